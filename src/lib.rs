@@ -69,4 +69,4 @@ pub mod text;
 pub mod units;
 pub mod value;
 
-pub use landed::{Ask, cost};
+pub use landed::{Question, cost};

@@ -42,7 +42,7 @@ pub use unknown::{About, Unknown};
 pub(crate) use weighing::{Weighing, readings};
 pub(crate) use workbook::{is_table, tables as sheet_tables};
 
-use crate::text::{Columns, Diagnostic, Place, Problems, words};
+use crate::text::{Columns, Diagnostic, Location, Problems, words};
 use crate::units::Grams;
 
 /// A file of a book: its path as the user names it, its table, its bytes.
@@ -518,8 +518,8 @@ fn ring(
 }
 
 /// Where a whole file is meant.
-pub(super) fn at_file(path: &str) -> Place {
-    Place::line(Arc::from(path), 1)
+pub(super) fn at_file(path: &str) -> Location {
+    Location::line(Arc::from(path), 1)
 }
 
 /// Names with a letter for each, in their order; an empty one stays as it is.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::{BookFile, read};
-use crate::text::{Cell, Columns, Diagnostic, Place, Problems, words};
+use crate::text::{Cell, Columns, Diagnostic, Location, Problems, words};
 use crate::units::number::{self, Style};
 use crate::units::{BASES, Basis, Country, Currency, Date, Dec, Grams, Percent};
 
@@ -75,7 +75,7 @@ pub struct Settings {
     /// Choices for the destination.
     pub choices: BTreeMap<String, String>,
     /// Where a file names each of these choices, and where its value stands; a flag has no such place.
-    pub choices_at: BTreeMap<String, [Place; 2]>,
+    pub choices_at: BTreeMap<String, [Location; 2]>,
     /// At most this much money, in the destination's.
     pub budget: Option<Dec>,
     /// At most this mass.
@@ -100,7 +100,7 @@ pub struct Signed {
     /// What the sign can stand for.
     pub(crate) signs: Vec<Currency>,
     /// Where it stands.
-    pub(crate) at: Place,
+    pub(crate) at: Location,
 }
 
 impl Settings {

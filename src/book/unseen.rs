@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::leaf::{Leaf, Value, is_blank};
 use crate::text::words::{few, letters, list};
-use crate::text::{Diagnostic, Place, Problems};
+use crate::text::{Diagnostic, Location, Problems};
 
 /// Warns of what of a table is hidden or struck out.
 pub(super) fn warn(
@@ -15,7 +15,7 @@ pub(super) fn warn(
     problems: &mut Problems,
 ) {
     if leaf.hidden {
-        let place = Place::line(shown.into(), header + 1);
+        let place = Location::line(shown.into(), header + 1);
         problems.push(Diagnostic::warning("this sheet is hidden, and read all the same").at(place));
     }
     let rows: BTreeSet<usize> = (header..leaf.rows.len())
@@ -38,7 +38,8 @@ pub(super) fn warn(
     };
     let struck = struck(leaf, &rows);
     // where it is said is the first row that is named; columns are at the header
-    let at = |unseen: &Unseen| Place::line(shown.into(), unseen.first_row().unwrap_or(header) + 1);
+    let at =
+        |unseen: &Unseen| Location::line(shown.into(), unseen.first_row().unwrap_or(header) + 1);
     let (hidden_at, struck_at) = (at(&hidden), at(&struck));
     let (hidden, struck) = (hidden.said(), struck.said());
     if !hidden.is_empty() {

@@ -6,7 +6,7 @@
 use super::leaf::{Leaf, Unit, Value, first_text, is_blank, plain};
 use super::{BookFile, TABLES, columns_of};
 use crate::text::words::{count, few, letters, list, nearest, quoted};
-use crate::text::{Columns, Diagnostic, Place, Problems};
+use crate::text::{Columns, Diagnostic, Location, Problems};
 use crate::units::{Currency, Dec, number};
 
 /// Columns that hold days.
@@ -74,7 +74,7 @@ pub(crate) fn tables(path: &str, leaves: &[Leaf], problems: &mut Problems) -> Ve
         if found.iter().any(|file| file.table == table) {
             problems.push(
                 Diagnostic::error(format!("two sheets are called `{table}`"))
-                    .at(Place::line(shown.into(), 1)),
+                    .at(Location::line(shown.into(), 1)),
             );
             continue;
         }
@@ -98,7 +98,7 @@ fn unread_sheets(path: &str, unread: &[&str]) -> Diagnostic {
         "no table of a book, and not read: {} {verb} left alone",
         list(&names, "and")
     );
-    let warning = Diagnostic::warning(what).at(Place::line(path.into(), 1));
+    let warning = Diagnostic::warning(what).at(Location::line(path.into(), 1));
     match unread
         .iter()
         .find_map(|name| nearest(&name.to_lowercase(), TABLES))
@@ -167,7 +167,7 @@ fn text_of(shown: &str, columns: &Columns, leaf: &Leaf, problems: &mut Problems)
     if let Some((first, _)) = titles.first() {
         let named: Vec<&str> = titles.iter().map(|(_, title)| title.as_str()).collect();
         let what = format!("above the header, and not read: {}", list(&named, "and"));
-        problems.push(Diagnostic::warning(what).at(Place::line(shown.into(), *first)));
+        problems.push(Diagnostic::warning(what).at(Location::line(shown.into(), *first)));
     }
     if let Some(first) = blank.first() {
         let named: Vec<String> = blank.iter().map(ToString::to_string).collect();
@@ -176,7 +176,7 @@ fn text_of(shown: &str, columns: &Columns, leaf: &Leaf, problems: &mut Problems)
             count(blank.len(), "blank row is", "blank rows are"),
             few(&named)
         );
-        problems.push(Diagnostic::warning(what).at(Place::line(shown.into(), *first)));
+        problems.push(Diagnostic::warning(what).at(Location::line(shown.into(), *first)));
     }
     out
 }
@@ -236,7 +236,7 @@ impl Page<'_> {
         let own = self.names.get(index).map_or("", String::as_str);
         let name = if own == "value" { setting } else { own };
         let mut refuse = |what: &str, help: &str| {
-            let place = Place::line(self.shown.into(), at + 1);
+            let place = Location::line(self.shown.into(), at + 1);
             let error = Diagnostic::error(format!(
                 "`{own}` (cell {}{}) {what}",
                 letters(index),

@@ -174,7 +174,7 @@ fn named(word: &str) -> Option<&'static str> {
 
 /// The amounts of one line, in minor units of the destination's money.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub(super) struct Amounts {
+pub(super) struct PricedLine {
     pub(super) figures: [i64; 13],
     pub(super) collected: &'static str,
     /// What is not known of it and not in its sum.
@@ -183,7 +183,7 @@ pub(super) struct Amounts {
     pub(super) hangs: Option<i64>,
 }
 
-impl Amounts {
+impl PricedLine {
     /// What it lands at.
     pub(super) fn landed(&self) -> i64 {
         let [.., landed] = self.figures;
@@ -192,7 +192,7 @@ impl Amounts {
 }
 
 /// Writes a line as it came, with its amounts after it.
-pub(super) fn write(raw: &[u8], amounts: &Amounts, digits: u32, out: &mut Written) {
+pub(super) fn write(raw: &[u8], amounts: &PricedLine, digits: u32, out: &mut Written) {
     out.text(raw);
     out.text(b",");
     out.figures(&amounts.figures, digits);

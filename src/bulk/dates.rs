@@ -4,7 +4,7 @@ use super::BadLine;
 use super::day::Day;
 use super::offer::bad;
 use super::terms::Terms;
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::rules::WholeRate;
 use crate::tables::CustomsExchange;
 use crate::units::{Currency, Date, Lookup};
@@ -44,12 +44,12 @@ pub(super) struct Days {
 const MOST: usize = 1 << 14;
 
 impl Days {
-    pub(super) fn new(desk: &Desk<'_>) -> Days {
+    pub(super) fn new(jurisdiction: &Jurisdiction<'_>) -> Days {
         Days {
             known: Lookup::default(),
             days: Vec::new(),
-            rules: rules_change(desk),
-            freight: freight_changes(desk),
+            rules: rules_change(jurisdiction),
+            freight: freight_changes(jurisdiction),
         }
     }
 
@@ -58,7 +58,7 @@ impl Days {
         &mut self,
         text: &[u8],
         terms: &Terms<'_>,
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
         far: &mut Vec<Far>,
     ) -> Result<&Day, BadLine> {
         let packed = match packed(text) {
@@ -68,7 +68,7 @@ impl Days {
         let key = (packed << 32) | (u64::from(terms.money) + 1);
         let at = match self.known.get(key) {
             Some(at) => at,
-            None => self.add(key, text, terms, desk, far)?,
+            None => self.add(key, text, terms, jurisdiction, far)?,
         };
         usize::try_from(at)
             .ok()
@@ -82,13 +82,14 @@ impl Days {
         key: u64,
         text: &[u8],
         terms: &Terms<'_>,
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
         far: &mut Vec<Far>,
     ) -> Result<u32, BadLine> {
         let date = parsed(text)?;
         let arrival = date.plus_days(terms.transit);
         far.extend(
-            desk.old_rate(terms.currency, date)
+            jurisdiction
+                .old_rate(terms.currency, date)
                 .map(|(from, age)| Far::Rate {
                     currency: terms.currency,
                     from,
@@ -96,18 +97,24 @@ impl Days {
                 }),
         );
         if !terms.home {
-            far.extend(desk.outside_tables(arrival).map(|said| Far::Tables {
-                id: said.id,
-                text: said.text,
-            }));
+            far.extend(
+                jurisdiction
+                    .outside_tables(arrival)
+                    .map(|said| Far::Tables {
+                        id: said.id,
+                        text: said.text,
+                    }),
+            );
         }
         let missing = |problem: crate::text::Diagnostic| BadLine::new("currency", problem.message);
-        let market = desk.market(terms.currency, date).map_err(missing)?;
-        let one_rate = date == arrival && desk.destination.exchange == CustomsExchange::Market;
+        let market = jurisdiction.market(terms.currency, date).map_err(missing)?;
+        let one_rate =
+            date == arrival && jurisdiction.destination.exchange == CustomsExchange::Market;
         let customs = if one_rate {
             market
         } else {
-            desk.customs_rate(terms.currency, arrival)
+            jurisdiction
+                .customs_rate(terms.currency, arrival)
                 .map_err(missing)?
                 .quote
                 .rate
@@ -157,14 +164,20 @@ fn written(day: Date) -> u64 {
 }
 
 /// The days on which a rule that is no rate begins to hold, or no longer does, and those that conditions name.
-fn rules_change(desk: &Desk<'_>) -> Vec<Date> {
-    let law = &desk.law;
+fn rules_change(jurisdiction: &Jurisdiction<'_>) -> Vec<Date> {
+    let law = &jurisdiction.law;
     let spans = law
         .charges
         .iter()
         .map(|r| r.stamp.span)
         .chain(law.reliefs.iter().map(|r| r.stamp.span));
-    let spans = spans.chain(desk.tables.border_freight.iter().map(|r| r.stamp.span));
+    let spans = spans.chain(
+        jurisdiction
+            .tables
+            .border_freight
+            .iter()
+            .map(|r| r.stamp.span),
+    );
     let whens = law
         .charges
         .iter()
@@ -177,8 +190,8 @@ fn rules_change(desk: &Desk<'_>) -> Vec<Date> {
     sorted(spans.flat_map(|span| span.turns()).chain(named).collect())
 }
 
-fn freight_changes(desk: &Desk<'_>) -> Vec<Date> {
-    let spans = desk.tables.freight.iter().map(|r| r.stamp.span);
+fn freight_changes(jurisdiction: &Jurisdiction<'_>) -> Vec<Date> {
+    let spans = jurisdiction.tables.freight.iter().map(|r| r.stamp.span);
     sorted(spans.flat_map(|span| span.turns()).collect())
 }
 

@@ -4,8 +4,8 @@ use super::BadLine;
 use super::day::Day;
 use super::offer::{Offer, bad};
 use super::terms::{Frame, Terms};
-use crate::landed::Desk;
-use crate::rules::{Classes, Program, Swift};
+use crate::landed::Jurisdiction;
+use crate::rules::{IntegerProgram, Program, TariffTimeline};
 use crate::units::{Country, Lookup, Once, Packed};
 use std::collections::BTreeMap;
 
@@ -26,25 +26,25 @@ pub(super) enum Found<'g> {
     /// Not in whole numbers.
     None,
     /// By this program.
-    One(&'g Swift),
+    One(&'g IntegerProgram),
     /// By the dearest of these: its digits stop above rows that differ.
-    Several(Vec<&'g Swift>),
+    Several(Vec<&'g IntegerProgram>),
 }
 
 /// All goods and programs met so far.
 pub(super) struct Goods {
-    classes: Classes,
+    classes: TariffTimeline,
     known: Packed,
     frames: BTreeMap<u32, Option<Program>>,
     programs: Lookup,
     /// The programs, each kept once however many goods and sellers it serves.
-    made: Once<Option<Box<Swift>>>,
+    made: Once<Option<Box<IntegerProgram>>>,
 }
 
 impl Goods {
-    pub(super) fn new(desk: &Desk<'_>) -> Goods {
+    pub(super) fn new(jurisdiction: &Jurisdiction<'_>) -> Goods {
         Goods {
-            classes: desk.classes(),
+            classes: jurisdiction.classes(),
             known: Packed::default(),
             frames: BTreeMap::new(),
             programs: Lookup::default(),
@@ -53,10 +53,10 @@ impl Goods {
     }
 
     /// Forgets all but the tables.
-    fn forget(&mut self, desk: &Desk<'_>) {
+    fn forget(&mut self, jurisdiction: &Jurisdiction<'_>) {
         *self = Goods {
             frames: std::mem::take(&mut self.frames),
-            ..Goods::new(desk)
+            ..Goods::new(jurisdiction)
         };
     }
 
@@ -67,19 +67,19 @@ impl Goods {
         terms: &Terms<'_>,
         frame: &Frame,
         day: &Day,
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
     ) -> Result<Found<'_>, BadLine> {
-        let at = self.course(offer, terms, desk)?;
+        let at = self.course(offer, terms, jurisdiction)?;
         let class = match self.classes.on(at, day.arrival) {
             None => return Ok(Found::None),
             Some([class]) => *class,
             Some(several) => {
                 let several = several.to_vec();
-                return Ok(self.several(&several, terms, frame, day, desk));
+                return Ok(self.several(&several, terms, frame, day, jurisdiction));
             }
         };
         let made = self
-            .one(class, terms, frame, day, desk)
+            .one(class, terms, frame, day, jurisdiction)
             .and_then(|made| self.made.get(made))
             .and_then(Option::as_deref);
         Ok(made.map_or(Found::None, Found::One))
@@ -92,7 +92,7 @@ impl Goods {
         terms: &Terms<'_>,
         frame: &Frame,
         day: &Day,
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
     ) -> Option<u32> {
         if class >= 1 << 22 || day.rules >= 1 << 26 || terms.frame >= (1 << 16) - 1 {
             return None;
@@ -101,7 +101,7 @@ impl Goods {
             (u64::from(class) << 42) | (u64::from(day.rules) << 16) | (u64::from(terms.frame) + 1);
         Some(match self.programs.get(key) {
             Some(made) => made,
-            None => self.make(key, class, frame, day, desk),
+            None => self.make(key, class, frame, day, jurisdiction),
         })
     }
 
@@ -113,7 +113,7 @@ impl Goods {
         terms: &Terms<'_>,
         frame: &Frame,
         day: &Day,
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
     ) -> Found<'_> {
         if self.programs.len().saturating_add(classes.len()) >= MOST_COURSES {
             self.programs = Lookup::default();
@@ -121,14 +121,14 @@ impl Goods {
         }
         let made: Option<Vec<u32>> = classes
             .iter()
-            .map(|class| self.one(*class, terms, frame, day, desk))
+            .map(|class| self.one(*class, terms, frame, day, jurisdiction))
             .collect();
         let programs = made
             .unwrap_or_default()
             .into_iter()
             .map(|made| self.made.get(made).and_then(Option::as_deref));
         programs
-            .collect::<Option<Vec<&Swift>>>()
+            .collect::<Option<Vec<&IntegerProgram>>>()
             .filter(|programs| !programs.is_empty())
             .map_or(Found::None, Found::Several)
     }
@@ -139,7 +139,7 @@ impl Goods {
         &mut self,
         offer: &Offer<'_>,
         terms: &Terms<'_>,
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
     ) -> Result<u32, BadLine> {
         let digits = offer.commodity.iter().fold(1_u64, |sum, digit| {
             sum.wrapping_mul(10)
@@ -156,7 +156,7 @@ impl Goods {
         let key = digits * (LETTERS * LETTERS) + key;
         match self.known.get(key) {
             Some(at) => Ok(at),
-            None => self.add(key, offer, terms, desk),
+            None => self.add(key, offer, terms, jurisdiction),
         }
     }
 
@@ -166,14 +166,14 @@ impl Goods {
         key: u64,
         offer: &Offer<'_>,
         terms: &Terms<'_>,
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
     ) -> Result<u32, BadLine> {
         let origin = origin(offer, terms)?;
         if self.known.len() >= MOST_GOODS
             || self.classes.len() >= MOST_CLASSES
             || self.classes.courses() >= MOST_COURSES
         {
-            self.forget(desk);
+            self.forget(jurisdiction);
         }
         let commodity = std::str::from_utf8(offer.commodity).unwrap_or_default();
         let course = self.classes.course(commodity, origin.code());
@@ -181,7 +181,14 @@ impl Goods {
         Ok(course)
     }
 
-    fn make(&mut self, key: u64, class: u32, frame: &Frame, day: &Day, desk: &Desk<'_>) -> u32 {
+    fn make(
+        &mut self,
+        key: u64,
+        class: u32,
+        frame: &Frame,
+        day: &Day,
+        jurisdiction: &Jurisdiction<'_>,
+    ) -> u32 {
         if self.programs.len() >= MOST_COURSES {
             self.programs = Lookup::default();
             self.made = Once::default();
@@ -189,10 +196,11 @@ impl Goods {
         let program = self
             .frames
             .entry(day.rules)
-            .or_insert_with(|| desk.frame(day.date, day.arrival));
-        let swift = program
-            .as_ref()
-            .and_then(|program| self.classes.swift(class, program, frame.sample(day, desk)));
+            .or_insert_with(|| jurisdiction.without_rates(day.date, day.arrival));
+        let swift = program.as_ref().and_then(|program| {
+            self.classes
+                .swift(class, program, frame.sample(day, jurisdiction))
+        });
         let at = self.made.place(swift.map(Box::new));
         self.programs.insert(key, at);
         at

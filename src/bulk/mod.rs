@@ -1,20 +1,20 @@
 //! Long price lists, line by line: [`crate::landed`] between rows in and rows out, as a pure filter.
 //!
 //! Each line is a consignment of its own, or adjacent lines that share a `consignment` are one. The pennies are those of
-//! `cost`: a line of its own goes by integers ([`crate::rules::Swift`]) where those are exact, everything else by the
+//! `cost`: a line of its own goes by integers ([`crate::rules::IntegerProgram`]) where those are exact, everything else by the
 //! engine that makes the bill of a book. Owns the columns, the caches and the writing of a line; reads and writes no files.
 
 mod block;
 mod columns;
 mod dates;
 mod day;
+mod decimal;
 mod ended;
 mod figures;
 mod goods;
 mod guard;
 mod offer;
 mod record;
-mod slow;
 mod swift;
 mod terms;
 
@@ -23,8 +23,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use crate::book::Seller;
-use crate::landed::{Ask, Desk, UnknownChoice, check_fees};
-use crate::rules::{Counting, Scratch};
+use crate::landed::{Jurisdiction, Question, UnknownChoice, check_fees};
+use crate::rules::{RowFilter, Scratch};
 use crate::tables::{Law, RowRef, Tables};
 use crate::text::Problems;
 use crate::units::{Country, Dec};
@@ -47,7 +47,7 @@ pub struct Setting<'a> {
     /// All tables.
     pub tables: &'a Tables,
     /// The question: destination, choices, card fee.
-    pub ask: &'a Ask,
+    pub ask: &'a Question,
     /// The sellers, by name.
     pub sellers: &'a BTreeMap<String, Seller>,
     /// The columns of the list.
@@ -87,7 +87,7 @@ pub(crate) struct Wants {
 }
 
 impl Wants {
-    fn of(priced: &[columns::Amounts]) -> Wants {
+    fn of(priced: &[columns::PricedLine]) -> Wants {
         let any = |of: fn(&Wants) -> bool| priced.iter().any(|amounts| of(&amounts.wants));
         Wants {
             rate: any(|wants| wants.rate),
@@ -104,11 +104,11 @@ impl Wants {
 /// Prices lines; each worker has one of its own.
 pub struct Pricer<'a> {
     setting: &'a Setting<'a>,
-    desk: Desk<'a>,
+    jurisdiction: Jurisdiction<'a>,
     terms: AllTerms<'a>,
     days: Days,
     goods: Goods,
-    slow: slow::Slow,
+    slow: decimal::DecimalPricer,
     scratch: Scratch,
     digits: u32,
     bounds: record::Bounds,
@@ -137,57 +137,57 @@ pub struct OpenCode {
 impl<'a> Pricer<'a> {
     /// Opens the destination's rules.
     pub fn open(setting: &'a Setting<'a>) -> Result<Pricer<'a>, Problems> {
-        let desk = Desk::open(setting.tables, setting.ask)?;
+        let jurisdiction = Jurisdiction::open(setting.tables, setting.ask)?;
         let mut problems = Problems::new();
         check_fees(
             setting
                 .sellers
                 .values()
                 .filter_map(|seller| seller.handling_at.as_ref()),
-            &desk,
+            &jurisdiction,
             &mut problems,
         );
         if problems.refuse() {
             Err(problems)
         } else {
-            Ok(Pricer::at(desk, setting))
+            Ok(Pricer::at(jurisdiction, setting))
         }
     }
 
     /// Another worker, with the rules that one has opened.
     pub fn beside(setting: &'a Setting<'a>, law: Arc<Law>) -> Option<Pricer<'a>> {
         Some(Pricer::at(
-            Desk::beside(setting.tables, setting.ask, law)?,
+            Jurisdiction::beside(setting.tables, setting.ask, law)?,
             setting,
         ))
     }
 
     /// Choices of the question that change nothing.
     pub fn unknown_choices(&self) -> Vec<UnknownChoice> {
-        self.desk.unknown_choices()
+        self.jurisdiction.unknown_choices()
     }
 
     /// The rules, for another worker.
     pub fn law(&self) -> Arc<Law> {
-        self.desk.law.clone()
+        self.jurisdiction.law.clone()
     }
 
-    fn at(desk: Desk<'a>, setting: &'a Setting<'a>) -> Pricer<'a> {
+    fn at(jurisdiction: Jurisdiction<'a>, setting: &'a Setting<'a>) -> Pricer<'a> {
         Pricer {
             terms: AllTerms::default(),
             far: Vec::new(),
-            days: Days::new(&desk),
-            goods: Goods::new(&desk),
-            slow: slow::Slow::new(),
+            days: Days::new(&jurisdiction),
+            goods: Goods::new(&jurisdiction),
+            slow: decimal::DecimalPricer::new(),
             scratch: Scratch::default(),
-            digits: desk.currency().digits(),
+            digits: jurisdiction.currency().digits(),
             bounds: record::Bounds::default(),
             guard: false,
             told: BTreeSet::new(),
             untold: Vec::new(),
             ended: AllEnded::default(),
             setting,
-            desk,
+            jurisdiction,
         }
     }
 
@@ -195,19 +195,21 @@ impl<'a> Pricer<'a> {
     #[inline]
     fn one(&mut self, record: &Record<'_>, out: &mut Written) -> Result<Wants, BadLine> {
         let offer = Offer::read(record, self.setting.columns)?;
-        let at = self.terms.find(&offer, self.setting, &self.desk)?;
+        let at = self.terms.find(&offer, self.setting, &self.jurisdiction)?;
         let Some((terms, frames)) = self.terms.get(at) else {
             return Ok(Wants::default());
         };
         let day = self
             .days
-            .find(offer.date, terms, &self.desk, &mut self.far)?;
+            .find(offer.date, terms, &self.jurisdiction, &mut self.far)?;
         if terms.plain {
             let frame = usize::try_from(terms.frame)
                 .ok()
                 .and_then(|frame| frames.get(frame));
             let found = match frame.filter(|_| !terms.home) {
-                Some(frame) => self.goods.program(&offer, terms, frame, day, &self.desk)?,
+                Some(frame) => self
+                    .goods
+                    .program(&offer, terms, frame, day, &self.jurisdiction)?,
                 None => Found::None,
             };
             if terms.home {
@@ -219,15 +221,25 @@ impl<'a> Pricer<'a> {
                     terms,
                     Some(program),
                     day,
-                    &self.desk,
+                    &self.jurisdiction,
                     &mut self.scratch,
                 ),
-                Found::Several(programs) => {
-                    swift::dearest(&offer, terms, &programs, day, &self.desk, &mut self.scratch)
-                }
-                Found::None if terms.home => {
-                    swift::price(&offer, terms, None, day, &self.desk, &mut self.scratch)
-                }
+                Found::Several(programs) => swift::dearest(
+                    &offer,
+                    terms,
+                    &programs,
+                    day,
+                    &self.jurisdiction,
+                    &mut self.scratch,
+                ),
+                Found::None if terms.home => swift::price(
+                    &offer,
+                    terms,
+                    None,
+                    day,
+                    &self.jurisdiction,
+                    &mut self.scratch,
+                ),
                 Found::None => None,
             };
             if let Some(amounts) = amounts {
@@ -243,7 +255,11 @@ impl<'a> Pricer<'a> {
                 {
                     // the figures stand; the engine of bills is asked for the rows alone
                     let day = *day;
-                    if self.slow.price(&[offer], terms, day, &self.desk).is_ok() {
+                    if self
+                        .slow
+                        .price(&[offer], terms, day, &self.jurisdiction)
+                        .is_ok()
+                    {
                         self.ended.note(&self.slow.ended);
                     }
                 }
@@ -253,7 +269,7 @@ impl<'a> Pricer<'a> {
         let (terms, day) = (&*terms, *day);
         let priced = self
             .slow
-            .price(&[offer], terms, day, &self.desk)
+            .price(&[offer], terms, day, &self.jurisdiction)
             .map_err(|(_, bad)| bad)?;
         self.ended.note(&self.slow.ended);
         priced.iter().for_each(|amounts| {
@@ -273,12 +289,14 @@ impl<'a> Pricer<'a> {
             return;
         }
         let digits = String::from_utf8_lossy(offer.commodity).into_owned();
-        let prepared = self.desk.prepared(day.date, day.arrival, Counting::ALL);
+        let prepared = self
+            .jurisdiction
+            .prepared(day.date, day.arrival, RowFilter::ALL);
         let rows = prepared.map_or_else(
             |_| Vec::new(),
             |prepared| prepared.program.rows_beyond(&digits, origin.code()),
         );
-        let currency = self.desk.currency();
+        let currency = self.jurisdiction.currency();
         let hangs = format!(
             "{} {currency}",
             Dec::new(hangs, currency.digits()).grouped(currency.digits())
@@ -308,16 +326,16 @@ impl<'a> Pricer<'a> {
         };
         let at = self
             .terms
-            .find(first, self.setting, &self.desk)
+            .find(first, self.setting, &self.jurisdiction)
             .map_err(|bad| (0, bad))?;
         let Some((terms, _)) = self.terms.get(at) else {
             return Ok(Wants::default());
         };
         let day = *self
             .days
-            .find(first.date, terms, &self.desk, &mut self.far)
+            .find(first.date, terms, &self.jurisdiction, &mut self.far)
             .map_err(|bad| (0, bad))?;
-        let priced = self.slow.price(&offers, terms, day, &self.desk)?;
+        let priced = self.slow.price(&offers, terms, day, &self.jurisdiction)?;
         self.ended.note(&self.slow.ended);
         for (record, amounts) in records.iter().zip(&priced) {
             columns::write(&shown(record, self.guard), amounts, self.digits, out);

@@ -2,25 +2,25 @@
 //! whole, and the engine of bills is asked instead.
 
 use super::Wants;
-use super::columns::Amounts;
+use super::columns::PricedLine;
 use super::day::Day;
 use super::figures::read_units;
 use super::offer::Offer;
 use super::terms::{Step, Terms};
-use crate::landed::Desk;
-use crate::rules::{LineAmounts, LineCharges, SaleAmounts, Scratch, Swift};
+use crate::landed::Jurisdiction;
+use crate::rules::{IntegerProgram, LineAmounts, LineCharges, SaleAmounts, Scratch};
 use crate::tables::Collect;
 
 /// What a line costs; without a program it crosses no border.
 pub(super) fn price(
     offer: &Offer<'_>,
     terms: &mut Terms<'_>,
-    program: Option<&Swift>,
+    program: Option<&IntegerProgram>,
     day: &Day,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     scratch: &mut Scratch,
-) -> Option<Amounts> {
-    let mut asked = ask(offer, terms, day, desk, scratch)?;
+) -> Option<PricedLine> {
+    let mut asked = ask(offer, terms, day, jurisdiction, scratch)?;
     landed(&mut asked, terms, program, day, scratch)
 }
 
@@ -40,10 +40,10 @@ type Paid = ([i64; 5], i64);
 fn landed(
     asked: &mut Asked,
     terms: &Terms<'_>,
-    program: Option<&Swift>,
+    program: Option<&IntegerProgram>,
     day: &Day,
     scratch: &mut Scratch,
-) -> Option<Amounts> {
+) -> Option<PricedLine> {
     let charges = match program {
         Some(program) => program.apply(&asked.line, day.customs?, scratch)?,
         None => LineCharges::default(),
@@ -66,7 +66,7 @@ fn landed(
     let landed = parts
         .iter()
         .try_fold(0_i64, |sum, part| sum.checked_add(*part))?;
-    Some(Amounts {
+    Some(PricedLine {
         figures: [
             goods,
             discount,
@@ -102,17 +102,17 @@ fn landed(
 pub(super) fn dearest(
     offer: &Offer<'_>,
     terms: &mut Terms<'_>,
-    programs: &[&Swift],
+    programs: &[&IntegerProgram],
     day: &Day,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     scratch: &mut Scratch,
-) -> Option<Amounts> {
-    let mut all: Vec<Amounts> = Vec::with_capacity(programs.len());
-    let mut asked = ask(offer, terms, day, desk, scratch)?;
+) -> Option<PricedLine> {
+    let mut all: Vec<PricedLine> = Vec::with_capacity(programs.len());
+    let mut asked = ask(offer, terms, day, jurisdiction, scratch)?;
     for program in programs {
         all.push(landed(&mut asked, terms, Some(program), day, scratch)?);
     }
-    let rank = |amounts: &Amounts| (amounts.landed(), !amounts.wants.rate);
+    let rank = |amounts: &PricedLine| (amounts.landed(), !amounts.wants.rate);
     let best = all.iter().copied().reduce(|best, other| {
         if rank(&other) > rank(&best) {
             other
@@ -124,10 +124,10 @@ pub(super) fn dearest(
     let known = || {
         all.iter()
             .filter(|amounts| unknown || !amounts.wants.rate)
-            .map(Amounts::landed)
+            .map(PricedLine::landed)
     };
     let hangs = known().max()?.checked_sub(known().min()?)?;
-    Some(Amounts {
+    Some(PricedLine {
         hangs: Some(hangs).filter(|hangs| *hangs > 0),
         ..best
     })
@@ -145,11 +145,13 @@ fn ask(
     offer: &Offer<'_>,
     terms: &mut Terms<'_>,
     day: &Day,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     scratch: &mut Scratch,
 ) -> Option<Asked> {
     let tenths = offer.tenths.unwrap_or(0).checked_mul(offer.quantity)?;
-    let step = terms.freight(day, desk).and_then(|plan| plan.step(tenths));
+    let step = terms
+        .freight(day, jurisdiction)
+        .and_then(|plan| plan.step(tenths));
     // a parcel that travels free needs no step
     let Step { up_to, price, .. } = step.unwrap_or_default();
     let mut line = LineAmounts {

@@ -4,7 +4,7 @@ use super::day::Day;
 use super::offer::{Offer, bad};
 use super::{BadLine, Setting};
 use crate::book::{Channel, Freight, Included, Insurance, Remedies, Seller, Sender};
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::rules::{
     AskProgram, Carriage, Code, Cover, Given, Handling, Held, Line, Parcel, PayProgram, Payer,
     Sale, SaleInput, Worth,
@@ -112,7 +112,7 @@ impl<'a> AllTerms<'a> {
         &mut self,
         offer: &Offer<'_>,
         setting: &Setting<'a>,
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
     ) -> Result<usize, BadLine> {
         let mut key = digest(
             offer.name,
@@ -126,7 +126,7 @@ impl<'a> AllTerms<'a> {
             }
             key = key.wrapping_add(1).max(1);
         }
-        self.add(key, offer, setting, desk)
+        self.add(key, offer, setting, jurisdiction)
     }
 
     #[cold]
@@ -135,9 +135,9 @@ impl<'a> AllTerms<'a> {
         key: u64,
         offer: &Offer<'_>,
         setting: &Setting<'a>,
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
     ) -> Result<usize, BadLine> {
-        let mut made = Terms::make(offer, setting, desk, &mut self.programs)?;
+        let mut made = Terms::make(offer, setting, jurisdiction, &mut self.programs)?;
         let frame = Frame::of(&made);
         made.frame = number_of(&mut self.frames, frame);
         made.money = number_of(&mut self.moneys, (made.currency, made.transit));
@@ -185,7 +185,7 @@ impl<'a> Terms<'a> {
     fn make(
         offer: &Offer<'_>,
         setting: &Setting<'a>,
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
         programs: &mut Vec<(SaleShape, Arc<SalePrograms>)>,
     ) -> Result<Terms<'a>, BadLine> {
         let name = std::str::from_utf8(offer.name)
@@ -217,14 +217,14 @@ impl<'a> Terms<'a> {
         let card = setting
             .ask
             .card_fee
-            .filter(|_| currency != desk.currency())
+            .filter(|_| currency != jurisdiction.currency())
             .unwrap_or_default();
         let shape = SaleShape {
             premium: insurance.map(|insurance| matches!(insurance, Insurance::Share(_))),
             free_over: free_over.is_some(),
             payer: Payer {
                 paid_digits: digits,
-                digits: desk.currency().digits(),
+                digits: jurisdiction.currency().digits(),
                 card,
                 gift: false,
                 held: false,
@@ -237,7 +237,7 @@ impl<'a> Terms<'a> {
             currency,
             digits,
             dispatch,
-            home: desk.is_home(dispatch.code()),
+            home: jurisdiction.is_home(dispatch.code()),
             transit: seller.and_then(|s| s.transit_days).unwrap_or(0),
             plain: premium.is_some()
                 && setting.ask.remedies == Remedies::Count
@@ -255,7 +255,11 @@ impl<'a> Terms<'a> {
 
     /// What carrying costs on a day; none where it needs decimals.
     #[inline]
-    pub(super) fn freight(&mut self, day: &Day, desk: &Desk<'_>) -> Option<&FreightPlan> {
+    pub(super) fn freight(
+        &mut self,
+        day: &Day,
+        jurisdiction: &Jurisdiction<'_>,
+    ) -> Option<&FreightPlan> {
         let at = match self
             .plans
             .iter()
@@ -263,7 +267,7 @@ impl<'a> Terms<'a> {
         {
             Some(at) => at,
             None => {
-                let plan = self.plan(day, desk);
+                let plan = self.plan(day, jurisdiction);
                 self.plans.push((day.freight, plan));
                 self.plans.len() - 1
             }
@@ -271,7 +275,7 @@ impl<'a> Terms<'a> {
         self.plans.get(at).and_then(|(_, plan)| plan.as_ref())
     }
 
-    fn plan(&self, day: &Day, desk: &Desk<'_>) -> Option<FreightPlan> {
+    fn plan(&self, day: &Day, jurisdiction: &Jurisdiction<'_>) -> Option<FreightPlan> {
         match self.seller.map(|s| &s.freight) {
             None | Some(Freight::Unknown) => Some(FreightPlan::flat(0)),
             Some(Freight::Amount(amount)) => amount
@@ -279,7 +283,7 @@ impl<'a> Terms<'a> {
                 .and_then(|units| i64::try_from(units).ok())
                 .map(FreightPlan::flat),
             Some(Freight::Schedule(name)) => steps(
-                &desk.schedule(name, self.dispatch.code(), self.channel.name(), day.date),
+                &jurisdiction.schedule(name, self.dispatch.code(), self.channel.name(), day.date),
                 self.currency,
             ),
         }
@@ -418,11 +422,11 @@ impl Frame {
     }
 
     /// A parcel of this kind, whose goods and amounts do not matter.
-    pub(super) fn sample(&self, day: &Day, desk: &Desk<'_>) -> Parcel {
+    pub(super) fn sample(&self, day: &Day, jurisdiction: &Jurisdiction<'_>) -> Parcel {
         Parcel {
-            to: desk.ask.to,
-            region: desk.region.clone(),
-            group: desk.group().to_owned(),
+            to: jurisdiction.ask.to,
+            region: jurisdiction.region.clone(),
+            group: jurisdiction.group().to_owned(),
             dispatch: self.dispatch,
             channel: self.channel,
             sender: self.sender,
@@ -430,10 +434,10 @@ impl Frame {
             terms: self.terms.clone(),
             ordered: day.date,
             arrival: day.arrival,
-            choices: desk.ask.choices.clone(),
+            choices: jurisdiction.ask.choices.clone(),
             paid_in: self.currency,
             customs: Rate::SAME,
-            border_freight: desk.border_freight(
+            border_freight: jurisdiction.border_freight(
                 self.channel.name(),
                 self.dispatch.code(),
                 day.arrival,

@@ -4,22 +4,22 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use super::args::Asked;
+use super::args::CommonArgs;
 use super::case::{Answer, Answered, Case, read_files, refused, sound, tell, write};
 use super::exit::Exit;
 use super::target::{is_standard_input, other_names};
 use super::write::{Door, Over};
 use super::{files, world};
 use crate::book::BookFile;
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::settle::{ADDABLE, added, columns};
-use crate::text::{Diagnostic, Place, Problems, words};
+use crate::text::{Diagnostic, Location, Problems, words};
 
 /// Adds the rows and answers; where anything is refused, nothing is written.
 pub(super) fn add(
-    asked: &Asked,
+    asked: &CommonArgs,
     rows: &[String],
-    question: impl Fn(&Case, &Desk<'_>) -> Answered,
+    question: impl Fn(&Case, &Jurisdiction<'_>) -> Answered,
 ) -> Exit {
     let mut problems = Problems::new();
     match written(asked, rows, question, &mut problems) {
@@ -42,9 +42,9 @@ pub(super) fn add(
 
 /// The answer to the book with the rows, once they are written.
 fn written(
-    asked: &Asked,
+    asked: &CommonArgs,
     rows: &[String],
-    question: impl Fn(&Case, &Desk<'_>) -> Answered,
+    question: impl Fn(&Case, &Jurisdiction<'_>) -> Answered,
     problems: &mut Problems,
 ) -> Result<Answer, Problems> {
     let folder = Path::new(&asked.book);
@@ -76,10 +76,10 @@ fn written(
     let Some(case) = case else {
         return Err(Problems::new());
     };
-    let desk = Desk::open(&case.tables, &case.ask)?;
-    problems.also(&desk.warnings);
-    sound(&case, &desk)?;
-    let answer = question(&case, &desk)?;
+    let jurisdiction = Jurisdiction::open(&case.tables, &case.ask)?;
+    problems.also(&jurisdiction.warnings);
+    sound(&case, &jurisdiction)?;
+    let answer = question(&case, &jurisdiction)?;
     let linked = put(&door, &before, &found)?;
     linked
         .into_iter()
@@ -138,7 +138,7 @@ fn no_folder() -> Diagnostic {
 }
 
 /// A workbook is left as it is: where each row is to be typed is said.
-fn into_workbook(asked: &Asked, rows: &[String], problems: &mut Problems) -> Problems {
+fn into_workbook(asked: &CommonArgs, rows: &[String], problems: &mut Problems) -> Problems {
     let mut found = files::book(&asked.book, problems);
     let mut refusals = Problems::new();
     for (at, row) in rows.iter().enumerate() {
@@ -230,7 +230,7 @@ fn with_row(
             words::quoted(cells(row))
         );
         return Err(Diagnostic::error(what)
-            .at(Place::line(file.path.as_str().into(), next))
+            .at(Location::line(file.path.as_str().into(), next))
             .help(help));
     }
     file.bytes = bytes;

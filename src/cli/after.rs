@@ -1,10 +1,10 @@
 //! The commands that look beyond a single figure: before ordering how far it can move, after delivery what became of it.
 
-use super::args::Asked;
+use super::args::CommonArgs;
 use super::case::{Answer, Answered, Case, answer, show};
 use super::exit::Exit;
 use super::world;
-use crate::landed::{Cautions, Desk, cost_at};
+use crate::landed::{Cautions, Jurisdiction, cost_at};
 use crate::leeway::{break_even, leeway, mass_range};
 use crate::rank::Ranking;
 use crate::report::{self, LeewayReport, SettleReport};
@@ -25,8 +25,8 @@ fn destination(case: &Case) -> String {
 /// How far the total can move.
 pub(super) fn leeway_of(
     case: &Case,
-    desk: &Desk<'_>,
-    asked: &Asked,
+    jurisdiction: &Jurisdiction<'_>,
+    asked: &CommonArgs,
     (assurance, days): (&str, u32),
     with_tools: bool,
 ) -> Answered {
@@ -42,12 +42,12 @@ pub(super) fn leeway_of(
             "`--assurance {assurance}`: expected a percentage from 1 to 99"
         ))));
     }
-    let found = leeway(&case.book, desk, days, assurance)?;
-    let mass = mass_range(&case.book, desk)?;
-    let break_even = break_even(&case.book, desk, with_tools)?;
-    let show = show(case, desk.currency())?;
+    let found = leeway(&case.book, jurisdiction, days, assurance)?;
+    let mass = mass_range(&case.book, jurisdiction)?;
+    let break_even = break_even(&case.book, jurisdiction, with_tools)?;
+    let show = show(case, jurisdiction.currency())?;
     let mut said = Cautions::default();
-    let scale = crate::value::scale::weighed(&case.book, desk, &mut said)?;
+    let scale = crate::value::scale::weighed(&case.book, jurisdiction, &mut said)?;
     let report = LeewayReport {
         leeway: &found,
         mass: mass.as_ref(),
@@ -56,7 +56,7 @@ pub(super) fn leeway_of(
         budget: case.ask.budget,
     };
     let mut view = report::leeway_view(&report, &show)?;
-    let tables = report::tables_json(desk, &case.ask);
+    let tables = report::tables_json(jurisdiction, &case.ask);
     let mut json = report::leeway_json(
         &report,
         &show,
@@ -65,9 +65,9 @@ pub(super) fn leeway_of(
         tables,
     )?;
     report::add_cautions(said.into_list(), &mut view, &mut json);
-    report::add_choices(desk.unknown_choices(), &mut view, &mut json);
+    report::add_choices(jurisdiction.unknown_choices(), &mut view, &mut json);
     let bills = if asked.trail {
-        cost_at(&case.book, desk)?.bills
+        cost_at(&case.book, jurisdiction)?.bills
     } else {
         Vec::new()
     };
@@ -91,7 +91,12 @@ pub(super) struct Back<'a> {
 }
 
 /// Keep a part or send it back.
-pub(super) fn return_of(case: &Case, desk: &Desk<'_>, asked: &Asked, what: &Back<'_>) -> Answered {
+pub(super) fn return_of(
+    case: &Case,
+    jurisdiction: &Jurisdiction<'_>,
+    asked: &CommonArgs,
+    what: &Back<'_>,
+) -> Answered {
     let Back {
         part,
         reason,
@@ -109,46 +114,46 @@ pub(super) fn return_of(case: &Case, desk: &Desk<'_>, asked: &Asked, what: &Back
         )))),
     };
     let repair = repair.map(amount).transpose()?;
-    let found = returned(&case.book, desk, part, reason, day_of(day)?)?;
-    let show = show(case, desk.currency())?;
+    let found = returned(&case.book, jurisdiction, part, reason, day_of(day)?)?;
+    let show = show(case, jurisdiction.currency())?;
     let mut view = report::return_view(&found, repair, &show)?;
     let mut json = report::return_json(
         &found,
         repair,
         &show,
         &destination(case),
-        report::tables_json(desk, &case.ask),
+        report::tables_json(jurisdiction, &case.ask),
     )?;
-    report::add_choices(desk.unknown_choices(), &mut view, &mut json);
+    report::add_choices(jurisdiction.unknown_choices(), &mut view, &mut json);
     Ok(Answer { view, json }.with_trails(asked, std::slice::from_ref(&found.bill), &show))
 }
 
 /// Adds what is to be added, then settles.
-pub(super) fn settle(asked: &Asked, rows: &[String], day: Option<&str>) -> Exit {
+pub(super) fn settle(asked: &CommonArgs, rows: &[String], day: Option<&str>) -> Exit {
     if rows.is_empty() {
-        answer(asked, |case, desk, asked| {
-            settle_of(case, desk, asked, rows, day)
+        answer(asked, |case, jurisdiction, asked| {
+            settle_of(case, jurisdiction, asked, rows, day)
         })
     } else {
-        super::adding::add(asked, rows, |case, desk| {
-            settle_of(case, desk, asked, rows, day)
+        super::adding::add(asked, rows, |case, jurisdiction| {
+            settle_of(case, jurisdiction, asked, rows, day)
         })
     }
 }
 
 fn settle_of(
     case: &Case,
-    desk: &Desk<'_>,
-    asked: &Asked,
+    jurisdiction: &Jurisdiction<'_>,
+    asked: &CommonArgs,
     rows: &[String],
     day: Option<&str>,
 ) -> Answered {
     // Without a day of its own the book is looked at today, or on its day where that is later.
     let (told, day) = (day.is_some(), day_of(day)?);
     let seen = if told { day } else { day.max(case.ask.date) };
-    let ledger = crate::settle::settle(&case.book, desk)?.asking_after(&case.book, seen);
-    let scales = weigh(&case.book, desk)?;
-    let show = show(case, desk.currency())?;
+    let ledger = crate::settle::settle(&case.book, jurisdiction)?.asking_after(&case.book, seen);
+    let scales = weigh(&case.book, jurisdiction)?;
+    let show = show(case, jurisdiction.currency())?;
     let ledger = report::settled_in(&ledger, &show)?;
     let (there, (sellers, charges)) = (show.as_it_is(), history(&ledger)?);
     let report = SettleReport {
@@ -167,12 +172,12 @@ fn settle_of(
         &report,
         &there,
         &destination(case),
-        report::tables_json(desk, &case.ask),
+        report::tables_json(jurisdiction, &case.ask),
     )?;
-    report::add_choices(desk.unknown_choices(), &mut view, &mut json);
+    report::add_choices(jurisdiction.unknown_choices(), &mut view, &mut json);
     // What receipts are held against is what was calculated without them.
     let bills = if asked.trail {
-        cost_at(&case.book.before(), desk)?.bills
+        cost_at(&case.book.before(), jurisdiction)?.bills
     } else {
         Vec::new()
     };
@@ -183,14 +188,14 @@ fn settle_of(
 /// the build has is not looked at.
 pub(super) fn losses(
     case: &Case,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     ranking: &Ranking,
 ) -> Vec<(String, Option<Dec>)> {
     let loss = |part: &str, offer: bool| {
         if offer {
             None
         } else {
-            lost(&case.book, desk, part).ok()
+            lost(&case.book, jurisdiction, part).ok()
         }
     };
     ranking

@@ -47,7 +47,7 @@ pub(super) struct Cli {
     #[command(subcommand)]
     pub(super) command: Option<Command>,
     #[command(flatten)]
-    pub(super) asked: Asked,
+    pub(super) asked: CommonArgs,
 }
 
 /// The commands.
@@ -65,13 +65,13 @@ pub(super) enum Command {
         workbook: bool,
     },
     /// Say what is wrong, missing, doubled, stale, or does not fit
-    Check(Asked),
+    Check(CommonArgs),
     /// Reckon the landed cost, by parcel and by part
-    Cost(Asked),
+    Cost(CommonArgs),
     /// Say how far the total can move, and what moves it most
     Leeway {
         #[command(flatten)]
-        asked: Asked,
+        asked: CommonArgs,
         /// How sure to be of what is set aside, in percent
         #[arg(long, value_name = "PERCENT", default_value = "90")]
         assurance: String,
@@ -84,23 +84,23 @@ pub(super) enum Command {
     /// Hold the build against complete bikes, on one basis
     Compare {
         #[command(flatten)]
-        asked: Asked,
+        asked: CommonArgs,
         #[command(flatten)]
         tools: Tools,
     },
     /// Rank upgrades by grams per pound, alone and together
-    Rank(Asked),
+    Rank(CommonArgs),
     /// Find which offer for which place, with proof
     Plan {
         #[command(flatten)]
-        asked: Asked,
+        asked: CommonArgs,
         #[command(flatten)]
         wanted: Wanted,
     },
     /// Set what was charged and weighed against what was expected
     Settle {
         #[command(flatten)]
-        asked: Asked,
+        asked: CommonArgs,
         /// A row for receipts.csv or weighings.csv, its cells divided by commas: "receipts,SELLER,handling,12.00,GBP,2026-10-04"; may be repeated
         #[arg(long = "add", value_name = "ROW")]
         add: Vec<String>,
@@ -111,7 +111,7 @@ pub(super) enum Command {
     /// Keep a part or send it back: what comes back, until when, what is lost
     Return {
         #[command(flatten)]
-        asked: Asked,
+        asked: CommonArgs,
         /// The part
         #[arg(long, value_name = "NAME")]
         part: String,
@@ -128,7 +128,7 @@ pub(super) enum Command {
     /// Show it to others: a page with pictures, pictures alone, or a workbook
     Report {
         #[command(flatten)]
-        asked: Asked,
+        asked: CommonArgs,
         #[command(flatten)]
         how: Showing,
     },
@@ -138,7 +138,7 @@ pub(super) enum Command {
         #[command(subcommand)]
         what: Option<RatesCommand>,
         #[command(flatten)]
-        asked: Asked,
+        asked: CommonArgs,
         /// List what is missing, old, from memory, disputed, ended or about to change
         #[arg(long)]
         gaps: bool,
@@ -154,7 +154,7 @@ pub(super) enum Command {
         /// The list: a CSV file, or - for standard input
         list: String,
         #[command(flatten)]
-        asked: Asked,
+        asked: CommonArgs,
         /// Threads that price
         #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..))]
         jobs: u8,
@@ -266,7 +266,7 @@ pub(super) enum Format {
 
 /// What a command is asked with; each flag is also a setting of the book.
 #[derive(Debug, Clone, Default, Args)]
-pub(super) struct Asked {
+pub(super) struct CommonArgs {
     /// The book: a folder, a parts.csv, or - for standard input
     #[arg(default_value = ".")]
     pub(super) book: String,
@@ -336,13 +336,13 @@ pub(super) fn near_command(word: &str) -> Option<String> {
     words::nearest(word, names).map(str::to_owned)
 }
 
-impl Asked {
+impl CommonArgs {
     /// What is asked of a book with nothing else said.
-    pub(super) fn of(book: &str, rates: Option<&str>) -> Asked {
-        Asked {
+    pub(super) fn of(book: &str, rates: Option<&str>) -> CommonArgs {
+        CommonArgs {
             book: book.to_owned(),
             rates: rates.map(str::to_owned),
-            ..Asked::default()
+            ..CommonArgs::default()
         }
     }
 

@@ -1,11 +1,11 @@
 //! A book, its tables and the question, read; the answer and the problems, told.
 
-use super::args::{Asked, Format};
+use super::args::{CommonArgs, Format};
 use super::exit::Exit;
 use super::reads::Reads;
 use super::{files, world};
 use crate::book::{Book, BookFile, Settings};
-use crate::landed::{Ask, Bill, Desk, check_places, lost_apart};
+use crate::landed::{Bill, Jurisdiction, Question, check_places, lost_apart};
 use crate::report::{self, Show, View};
 use crate::tables::{File, Tables};
 use crate::text::{Diagnostic, Problems, Severity, draw};
@@ -22,7 +22,7 @@ pub(super) struct Answer {
 
 impl Answer {
     /// With the trails of these bills, where they were asked for.
-    pub(super) fn with_trails(mut self, asked: &Asked, bills: &[Bill], show: &Show) -> Answer {
+    pub(super) fn with_trails(mut self, asked: &CommonArgs, bills: &[Bill], show: &Show) -> Answer {
         if asked.trail {
             report::add_trails(bills, show, &mut self.view, &mut self.json);
         }
@@ -34,13 +34,13 @@ impl Answer {
 pub(super) struct Case {
     pub(super) book: Book,
     pub(super) tables: Tables,
-    pub(super) ask: Ask,
+    pub(super) ask: Question,
 }
 
 pub(super) type Answered = Result<Answer, Problems>;
 
 /// Reads everything a command needs, and keeps every problem it meets.
-pub(super) fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
+pub(super) fn read(asked: &CommonArgs, problems: &mut Problems) -> Option<Case> {
     asked
         .settings()
         .map_err(|error| problems.push(Diagnostic::error(error)))
@@ -54,7 +54,7 @@ pub(super) fn read(asked: &Asked, problems: &mut Problems) -> Option<Case> {
 
 /// The same for a book whose files are at hand.
 pub(super) fn read_files(
-    asked: &Asked,
+    asked: &CommonArgs,
     files: &[BookFile],
     problems: &mut Problems,
 ) -> Option<Case> {
@@ -67,7 +67,7 @@ pub(super) fn read_files(
 
 /// As [`read`], for what others will see: rows are named by their file alone, and those of one's own rules by their folder too,
 /// so that nobody is shown where the book lies.
-pub(super) fn read_for_others(asked: &Asked, problems: &mut Problems) -> Option<Case> {
+pub(super) fn read_for_others(asked: &CommonArgs, problems: &mut Problems) -> Option<Case> {
     let flags = asked
         .settings()
         .map_err(|error| problems.push(Diagnostic::error(error)))
@@ -105,7 +105,7 @@ fn name_of(path: &str, names: usize) -> String {
 }
 
 fn with_files(
-    asked: &Asked,
+    asked: &CommonArgs,
     flags: Settings,
     files: &[BookFile],
     shown: &[BookFile],
@@ -122,14 +122,14 @@ fn with_files(
     );
     let mut settings = book.settings.clone();
     settings.overlay(flags);
-    let ask = problems.keep(Ask::new(&settings, world::today()))?;
+    let ask = problems.keep(Question::new(&settings, world::today()))?;
     // What is lost or went back is out of the build before anything looks at it.
-    let desk = if book.receipts.is_empty() {
+    let jurisdiction = if book.receipts.is_empty() {
         None
     } else {
-        Desk::open(&tables, &ask).ok()
+        Jurisdiction::open(&tables, &ask).ok()
     };
-    let lost = desk.and_then(|desk| match lost_apart(&book, &desk) {
+    let lost = jurisdiction.and_then(|jurisdiction| match lost_apart(&book, &jurisdiction) {
         Cow::Owned(book) => Some(book),
         Cow::Borrowed(_) => None,
     });
@@ -141,7 +141,7 @@ fn with_files(
 }
 
 pub(super) fn tables(
-    asked: &Asked,
+    asked: &CommonArgs,
     book: &Book,
     files: &[BookFile],
     problems: &mut Problems,
@@ -151,7 +151,7 @@ pub(super) fn tables(
 
 /// The files of one's own rules.
 fn own_tables(
-    asked: &Asked,
+    asked: &CommonArgs,
     book: &Book,
     files: &[BookFile],
     problems: &mut Problems,
@@ -166,7 +166,7 @@ fn own_tables(
 }
 
 /// The folder of one's own rules: the one that the command line names, else the one that the settings do.
-fn own_folder(asked: &Asked, book: &Book, files: &[BookFile]) -> Option<PathBuf> {
+fn own_folder(asked: &CommonArgs, book: &Book, files: &[BookFile]) -> Option<PathBuf> {
     let flag = asked.rates.as_ref().map(PathBuf::from);
     flag.or_else(|| {
         book.settings
@@ -177,7 +177,7 @@ fn own_folder(asked: &Asked, book: &Book, files: &[BookFile]) -> Option<PathBuf>
 }
 
 /// What a later run reads as tables: those of the book, and the folders of rates that the command line and the settings name.
-pub(super) fn reads(asked: &Asked, book: &Book, files: &[BookFile]) -> Reads {
+pub(super) fn reads(asked: &CommonArgs, book: &Book, files: &[BookFile]) -> Reads {
     let setting = book
         .settings
         .rates
@@ -218,8 +218,8 @@ fn beside(files: &[BookFile], folder: &str) -> PathBuf {
 
 /// Reads, answers, and writes; problems go to standard error.
 pub(super) fn answer(
-    asked: &Asked,
-    question: impl Fn(&Case, &Desk<'_>, &Asked) -> Answered,
+    asked: &CommonArgs,
+    question: impl Fn(&Case, &Jurisdiction<'_>, &CommonArgs) -> Answered,
 ) -> Exit {
     let mut problems = Problems::new();
     let Some(case) = read(asked, &mut problems) else {
@@ -229,16 +229,16 @@ pub(super) fn answer(
     let case = ManuallyDrop::new(case);
     if problems.refuse() {
         // all that is wrong is said at once
-        if let Some(desk) = open(&case, &mut problems) {
-            check_places(&case.book, &desk, &mut problems);
+        if let Some(jurisdiction) = open(&case, &mut problems) {
+            check_places(&case.book, &jurisdiction, &mut problems);
         }
         return refused(problems);
     }
-    let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
-        let desk = ManuallyDrop::new(desk);
-        problems.also(&desk.warnings);
-        sound(&case, &desk)?;
-        question(&case, &desk, asked)
+    let answered = Jurisdiction::open(&case.tables, &case.ask).and_then(|jurisdiction| {
+        let jurisdiction = ManuallyDrop::new(jurisdiction);
+        problems.also(&jurisdiction.warnings);
+        sound(&case, &jurisdiction)?;
+        question(&case, &jurisdiction, asked)
     });
     match answered {
         Ok(answer) => {
@@ -252,9 +252,9 @@ pub(super) fn answer(
     }
 }
 
-/// Opens the desk. Where a row of `destinations.csv` could not be read, that there are no rules for a destination which has no row is
+/// Opens the jurisdiction. Where a row of `destinations.csv` could not be read, that there are no rules for a destination which has no row is
 /// no second problem.
-pub(super) fn open<'c>(case: &'c Case, problems: &mut Problems) -> Option<Desk<'c>> {
+pub(super) fn open<'c>(case: &'c Case, problems: &mut Problems) -> Option<Jurisdiction<'c>> {
     let Case { tables, ask, .. } = case;
     let unread = |problem: &Diagnostic| {
         let there = problem
@@ -263,8 +263,8 @@ pub(super) fn open<'c>(case: &'c Case, problems: &mut Problems) -> Option<Desk<'
             .is_some_and(|place| place.path.ends_with("destinations.csv"));
         there && problem.severity == Severity::Error
     };
-    match Desk::open(tables, ask) {
-        Ok(desk) => Some(desk),
+    match Jurisdiction::open(tables, ask) {
+        Ok(jurisdiction) => Some(jurisdiction),
         Err(_) if tables.destination(ask.to, ask.date).is_none() && problems.iter().any(unread) => {
             None
         }
@@ -276,12 +276,12 @@ pub(super) fn open<'c>(case: &'c Case, problems: &mut Problems) -> Option<Desk<'
 }
 
 /// Whether the build is one: what `check` refuses every command refuses, beside all else that it finds.
-pub(super) fn sound(case: &Case, desk: &Desk<'_>) -> Result<(), Problems> {
-    let mut problems = crate::value::refusals(&case.book, desk);
+pub(super) fn sound(case: &Case, jurisdiction: &Jurisdiction<'_>) -> Result<(), Problems> {
+    let mut problems = crate::value::refusals(&case.book, jurisdiction);
     if !problems.refuse() {
         return Ok(());
     }
-    if let Err(more) = crate::landed::cost_at(&case.book, desk) {
+    if let Err(more) = crate::landed::cost_at(&case.book, jurisdiction) {
         problems.extend(more);
     }
     Err(problems.sorted())

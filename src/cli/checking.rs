@@ -1,6 +1,6 @@
 //! `check`: everything that is wrong in a book, then what is open and what comes next.
 
-use super::args::{Asked, Format};
+use super::args::{CommonArgs, Format};
 use super::case::{Answer, Case, open, read, show, tell, write};
 use super::exit::Exit;
 use super::world;
@@ -24,7 +24,7 @@ struct Found {
 }
 
 /// Checks a book: everything that is wrong, then what is open and what comes next.
-pub(super) fn check(asked: &Asked) -> Exit {
+pub(super) fn check(asked: &CommonArgs) -> Exit {
     let mut problems = Problems::new();
     let case = read(asked, &mut problems);
     let found = match &case {
@@ -58,11 +58,11 @@ pub(super) fn check(asked: &Asked) -> Exit {
 /// Calculates what can be, and gathers what every command would say of it.
 fn look(case: &Case, problems: &mut Problems) -> Found {
     let mut found = Found::default();
-    let Some(desk) = open(case, problems) else {
+    let Some(jurisdiction) = open(case, problems) else {
         return found;
     };
-    problems.also(&desk.warnings);
-    match cost_at(&case.book, &desk) {
+    problems.also(&jurisdiction.warnings);
+    match cost_at(&case.book, &jurisdiction) {
         Ok(done) => {
             let of_bills = done.bills.iter().flat_map(|bill| &bill.questions);
             for question in of_bills.chain(&done.questions) {
@@ -73,13 +73,13 @@ fn look(case: &Case, problems: &mut Problems) -> Found {
         Err(more) => problems.extend(more),
     }
     later_receipts(case, problems);
-    found.findings = value::check(&case.book, &desk, problems);
+    found.findings = value::check(&case.book, &jurisdiction, problems);
     if !problems.refuse() {
-        problems.extend(refusals(&case.book, &desk));
+        problems.extend(refusals(&case.book, &jurisdiction));
         found.only_plan = problems.refuse();
     }
     // Sums may be asked for in another currency, which needs a rate.
-    if let Err(more) = show(case, desk.currency()) {
+    if let Err(more) = show(case, jurisdiction.currency()) {
         problems.extend(more);
     }
     found

@@ -11,7 +11,7 @@ use crate::book::{BookFile, TABLES};
 use crate::bulk::heads_a_list;
 use crate::report::made_here;
 use crate::tables::File;
-use crate::text::{Diagnostic, Place, Problems, words};
+use crate::text::{Diagnostic, Location, Problems, words};
 
 /// What can be done with a pipe where one file is asked for.
 const HAND_IT: &str =
@@ -26,7 +26,7 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
     }
     let place = Path::new(path);
     if let Some(other) = not_a_file(place) {
-        problems.push(other.at(Place::line(path.into(), 1)).help(HAND_IT));
+        problems.push(other.at(Location::line(path.into(), 1)).help(HAND_IT));
         return Vec::new();
     }
     if is_given_open(place) {
@@ -42,7 +42,7 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
         if found.is_empty() && !problems.refuse() {
             problems.push(
                 Diagnostic::error("no sheet of this file is a table of a book")
-                    .at(Place::line(path.into(), 1)),
+                    .at(Location::line(path.into(), 1)),
             );
         }
         return found;
@@ -76,7 +76,7 @@ fn parts(shown: &str, bytes: Vec<u8>, problems: &mut Problems) -> Vec<BookFile> 
         let help = "a workbook is read from a file whose name ends in `.xlsx` or `.ods`, and not from standard input";
         problems.push(
             Diagnostic::error(what)
-                .at(Place::line(shown.into(), 1))
+                .at(Location::line(shown.into(), 1))
                 .help(help),
         );
         return Vec::new();
@@ -176,7 +176,7 @@ fn twice(found: &[BookFile], problems: &mut Problems) {
                 file.table,
                 words::quoted(&other.path)
             );
-            problems.push(Diagnostic::error(what).at(Place::line(file.path.as_str().into(), 1)));
+            problems.push(Diagnostic::error(what).at(Location::line(file.path.as_str().into(), 1)));
         }
     }
 }
@@ -211,7 +211,7 @@ fn is_list(place: &Path) -> bool {
 
 fn unread(name: &str, shown: &str) -> Diagnostic {
     let unread = Diagnostic::warning("not a table of a book: the file is not read")
-        .at(Place::line(shown.into(), 1));
+        .at(Location::line(shown.into(), 1));
     let stem = Path::new(name)
         .file_stem()
         .map(|s| s.to_string_lossy().to_lowercase())
@@ -248,7 +248,7 @@ fn beside(place: &Path, problems: &mut Problems) {
         let shown = place.to_string_lossy();
         problems.push(
             Diagnostic::warning(what)
-                .at(Place::line((*shown).into(), 1))
+                .at(Location::line((*shown).into(), 1))
                 .help("name the folder to read the whole book"),
         );
     }
@@ -369,7 +369,7 @@ fn table_of_rates(
         add(place, shown, name, found, problems);
     } else if !has_ending(name, &["md"]) {
         let unread = Diagnostic::warning("not a table of rates: the file is not read")
-            .at(Place::line(shown.into(), 1));
+            .at(Location::line(shown.into(), 1));
         problems.push(unread.note("tables of rates are `.csv` files, or `.tsv` with tabs"));
     }
 }
@@ -418,7 +418,7 @@ fn names_in(folder: &Path, problems: &mut Problems) -> Vec<String> {
 /// Reads one file, shown under a name of its own.
 pub(super) fn read_file(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u8>> {
     if let Some(other) = not_a_file(place) {
-        problems.push(other.at(Place::line(shown.into(), 1)));
+        problems.push(other.at(Location::line(shown.into(), 1)));
         return None;
     }
     fs::read(place)
@@ -432,7 +432,7 @@ pub(super) fn read_named(path: &str, problems: &mut Problems) -> Option<(String,
         return standard_input(problems).map(|bytes| ("standard input".to_owned(), bytes));
     }
     if let Some(other) = not_a_file(Path::new(path)) {
-        problems.push(other.at(Place::line(path.into(), 1)).help(HAND_IT));
+        problems.push(other.at(Location::line(path.into(), 1)).help(HAND_IT));
         return None;
     }
     read_file(Path::new(path), path, problems).map(|bytes| (path.to_owned(), bytes))
@@ -441,7 +441,7 @@ pub(super) fn read_named(path: &str, problems: &mut Problems) -> Option<(String,
 /// Reads a spreadsheet file, unless it is larger than one is.
 fn read_workbook(place: &Path, shown: &str, problems: &mut Problems) -> Option<Vec<u8>> {
     if let Some(other) = not_a_file(place) {
-        problems.push(other.at(Place::line(shown.into(), 1)));
+        problems.push(other.at(Location::line(shown.into(), 1)));
         return None;
     }
     let mut bytes = Vec::new();
@@ -462,7 +462,7 @@ fn unreadable(shown: &str, error: &std::io::Error) -> Diagnostic {
         std::io::ErrorKind::PermissionDenied => "the system does not allow it".to_owned(),
         _ => error.to_string(),
     };
-    Diagnostic::error(format!("cannot be read: {why}")).at(Place::line(shown.into(), 1))
+    Diagnostic::error(format!("cannot be read: {why}")).at(Location::line(shown.into(), 1))
 }
 
 /// Makes a folder and writes new files into it, all of them or none; a file that is there already is left alone and refused.

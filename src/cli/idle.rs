@@ -2,12 +2,12 @@
 
 use std::ffi::OsString;
 
-use super::args::{Asked, Cli, Command, Format};
+use super::args::{Cli, Command, CommonArgs, Format};
 use crate::text::words::list;
 
 /// What is typed and does nothing in the command that it is typed for.
 pub(super) fn idle(cli: &Cli, args: &[OsString]) -> Option<String> {
-    let beside = |asked: &Asked, known: &[&str], command: &str, why: &str| {
+    let beside = |asked: &CommonArgs, known: &[&str], command: &str, why: &str| {
         let idle: Vec<&str> = asked
             .typed()
             .into_iter()
@@ -39,7 +39,7 @@ pub(super) fn idle(cli: &Cli, args: &[OsString]) -> Option<String> {
     }
 }
 
-fn in_check(asked: &Asked) -> Option<String> {
+fn in_check(asked: &CommonArgs) -> Option<String> {
     let known = [
         "--in",
         "--budget",
@@ -68,7 +68,7 @@ fn names_a_format(args: &[OsString]) -> bool {
 }
 
 /// What is typed for `bulk` and does nothing there.
-fn in_bulk(asked: &Asked, args: &[OsString], list: &str) -> Option<String> {
+fn in_bulk(asked: &CommonArgs, args: &[OsString], list: &str) -> Option<String> {
     if list == "-" && asked.book == "-" {
         return Some("standard input can be the list or the book, not both".to_owned());
     }

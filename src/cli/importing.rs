@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use super::args::Asked;
+use super::args::CommonArgs;
 use super::case::{refused, tell};
 use super::exit::Exit;
 use super::write::{Change, Door, Over};
 use super::{files, world};
-use crate::landed::{Desk, Landed};
+use crate::landed::{Jurisdiction, Landed};
 use crate::report;
 use crate::tables::{Differing, Publication};
 use crate::text::{Diagnostic, Problems, decode, encode_like, visible};
@@ -60,11 +60,11 @@ pub(super) fn update(list: &[String], book: &str, rates: Option<&str>) -> Exit {
     let mut problems = Problems::new();
     let folder = rates.map_or_else(|| super::case::folder_of_tables(book), PathBuf::from);
     let folder = folder.to_string_lossy();
-    let reckoned = || landed(&Asked::of(book, Some(&folder)));
+    let reckoned = || landed(&CommonArgs::of(book, Some(&folder)));
     let before = if Path::new(&*folder).is_dir() {
         reckoned()
     } else {
-        landed(&Asked::of(book, None))
+        landed(&CommonArgs::of(book, None))
     };
     // every file is read before the first table is touched, so that one that cannot be read leaves all tables as they were
     let read: Vec<Publication> = list
@@ -83,11 +83,11 @@ pub(super) fn update(list: &[String], book: &str, rates: Option<&str>) -> Exit {
 }
 
 /// What a book lands at; none where it cannot be calculated, which `check` and `cost` say.
-fn landed(asked: &Asked) -> Option<Landed> {
+fn landed(asked: &CommonArgs) -> Option<Landed> {
     let mut problems = Problems::new();
     let case = super::case::read(asked, &mut problems).filter(|_| !problems.refuse())?;
-    let desk = Desk::open(&case.tables, &case.ask).ok()?;
-    crate::landed::cost_at(&case.book, &desk).ok()
+    let jurisdiction = Jurisdiction::open(&case.tables, &case.ask).ok()?;
+    crate::landed::cost_at(&case.book, &jurisdiction).ok()
 }
 
 /// A published file as it is read; nothing is written.

@@ -6,9 +6,9 @@
 use std::io::Read;
 use std::sync::Arc;
 
-use super::seen::Seen;
+use super::consignment_log::Seen;
 use crate::bulk::{BadLine, Bounds, Columns, LONGEST_FIELD, MOST_LINES, Record, is_plain, scan};
-use crate::text::{Diagnostic, Place};
+use crate::text::{Diagnostic, Location};
 
 /// Bytes in one block, more or less.
 const BLOCK: usize = 1 << 16;
@@ -65,7 +65,7 @@ impl List {
         path: &str,
         bytes: Box<dyn Read + Send>,
     ) -> Result<(List, Vec<u8>, Columns), Diagnostic> {
-        let refuse = |what: String| Diagnostic::error(what).at(Place::line(Arc::from(path), 1));
+        let refuse = |what: String| Diagnostic::error(what).at(Location::line(Arc::from(path), 1));
         let mut list = List {
             bytes,
             ahead: Vec::new(),

@@ -4,11 +4,11 @@ use std::cell::{Cell, RefCell};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use super::args::{Asked, Wanted};
+use super::args::{CommonArgs, Wanted};
 use super::case::{Answer, Answered, Case, read, refused, show, sound, tell, write};
 use super::exit::Exit;
 use super::world;
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::plan::{Planned, Plans, Progress, Stopped, Watch, Wishes, plan as search};
 use crate::report;
 use crate::text::words::count;
@@ -102,9 +102,14 @@ impl Clock {
 }
 
 /// Plans that were found, with the trail of their bills where it is asked for.
-fn told(plans: &Plans, case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
-    let show = show(case, desk.currency())?;
-    let tables = report::tables_json(desk, &case.ask);
+fn told(
+    plans: &Plans,
+    case: &Case,
+    jurisdiction: &Jurisdiction<'_>,
+    asked: &CommonArgs,
+) -> Answered {
+    let show = show(case, jurisdiction.currency())?;
+    let tables = report::tables_json(jurisdiction, &case.ask);
     let answer = Answer {
         view: report::plan_view(plans, &case.ask, &show)?,
         json: report::plan_json(plans, &case.ask, &show, &tables),
@@ -117,7 +122,7 @@ fn told(plans: &Plans, case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered 
 }
 
 /// Plans a book and writes what was found.
-pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
+pub(super) fn plan(asked: &CommonArgs, wanted: &Wanted) -> Exit {
     let mut problems = Problems::new();
     let case = read(asked, &mut problems).filter(|_| !problems.refuse());
     let Some(case) = case else {
@@ -132,18 +137,18 @@ pub(super) fn plan(asked: &Asked, wanted: &Wanted) -> Exit {
     };
     // the first interrupt ends the search, not the program; where it cannot be caught it ends both
     let _ = ctrlc::set_handler(|| INTERRUPTED.store(true, Ordering::Relaxed));
-    let answered = Desk::open(&case.tables, &case.ask).and_then(|desk| {
-        problems.also(&desk.warnings);
-        sound(&case, &desk)?;
-        let clock = Clock::new(wanted.limit, desk.currency());
-        let planned = search(&case.book, &desk, &wishes, &clock);
+    let answered = Jurisdiction::open(&case.tables, &case.ask).and_then(|jurisdiction| {
+        problems.also(&jurisdiction.warnings);
+        sound(&case, &jurisdiction)?;
+        let clock = Clock::new(wanted.limit, jurisdiction.currency());
+        let planned = search(&case.book, &jurisdiction, &wishes, &clock);
         clock.clear();
         let planned = planned?;
         let plans = match planned {
             Planned::Found(plans) => plans,
             Planned::Nothing(reason) => return Ok(Err(reason)),
         };
-        told(&plans, &case, &desk, asked).map(Ok)
+        told(&plans, &case, &jurisdiction, asked).map(Ok)
     });
     match answered {
         Ok(Ok(answer)) => {

@@ -1,16 +1,16 @@
 //! `rates`: the rules in force, and what is missing in them.
 
-use super::args::{Asked, Format};
+use super::args::{CommonArgs, Format};
 use super::case::{Answer, refused, tables, tell, write};
 use super::exit::Exit;
 use super::{files, world};
 use crate::book::Book;
-use crate::landed::{Ask, Desk};
+use crate::landed::{Jurisdiction, Question};
 use crate::report::{self};
 use crate::text::{Diagnostic, Problems};
 use std::path::Path;
 
-pub(super) fn rates(asked: &Asked, gaps: Option<i64>, more: bool) -> Exit {
+pub(super) fn rates(asked: &CommonArgs, gaps: Option<i64>, more: bool) -> Exit {
     let mut problems = Problems::new();
     let Some(flags) = problems.keep(asked.settings().map_err(Diagnostic::error)) else {
         return refused(problems);
@@ -33,18 +33,18 @@ pub(super) fn rates(asked: &Asked, gaps: Option<i64>, more: bool) -> Exit {
     let mut settings = book.settings.clone();
     settings.overlay(flags);
     let Some(ask) = problems
-        .keep(Ask::new(&settings, world::today()))
+        .keep(Question::new(&settings, world::today()))
         .filter(|_| !problems.refuse())
     else {
         return refused(problems);
     };
-    match Desk::open(&tables, &ask) {
-        Ok(desk) => {
-            problems.also(&desk.warnings);
+    match Jurisdiction::open(&tables, &ask) {
+        Ok(jurisdiction) => {
+            problems.also(&jurisdiction.warnings);
             tell(problems);
             // a program reads rows: its formats have them all
             let more = more || asked.format != Format::Table;
-            write(&told(&desk, &ask, gaps, more), asked.format)
+            write(&told(&jurisdiction, &ask, gaps, more), asked.format)
         }
         Err(more) => {
             problems.extend(more);
@@ -54,18 +54,18 @@ pub(super) fn rates(asked: &Asked, gaps: Option<i64>, more: bool) -> Exit {
 }
 
 /// What the tables hold, or what is missing in them and older than so many days.
-fn told(desk: &Desk<'_>, ask: &Ask, gaps: Option<i64>, more: bool) -> Answer {
+fn told(jurisdiction: &Jurisdiction<'_>, ask: &Question, gaps: Option<i64>, more: bool) -> Answer {
     match gaps {
         Some(older_than) => {
-            let gaps = crate::landed::gaps(desk, older_than);
+            let gaps = crate::landed::gaps(jurisdiction, older_than);
             Answer {
                 view: report::gaps_view(&gaps, ask),
                 json: report::gaps_json(&gaps, ask),
             }
         }
         None => Answer {
-            view: report::rates_view(desk, ask, more),
-            json: report::rates_json(desk, ask),
+            view: report::rates_view(jurisdiction, ask, more),
+            json: report::rates_json(jurisdiction, ask),
         },
     }
 }

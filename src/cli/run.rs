@@ -9,7 +9,7 @@ use std::path::Path;
 
 use clap::{CommandFactory, Parser};
 
-use super::args::{Asked, Cli, Command, Format, RatesCommand};
+use super::args::{Cli, Command, CommonArgs, Format, RatesCommand};
 use super::exit::Exit;
 use super::idle::idle;
 use super::target::{identity, identity_of_input, is_standard_input};
@@ -17,7 +17,7 @@ use super::{after, files, world};
 use crate::book::{Book, BookFile};
 use crate::bulk::Columns;
 use crate::compare::{Options, compare_at};
-use crate::landed::{Ask, Cautions, Desk, cost_at};
+use crate::landed::{Cautions, Jurisdiction, Question, cost_at};
 use crate::rank::rank_at;
 use crate::report::{self, View};
 use crate::tables::Tables;
@@ -58,7 +58,7 @@ fn understood(args: &[OsString]) -> Result<Cli, Exit> {
 }
 
 /// Gives each command to the function that answers it; `asked` are the flags of a command line without a command.
-fn carry_out(command: Option<Command>, asked: &Asked) -> Exit {
+fn carry_out(command: Option<Command>, asked: &CommonArgs) -> Exit {
     match command {
         None => check(asked),
         Some(Command::New {
@@ -97,16 +97,22 @@ fn carry_out(command: Option<Command>, asked: &Asked) -> Exit {
         Some(Command::Help { topic }) => help(topic.as_deref()),
         Some(Command::Cost(asked)) => answer(&asked, cost_of),
         Some(Command::Rank(asked)) => answer(&asked, rank_of),
-        Some(Command::Compare { asked, tools }) => answer(&asked, |case, desk, asked| {
-            compare_of(case, desk, asked, tools.with_tools)
+        Some(Command::Compare { asked, tools }) => answer(&asked, |case, jurisdiction, asked| {
+            compare_of(case, jurisdiction, asked, tools.with_tools)
         }),
         Some(Command::Leeway {
             asked,
             assurance,
             days,
             tools,
-        }) => answer(&asked, |case, desk, asked| {
-            after::leeway_of(case, desk, asked, (&assurance, days), tools.with_tools)
+        }) => answer(&asked, |case, jurisdiction, asked| {
+            after::leeway_of(
+                case,
+                jurisdiction,
+                asked,
+                (&assurance, days),
+                tools.with_tools,
+            )
         }),
         Some(Command::Return {
             asked,
@@ -121,8 +127,8 @@ fn carry_out(command: Option<Command>, asked: &Asked) -> Exit {
                 repair: repair.as_deref(),
                 day: day.as_deref(),
             };
-            answer(&asked, |case, desk, asked| {
-                after::return_of(case, desk, asked, &what)
+            answer(&asked, |case, jurisdiction, asked| {
+                after::return_of(case, jurisdiction, asked, &what)
             })
         }
     }
@@ -185,15 +191,15 @@ fn no_such_command(args: &[OsString]) -> Option<String> {
     })
 }
 
-fn cost_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
-    let mut landed = cost_at(&case.book, desk)?;
+fn cost_of(case: &Case, jurisdiction: &Jurisdiction<'_>, asked: &CommonArgs) -> Answered {
+    let mut landed = cost_at(&case.book, jurisdiction)?;
     let show = show(case, landed.currency)?;
     let mut cautions = Cautions::default();
-    let scale = crate::value::scale::weighed(&case.book, desk, &mut cautions)?;
+    let scale = crate::value::scale::weighed(&case.book, jurisdiction, &mut cautions)?;
     landed.cautions.extend(cautions.into_list());
     let (mut view, mut json) = (View::default(), serde_json::Value::Null);
     if asked.format == Format::Json {
-        let tables = report::tables_json(desk, &case.ask);
+        let tables = report::tables_json(jurisdiction, &case.ask);
         json = report::cost_json(
             &landed,
             &case.ask,
@@ -205,7 +211,7 @@ fn cost_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
         view = report::cost_view(
             &landed,
             &case.ask,
-            desk,
+            jurisdiction,
             &show,
             (asked.trail, asked.format == Format::Csv),
             scale.as_ref(),
@@ -233,7 +239,7 @@ const HERE: &str = ".";
 /// Prices a list: a pure filter from the list to standard output, with the sellers and settings of a book.
 fn bulk(
     list: &str,
-    asked: &Asked,
+    asked: &CommonArgs,
     (jobs, plain_cells): (u8, bool),
     keep_going: Option<&str>,
 ) -> Exit {
@@ -250,7 +256,7 @@ fn bulk(
     let tables = tables(asked, &book, &files, &mut problems);
     let mut settings = book.settings.clone();
     settings.overlay(flags);
-    let ask = problems.keep(Ask::new(&settings, world::today()));
+    let ask = problems.keep(Question::new(&settings, world::today()));
     let opened = opened(list, jobs, &mut problems).map(|(mut stream, columns)| {
         stream.choices = asked.choice_names();
         stream.plain_cells = plain_cells;
@@ -305,7 +311,7 @@ fn opened<'a>(
     let (list, header, columns) = problems.keep(super::list::List::open(path, bytes))?;
     for (name, known) in &columns.near {
         let what = format!("column {} is not known here and is not read", quoted(name));
-        let place = crate::text::Place::line(std::sync::Arc::from(path), 1);
+        let place = crate::text::Location::line(std::sync::Arc::from(path), 1);
         problems.push(
             Diagnostic::warning(what)
                 .at(place)
@@ -381,10 +387,15 @@ fn help(topic: Option<&str>) -> Exit {
     }
 }
 
-fn compare_of(case: &Case, desk: &Desk<'_>, asked: &Asked, with_tools: bool) -> Answered {
-    let comparison = compare_at(&case.book, desk, Options { with_tools })?;
-    let show = show(case, desk.currency())?;
-    let tables = report::tables_json(desk, &case.ask);
+fn compare_of(
+    case: &Case,
+    jurisdiction: &Jurisdiction<'_>,
+    asked: &CommonArgs,
+    with_tools: bool,
+) -> Answered {
+    let comparison = compare_at(&case.book, jurisdiction, Options { with_tools })?;
+    let show = show(case, jurisdiction.currency())?;
+    let tables = report::tables_json(jurisdiction, &case.ask);
     let view_of = if asked.format == Format::Csv {
         report::compare_tables
     } else {
@@ -392,7 +403,7 @@ fn compare_of(case: &Case, desk: &Desk<'_>, asked: &Asked, with_tools: bool) -> 
     };
     let mut view = view_of(&comparison, &show, asked.trail)?;
     let mut json = report::compare_json(&comparison, &case.ask, &show, &tables)?;
-    report::add_choices(desk.unknown_choices(), &mut view, &mut json);
+    report::add_choices(jurisdiction.unknown_choices(), &mut view, &mut json);
     let mut answer = Answer { view, json }.with_trails(asked, &comparison.bills, &show);
     if asked.trail {
         report::add_bike_trails(&comparison, &show, &mut answer.view, &mut answer.json);
@@ -400,20 +411,20 @@ fn compare_of(case: &Case, desk: &Desk<'_>, asked: &Asked, with_tools: bool) -> 
     Ok(answer)
 }
 
-fn rank_of(case: &Case, desk: &Desk<'_>, asked: &Asked) -> Answered {
-    let ranking = rank_at(&case.book, desk)?;
-    let show = show(case, desk.currency())?;
-    let tables = report::tables_json(desk, &case.ask);
+fn rank_of(case: &Case, jurisdiction: &Jurisdiction<'_>, asked: &CommonArgs) -> Answered {
+    let ranking = rank_at(&case.book, jurisdiction)?;
+    let show = show(case, jurisdiction.currency())?;
+    let tables = report::tables_json(jurisdiction, &case.ask);
     let mut view = report::rank_view(&ranking, &case.ask, &show)?;
     let mut json = report::rank_json(&ranking, &case.ask, &show, &tables)?;
-    let losses = after::losses(case, desk, &ranking);
-    report::beside_rank(&losses, desk, &show, &mut view, &mut json);
-    report::add_choices(desk.unknown_choices(), &mut view, &mut json);
+    let losses = after::losses(case, jurisdiction, &ranking);
+    report::beside_rank(&losses, jurisdiction, &show, &mut view, &mut json);
+    report::add_choices(jurisdiction.unknown_choices(), &mut view, &mut json);
     if !asked.trail {
         return Ok(Answer { view, json });
     }
     let mut answer =
-        Answer { view, json }.with_trails(asked, &cost_at(&case.book, desk)?.bills, &show);
+        Answer { view, json }.with_trails(asked, &cost_at(&case.book, jurisdiction)?.bills, &show);
     report::add_option_trails(&ranking, &show, &mut answer.view, &mut answer.json);
     Ok(answer)
 }

@@ -2,14 +2,14 @@
 
 use std::path::{Path, PathBuf};
 
-use super::args::{Asked, Showing as How};
+use super::args::{CommonArgs, Showing as How};
 use super::case::{Case, read, read_for_others, refused, show, sound, tell};
 use super::exit::Exit;
 use super::target::{folder_of, is_standard_input};
 use super::write::{Change, Door, Over};
 use super::{files, world};
 use crate::compare::{Comparison, Options, compare_at};
-use crate::landed::{Cautions, Desk, Landed, cost_at};
+use crate::landed::{Cautions, Jurisdiction, Landed, cost_at};
 use crate::leeway::effects;
 use crate::rank::{Ranking, rank_at};
 use crate::report::picture::{Picture, Shape};
@@ -26,7 +26,7 @@ const DAYS: u32 = 3;
 type Written = (PathBuf, Vec<u8>);
 
 /// Runs the command.
-pub(super) fn report(asked: &Asked, how: &How) -> Exit {
+pub(super) fn report(asked: &CommonArgs, how: &How) -> Exit {
     let mut problems = Problems::new();
     let reading = if how.hide.is_empty() {
         read
@@ -65,7 +65,7 @@ pub(super) fn report(asked: &Asked, how: &How) -> Exit {
 }
 
 /// The problems of the same report with nothing hidden of sellers; none if that has none.
-fn in_own_names(asked: &Asked, how: &How) -> Option<Problems> {
+fn in_own_names(asked: &CommonArgs, how: &How) -> Option<Problems> {
     let mut problems = Problems::new();
     let case = read(asked, &mut problems).filter(|_| !problems.refuse())?;
     if let Err(more) = made(&case, asked, how, &mut problems) {
@@ -146,32 +146,32 @@ fn starter(_: &Tables, _: &str) -> Result<Vec<u8>, String> {
 /// Everything that is to be written, in memory; what is strange in the law and refuses nothing goes to the list.
 fn made(
     case: &Case,
-    asked: &Asked,
+    asked: &CommonArgs,
     how: &How,
     problems: &mut Problems,
 ) -> Result<Vec<Written>, Problems> {
-    let desk = Desk::open(&case.tables, &case.ask)?;
-    problems.also(&desk.warnings);
-    sound(case, &desk)?;
-    let mut landed = cost_at(&case.book, &desk)?;
+    let jurisdiction = Jurisdiction::open(&case.tables, &case.ask)?;
+    problems.also(&jurisdiction.warnings);
+    sound(case, &jurisdiction)?;
+    let mut landed = cost_at(&case.book, &jurisdiction)?;
     let mut said = Cautions::default();
-    let whole = weighed(&case.book, &desk, &mut said)?;
+    let whole = weighed(&case.book, &jurisdiction, &mut said)?;
     landed.cautions.extend(said.into_list());
     if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
         return Ok(vec![(
             PathBuf::from(file),
-            workbook(&landed, &desk, case, how)?,
+            workbook(&landed, &jurisdiction, case, how)?,
         )]);
     }
     let comparison = if case.book.bikes.is_empty() {
         None
     } else {
-        compare_at(&case.book, &desk, Options::default()).ok()
+        compare_at(&case.book, &jurisdiction, Options::default()).ok()
     };
-    let ranking = rank_at(&case.book, &desk).ok();
+    let ranking = rank_at(&case.book, &jurisdiction).ok();
     let showing = showing(
         case,
-        &desk,
+        &jurisdiction,
         &landed,
         (comparison.as_ref(), ranking.as_ref(), whole.as_ref()),
         how,
@@ -194,7 +194,7 @@ fn made(
 
 fn showing<'a>(
     case: &'a Case,
-    desk: &'a Desk<'a>,
+    jurisdiction: &'a Jurisdiction<'a>,
     landed: &'a Landed,
     (comparison, ranking, scale): (
         Option<&'a Comparison>,
@@ -213,16 +213,16 @@ fn showing<'a>(
         show: show(case, landed.currency)?,
         hidden,
     };
-    let effects = effects(&case.book, desk, &landed.bills, DAYS).unwrap_or_default();
+    let effects = effects(&case.book, jurisdiction, &landed.bills, DAYS).unwrap_or_default();
     let ledger = if case.book.receipts.is_empty() {
         None
     } else {
-        Some(settle(&case.book, desk)?)
+        Some(settle(&case.book, jurisdiction)?)
     };
     let scales = if case.book.weighings.is_empty() {
         None
     } else {
-        Some(weigh(&case.book, desk)?)
+        Some(weigh(&case.book, jurisdiction)?)
     };
     let known = Known {
         comparison,
@@ -236,7 +236,7 @@ fn showing<'a>(
     Ok(Showing {
         landed,
         ask: &case.ask,
-        desk,
+        jurisdiction,
         figures,
         comparison,
         ranking,
@@ -285,13 +285,18 @@ fn one_file(file: &str, showing: &Showing<'_>) -> Result<Vec<Written>, Problems>
 }
 
 #[cfg(feature = "pages")]
-fn workbook(landed: &Landed, desk: &Desk<'_>, case: &Case, how: &How) -> Result<Vec<u8>, Problems> {
+fn workbook(
+    landed: &Landed,
+    jurisdiction: &Jurisdiction<'_>,
+    case: &Case,
+    how: &How,
+) -> Result<Vec<u8>, Problems> {
     if how.hide.iter().any(|what| what == "prices") {
         return Err(Problems::from(Diagnostic::error(
             "a workbook is made of prices: they cannot be left out of it",
         )));
     }
-    let works = crate::landed::workings(&case.book, desk)?;
+    let works = crate::landed::workings(&case.book, jurisdiction)?;
     let broken = |error: String| {
         Problems::from(Diagnostic::error(format!(
             "the workbook cannot be written: {error}"
@@ -301,7 +306,7 @@ fn workbook(landed: &Landed, desk: &Desk<'_>, case: &Case, how: &How) -> Result<
 }
 
 #[cfg(not(feature = "pages"))]
-fn workbook(_: &Landed, _: &Desk<'_>, _: &Case, _: &How) -> Result<Vec<u8>, Problems> {
+fn workbook(_: &Landed, _: &Jurisdiction<'_>, _: &Case, _: &How) -> Result<Vec<u8>, Problems> {
     Err(Problems::from(Diagnostic::error(
         "this program was built without workbooks",
     )))

@@ -18,7 +18,7 @@ use crate::bulk::{Bad, BadLine, Block, Done, EndedRow, OUTPUT, OpenCode, Pricer,
 use crate::landed::some_rows;
 use crate::report::{BAD_LINES, is_bad_lines};
 use crate::text::words::count;
-use crate::text::{Diagnostic, Place, Problems, draw, guarded_within, visible};
+use crate::text::{Diagnostic, Location, Problems, draw, guarded_within, visible};
 
 /// Lines on their way.
 #[derive(Default)]
@@ -308,9 +308,9 @@ impl Sink<'_> {
     }
 
     fn say(&self, what: Diagnostic, line: u64, column: &str) {
-        let place = Place {
+        let place = Location {
             column: (!column.is_empty()).then(|| column.to_owned()),
-            ..Place::line(Arc::from(self.path), usize::try_from(line).unwrap_or(0))
+            ..Location::line(Arc::from(self.path), usize::try_from(line).unwrap_or(0))
         };
         let mut problems = Problems::new();
         problems.push(what.at(place));

@@ -2,7 +2,7 @@
 
 use super::mine::Mine;
 use super::reference::Reference;
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::units::{Dec, Grams, Mode, Overflow};
 use crate::value::{Difference, Status};
 
@@ -24,20 +24,20 @@ pub struct Against {
 pub(super) fn against(
     reference: Reference,
     mine: &Mine,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Against, Overflow> {
     let saved = reference.mass.mass.likely.minus(mine.mass)?;
     Ok(Against {
         difference: Difference::new(
             mine.cost.minus(reference.price)?,
             saved,
-            desk.currency().digits(),
+            jurisdiction.currency().digits(),
         ),
         saved: saved_range(&reference, mine)?,
         to_finish: mine
             .to_pay
             .minus(reference.price)?
-            .round_to(desk.currency().digits(), Mode::HalfUp),
+            .round_to(jurisdiction.currency().digits(), Mode::HalfUp),
         reference,
         status: Status::ALONE,
     })

@@ -6,7 +6,8 @@ use super::mine::{Mine, mine};
 use super::reference::reference;
 use crate::book::{Book, Part, PriceKind};
 use crate::landed::{
-    Ask, Bill, Caution, Cautions, Desk, Landed, Totals, cost_rows, lost_apart, replacement_rows,
+    Bill, Caution, Cautions, Jurisdiction, Landed, Question, Totals, cost_rows, lost_apart,
+    replacement_rows,
 };
 use crate::tables::Tables;
 use crate::text::Problems;
@@ -55,7 +56,7 @@ pub struct Options {
 }
 
 /// Compares a book's build with its complete bikes.
-pub fn compare(book: &Book, tables: &Tables, ask: &Ask) -> Result<Comparison, Problems> {
+pub fn compare(book: &Book, tables: &Tables, ask: &Question) -> Result<Comparison, Problems> {
     compare_with(book, tables, ask, Options::default())
 }
 
@@ -63,22 +64,26 @@ pub fn compare(book: &Book, tables: &Tables, ask: &Ask) -> Result<Comparison, Pr
 pub fn compare_with(
     book: &Book,
     tables: &Tables,
-    ask: &Ask,
+    ask: &Question,
     options: Options,
 ) -> Result<Comparison, Problems> {
-    let desk = Desk::open(tables, ask)?;
-    compare_at(&lost_apart(book, &desk), &desk, options)
+    let jurisdiction = Jurisdiction::open(tables, ask)?;
+    compare_at(&lost_apart(book, &jurisdiction), &jurisdiction, options)
 }
 
-/// As [`compare_with`], at a desk that is open already, of a book of which [`lost_apart`] was asked.
-pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comparison, Problems> {
-    let rows = bench::build_rows(book, desk, options.with_tools);
-    let bench = Bench::lay(&rows, desk);
+/// As [`compare_with`], for a jurisdiction that is open already, of a book of which [`lost_apart`] was asked.
+pub fn compare_at(
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+    options: Options,
+) -> Result<Comparison, Problems> {
+    let rows = bench::build_rows(book, jurisdiction, options.with_tools);
+    let bench = Bench::lay(&rows, jurisdiction);
     bench::refuse_doubled(&bench)?;
-    let totals = totals(book, &rows, desk)?;
+    let totals = totals(book, &rows, jurisdiction)?;
     let mut cautions = Cautions::default();
     let tools = book.build().count() - rows.len();
-    let today = replacement_rows(book, &rows, desk)?;
+    let today = replacement_rows(book, &rows, jurisdiction)?;
     pass_on(&today, &mut cautions);
     let mine = mine(
         book,
@@ -86,14 +91,14 @@ pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comp
         &bench,
         (&totals, &today),
         tools,
-        desk,
+        jurisdiction,
         &mut cautions,
     )?;
     let own = basis::own_parts(&rows)?;
     let (mut bikes, mut left_out) = (Vec::new(), Vec::new());
     for bike in &book.bikes {
-        match reference(bike, book, &own, desk, &mut cautions) {
-            Ok(reference) => bikes.push(against(reference, &mine, desk)?),
+        match reference(bike, book, &own, jurisdiction, &mut cautions) {
+            Ok(reference) => bikes.push(against(reference, &mine, jurisdiction)?),
             Err(reason) => left_out.push(LeftOut {
                 bike: bike.name.clone(),
                 reason,
@@ -102,12 +107,12 @@ pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comp
     }
     bikes.sort_by(|a, b| a.reference.name.cmp(&b.reference.name));
     left_out.sort_by(|a, b| a.bike.cmp(&b.bike));
-    fit::say_clashes(&rows, desk, &mut cautions);
+    fit::say_clashes(&rows, jurisdiction, &mut cautions);
     let mut comparison = Comparison {
-        currency: desk.currency(),
-        basis: desk.ask.basis,
-        market: market(&bikes, &mine, desk),
-        racing_minimum: basis::racing_minimum(desk.ask.basis, desk)
+        currency: jurisdiction.currency(),
+        basis: jurisdiction.ask.basis,
+        market: market(&bikes, &mine, jurisdiction),
+        racing_minimum: basis::racing_minimum(jurisdiction.ask.basis, jurisdiction)
             .map(|(least, row)| (row.text.clone(), least)),
         mine,
         bills: today.bills,
@@ -123,7 +128,11 @@ pub fn compare_at(book: &Book, desk: &Desk<'_>, options: Options) -> Result<Comp
 
 /// The totals of the rows that are compared, and of options that are paid for beside them; bought again the rows are calculated by
 /// themselves.
-fn totals(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Problems> {
+fn totals(
+    book: &Book,
+    rows: &[&Part],
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Totals, Problems> {
     let compared = Book {
         settings: book.settings.clone(),
         parts: rows.iter().copied().chain(book.beside()).cloned().collect(),
@@ -133,7 +142,12 @@ fn totals(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Totals, Proble
         receipts: book.receipts.clone(),
         ..Book::default()
     };
-    Ok(cost_rows(&compared, &compared.parts.iter().collect::<Vec<_>>(), desk)?.totals)
+    Ok(cost_rows(
+        &compared,
+        &compared.parts.iter().collect::<Vec<_>>(),
+        jurisdiction,
+    )?
+    .totals)
 }
 
 /// Cautions of the build bought again that are passed on: what its price rests on, and what is not in it.

@@ -6,7 +6,7 @@ use super::against::Against;
 use super::mine::{Compared, Mine};
 use crate::book::PriceKind;
 use crate::estimate::MarketLine;
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::text::words::{count, list};
 use crate::units::{Dec, Grams, Overflow};
 
@@ -120,7 +120,7 @@ fn kind(kind: PriceKind) -> PriceKind {
 }
 
 /// Draws the line through the largest set of bikes of one class, one season and one kind of price.
-pub(super) fn market(bikes: &[Against], mine: &Mine, desk: &Desk<'_>) -> Market {
+pub(super) fn market(bikes: &[Against], mine: &Mine, jurisdiction: &Jurisdiction<'_>) -> Market {
     let mut sets: BTreeMap<(String, String, PriceKind), Vec<&Against>> = BTreeMap::new();
     for against in bikes {
         let bike = &against.reference;
@@ -132,7 +132,7 @@ pub(super) fn market(bikes: &[Against], mine: &Mine, desk: &Desk<'_>) -> Market 
         .or_default()
         .push(against);
     }
-    let own = |class: &str| class == desk.ask.kind;
+    let own = |class: &str| class == jurisdiction.ask.kind;
     let best = sets.into_iter().max_by(
         |((a, season_a, kind_a), one), ((b, season_b, kind_b), other)| {
             let enough = |set: &Vec<&Against>| set.len() >= LEAST_BIKES;
@@ -154,7 +154,7 @@ pub(super) fn market(bikes: &[Against], mine: &Mine, desk: &Desk<'_>) -> Market 
         let text = "it takes five bikes of one class, one season and one kind of price, and the most that stand together are";
         return Market::None(format!("{text} {}", set.words()));
     }
-    drawn(&members, set, mine, desk)
+    drawn(&members, set, mine, jurisdiction)
 }
 
 fn set(members: &[&Against], bikes: &[Against]) -> Set {
@@ -175,8 +175,8 @@ fn set(members: &[&Against], bikes: &[Against]) -> Set {
     }
 }
 
-fn drawn(members: &[&Against], set: Set, mine: &Mine, desk: &Desk<'_>) -> Market {
-    let digits = desk.currency().digits();
+fn drawn(members: &[&Against], set: Set, mine: &Mine, jurisdiction: &Jurisdiction<'_>) -> Market {
+    let digits = jurisdiction.currency().digits();
     let points: Vec<(Dec, Grams)> = members
         .iter()
         .map(|a| (a.reference.price, a.reference.mass.mass.likely))

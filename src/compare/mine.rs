@@ -2,7 +2,9 @@
 
 use crate::book::{Book, Part, Standing};
 use crate::estimate::root;
-use crate::landed::{Cautions, Desk, Disputed, Landed, Totals, paid_instead, replacement_unknown};
+use crate::landed::{
+    Cautions, Disputed, Jurisdiction, Landed, Totals, paid_instead, replacement_unknown,
+};
 use crate::tables::Need;
 use crate::units::{Dec, Grams, Mode, Overflow};
 use crate::value::Status;
@@ -141,24 +143,25 @@ pub(super) fn mine(
     bench: &Bench<'_>,
     (totals, today): (&Totals, &Landed),
     tools: usize,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) -> Result<Mine, Overflow> {
     let counted = |place: &str| {
-        desk.place(place)
-            .is_some_and(|p| p.counts_in(desk.ask.basis))
+        jurisdiction
+            .place(place)
+            .is_some_and(|p| p.counts_in(jurisdiction.ask.basis))
     };
     let empty: Vec<bench::Empty> = bench
         .empty()
         .into_iter()
         .filter(|e| e.need == Need::Required && counted(&e.place))
         .collect();
-    let mut mine = by_sum(book, rows, desk)?;
+    let mut mine = by_sum(book, rows, jurisdiction)?;
     let unweighed = rows
         .iter()
         .filter(|row| mine.mass_unknown.contains(&row.name))
         .flat_map(|row| &row.places);
-    let unweighed = unweighed.filter_map(|place| desk.place(place)?.usual);
+    let unweighed = unweighed.filter_map(|place| jurisdiction.place(place)?.usual);
     let usual: Vec<(Grams, Grams)> = empty
         .iter()
         .filter_map(|e| e.usual)
@@ -173,7 +176,7 @@ pub(super) fn mine(
     mine.replacement = today
         .totals
         .landed()?
-        .round_to(desk.currency().digits(), Mode::HalfUp);
+        .round_to(jurisdiction.currency().digits(), Mode::HalfUp);
     let (landed, t) = (today.totals.landed()?, &today.totals);
     mine.disputed = today.decided_otherwise()?;
     (mine.undisputed, mine.with_disputed) = (
@@ -181,22 +184,23 @@ pub(super) fn mine(
         Some(t.landed_with_disputed).filter(|sum| *sum != landed),
     );
     priced(&mut mine, rows)?;
-    weighed(&mut mine, book, rows, desk, cautions)?;
+    weighed(&mut mine, book, rows, jurisdiction, cautions)?;
     Ok(mine)
 }
 
 /// What the parts add up to, and nothing else yet.
-fn by_sum(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Mine, Overflow> {
-    let (parts, mass_unknown) = basis::mass_on(rows, desk.ask.basis, desk)?;
-    let carried = basis::carried(desk.ask.basis, desk)?;
+fn by_sum(book: &Book, rows: &[&Part], jurisdiction: &Jurisdiction<'_>) -> Result<Mine, Overflow> {
+    let (parts, mass_unknown) = basis::mass_on(rows, jurisdiction.ask.basis, jurisdiction)?;
+    let carried = basis::carried(jurisdiction.ask.basis, jurisdiction)?;
     let rider = carried.map_or(Grams::ZERO, |span| span.likely);
-    let on = basis::counted(rows, desk.ask.basis, desk);
-    let expected = Doubt::of(&on, book, desk)?.map(|doubt| -> Result<(Grams, Grams), Overflow> {
-        Ok((
-            Grams(doubt.expected.plus(rider)?.0.round_to(1, Mode::HalfUp)),
-            Grams(root(doubt.variance, 1)),
-        ))
-    });
+    let on = basis::counted(rows, jurisdiction.ask.basis, jurisdiction);
+    let expected =
+        Doubt::of(&on, book, jurisdiction)?.map(|doubt| -> Result<(Grams, Grams), Overflow> {
+            Ok((
+                Grams(doubt.expected.plus(rider)?.0.round_to(1, Mode::HalfUp)),
+                Grams(root(doubt.variance, 1)),
+            ))
+        });
     Ok(Mine {
         replacement: Dec::ZERO,
         replacement_unknown: replacement_unknown(rows),
@@ -259,10 +263,10 @@ fn weighed(
     mine: &mut Mine,
     book: &Book,
     rows: &[&Part],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) -> Result<(), Overflow> {
-    let Some(scale) = told(on_scale(book, rows, mine.mass, desk), cautions) else {
+    let Some(scale) = told(on_scale(book, rows, mine.mass, jurisdiction), cautions) else {
         return Ok(());
     };
     let span = scale.mass.mass;

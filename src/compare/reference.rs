@@ -1,7 +1,7 @@
 //! One complete bike brought to the build's terms: tax-paid in the destination's money, on the build's basis.
 
 use crate::book::{Bike, Book, Freight, Part, PriceKind};
-use crate::landed::{Bill, Cautions, Desk, Landed, cost_rows, decided_otherwise};
+use crate::landed::{Bill, Cautions, Jurisdiction, Landed, cost_rows, decided_otherwise};
 use crate::units::{Basis, Date, Dec, Grams, Mode};
 use crate::value::basis::{Converted, Own, convert};
 use crate::value::bike::{as_order, is_abroad};
@@ -42,7 +42,7 @@ pub(super) fn reference(
     bike: &Bike,
     book: &Book,
     own: &Own,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) -> Result<Reference, String> {
     let told = bike.mass.ok_or("its mass is not told")?;
@@ -50,24 +50,24 @@ pub(super) fn reference(
     let mass = convert(
         told,
         bike.basis,
-        desk.ask.basis,
-        &adding(own, bike, desk),
-        desk,
+        jurisdiction.ask.basis,
+        &adding(own, bike, jurisdiction),
+        jurisdiction,
     )?;
-    let told_basis = bike.basis.unwrap_or(desk.ask.basis);
+    let told_basis = bike.basis.unwrap_or(jurisdiction.ask.basis);
     let landed = match &bike.seller {
-        Some(seller) if is_abroad(bike, book, desk) => {
-            Some(landed(bike, seller, book, desk, cautions)?)
+        Some(seller) if is_abroad(bike, book, jurisdiction) => {
+            Some(landed(bike, seller, book, jurisdiction, cautions)?)
         }
         _ => None,
     };
     let (imported, price, bills) = match landed.flatten() {
         Some((landed, bills)) => (true, landed, bills),
-        None => (false, converted(bike, price, desk)?, Vec::new()),
+        None => (false, converted(bike, price, jurisdiction)?, Vec::new()),
     };
     Ok(Reference {
         name: bike.name.clone(),
-        price: price.round_to(desk.currency().digits(), Mode::HalfUp),
+        price: price.round_to(jurisdiction.currency().digits(), Mode::HalfUp),
         price_kind: bike.price_kind,
         seen: bike.seen,
         imported,
@@ -83,8 +83,11 @@ pub(super) fn reference(
 }
 
 /// Pieces that go on the bike are the build's own; pieces that come off it are its maker's, and nobody has weighed those.
-fn adding(own: &Own, bike: &Bike, desk: &Desk<'_>) -> Own {
-    if bike.basis.is_some_and(|basis| basis > desk.ask.basis) {
+fn adding(own: &Own, bike: &Bike, jurisdiction: &Jurisdiction<'_>) -> Own {
+    if bike
+        .basis
+        .is_some_and(|basis| basis > jurisdiction.ask.basis)
+    {
         Own::new()
     } else {
         own.clone()
@@ -92,10 +95,10 @@ fn adding(own: &Own, bike: &Bike, desk: &Desk<'_>) -> Own {
 }
 
 /// The price at the market rate.
-fn converted(bike: &Bike, price: Dec, desk: &Desk<'_>) -> Result<Dec, String> {
-    let currency = bike.currency.unwrap_or(desk.currency());
-    let quote = desk
-        .market_rate(currency, desk.ask.date)
+fn converted(bike: &Bike, price: Dec, jurisdiction: &Jurisdiction<'_>) -> Result<Dec, String> {
+    let currency = bike.currency.unwrap_or(jurisdiction.currency());
+    let quote = jurisdiction
+        .market_rate(currency, jurisdiction.ask.date)
         .map_err(|problem| problem.message)?;
     quote
         .rate
@@ -128,11 +131,11 @@ fn landed(
     bike: &Bike,
     seller: &str,
     book: &Book,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) -> Result<Option<(Dec, Vec<Bill>)>, String> {
     let about = [bike.name.as_str()];
-    let Some(own) = as_order(bike, book, desk) else {
+    let Some(own) = as_order(bike, book, jurisdiction) else {
         cautions.say(
             "bike-as-typed",
             "the tables do not say what a bicycle is to customs here: the price of an imported bike stands as typed, without its charges",
@@ -141,7 +144,7 @@ fn landed(
         return Ok(None);
     };
     let rows: Vec<&Part> = own.parts.iter().collect();
-    let landed = cost_rows(&own, &rows, desk).map_err(|problems| {
+    let landed = cost_rows(&own, &rows, jurisdiction).map_err(|problems| {
         format!("what it lands at cannot be reckoned: {}", problems.joined())
     })?;
     let sender = book.sellers.get(seller);
@@ -159,8 +162,8 @@ fn landed(
     {
         let sum = format!(
             "{} {}",
-            without.grouped(desk.currency().digits()),
-            desk.currency()
+            without.grouped(jurisdiction.currency().digits()),
+            jurisdiction.currency()
         );
         let what = decided_otherwise(&rows).replacen("Should", "should", 1);
         cautions.say(

@@ -34,7 +34,7 @@ pub use power::{Change, Climb, Road, Watts, climb};
 pub use regression::{Line, MarketLine, student};
 pub use response::{Curve, Point};
 pub use spread::Spread;
-pub use sum::{Group, Outcome, Slice, Sum};
+pub use sum::{Distribution, Group, Outcome, Slice};
 pub(crate) use three::mean_and_deviation;
 pub use three::{Shape, ThreePoint};
 pub(crate) use variance::{Variance, in_the_hundred};

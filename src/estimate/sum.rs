@@ -12,7 +12,7 @@ const CELLS: f64 = 8192.0;
 
 /// The distribution of a sum: chances on a grid of equal steps.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Sum {
+pub struct Distribution {
     start: f64,
     step: f64,
     chances: Vec<f64>,
@@ -29,13 +29,13 @@ impl Outcome {
     }
 }
 
-impl Sum {
+impl Distribution {
     /// The sum of three-point estimates as they are.
-    pub fn of_points(terms: &[ThreePoint]) -> Sum {
+    pub fn of_points(terms: &[ThreePoint]) -> Distribution {
         let width: f64 = terms.iter().map(|t| t.ends().1 - t.ends().0).sum();
         let start = terms.iter().map(|t| t.ends().0).sum();
         let step = if width > 0.0 { width / CELLS } else { 1.0 };
-        let mut sum = Sum {
+        let mut sum = Distribution {
             start,
             step,
             chances: vec![1.0],
@@ -54,10 +54,10 @@ impl Sum {
 
     /// The sum of independent groups, in minor units. Within a group the answers to the other unknowns depend on where the
     /// first one lies: they are given for each slice of its range.
-    pub fn of_groups(groups: &[Group]) -> Sum {
+    pub fn of_groups(groups: &[Group]) -> Distribution {
         let width: f64 = groups.iter().map(Group::width).sum();
         let step = (width / CELLS).ceil().max(1.0);
-        let mut sum = Sum {
+        let mut sum = Distribution {
             start: 0.0,
             step,
             chances: vec![1.0],
@@ -71,7 +71,12 @@ impl Sum {
     }
 
     /// One of two sums: the first with this chance out of a hundred, else the other, which lies so many minor units further on.
-    pub(crate) fn either(one: &Sum, chance: Dec, other: &Sum, further: i64) -> Sum {
+    pub(crate) fn either(
+        one: &Distribution,
+        chance: Dec,
+        other: &Distribution,
+        further: i64,
+    ) -> Distribution {
         let share = (super::float(chance) / 100.0).clamp(0.0, 1.0);
         let both = [(one, 0.0, share), (other, further as f64, 1.0 - share)];
         let least = both
@@ -109,7 +114,7 @@ impl Sum {
                 );
             }
         }
-        Sum {
+        Distribution {
             start: least,
             step,
             chances: masses,
@@ -117,7 +122,7 @@ impl Sum {
     }
 
     /// Mixes another sum on the same grid in.
-    fn mix(&mut self, other: &Sum) {
+    fn mix(&mut self, other: &Distribution) {
         let cell = |start: f64| (start / self.step).round() as i64;
         let (own, new) = (cell(self.start), cell(other.start));
         let first = own.min(new);
@@ -309,13 +314,13 @@ impl Group {
             .collect()
     }
 
-    fn sum(&self, step: f64) -> Sum {
-        let point = || Sum {
+    fn sum(&self, step: f64) -> Distribution {
+        let point = || Distribution {
             start: 0.0,
             step,
             chances: vec![1.0],
         };
-        let mut mixed: Option<Sum> = None;
+        let mut mixed: Option<Distribution> = None;
         let mut from = f64::NEG_INFINITY;
         for slice in &self.slices {
             let to = slice.to.map_or(f64::INFINITY, super::float);

@@ -1,17 +1,17 @@
 //! What was really charged takes the place of what was calculated: receipts of one consignment, shared over its lines.
 
-use super::bill::{Amounts, Bill, BillLine};
+use super::bill::{Bill, BillLine, ChargeBreakdown};
 use super::caution::Cautions;
-use super::desk::Desk;
+use super::jurisdiction::Jurisdiction;
 use super::reading::{Reading, understood, worth};
 use super::trail::of_receipt;
 use crate::book::{Book, ChargeWord, Receipt};
 use crate::tables::Quote;
-use crate::text::{Diagnostic, Place, words};
+use crate::text::{Diagnostic, Location, words};
 use crate::units::{Dec, Overflow, Rounding, share};
 
 /// A sum among the amounts.
-pub(super) type Field = fn(&mut Amounts) -> &mut Dec;
+pub(super) type Field = fn(&mut ChargeBreakdown) -> &mut Dec;
 
 const FIELDS: [(ChargeWord, Field); 9] = [
     (ChargeWord::Goods, |a| &mut a.goods),
@@ -37,16 +37,22 @@ pub(super) const DOOR: [Field; 4] = [
 pub(super) fn quote_of(
     receipt: &Receipt,
     bill: &Bill,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Quote, Diagnostic> {
-    desk.market_rate(receipt.currency, receipt.date.unwrap_or(bill.ordered))
+    jurisdiction
+        .market_rate(receipt.currency, receipt.date.unwrap_or(bill.ordered))
         .map_err(|problem| at_its_day(problem, receipt))
 }
 
 /// A receipt in the destination's money, by the market rate of its day.
-pub fn in_home_money(receipt: &Receipt, bill: &Bill, desk: &Desk<'_>) -> Result<Dec, Diagnostic> {
-    let quote = quote_of(receipt, bill, desk)?;
-    Ok(Rounding::minor(desk.currency().digits()).apply(quote.rate.convert(receipt.amount)?)?)
+pub fn in_home_money(
+    receipt: &Receipt,
+    bill: &Bill,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Dec, Diagnostic> {
+    let quote = quote_of(receipt, bill, jurisdiction)?;
+    Ok(Rounding::minor(jurisdiction.currency().digits())
+        .apply(quote.rate.convert(receipt.amount)?)?)
 }
 
 /// A rate that is missing is missing for the day a receipt tells.
@@ -61,14 +67,18 @@ pub fn at_its_day(problem: Diagnostic, receipt: &Receipt) -> Diagnostic {
 
 /// Puts receipts in the place of what was calculated; charges without one stay as calculated, and so do those whose receipt is asked
 /// about.
-pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), Diagnostic> {
+pub(super) fn put(
+    bill: &mut Bill,
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<(), Diagnostic> {
     if !book.receipts.iter().any(|r| r.consignment == bill.id) {
         return Ok(());
     }
-    let (charged, reading) = understood(bill, book, desk)?;
+    let (charged, reading) = understood(bill, book, jurisdiction)?;
     *bill = charged;
     for receipt in &reading.used {
-        let (amount, text) = worth(receipt, bill, desk)?;
+        let (amount, text) = worth(receipt, bill, jurisdiction)?;
         bill.trail.push(of_receipt(
             receipt,
             format!("{text}, in the place of what was reckoned"),
@@ -102,7 +112,7 @@ pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), D
         }
     }
     for receipt in &reading.sent_back {
-        let (amount, text) = worth(receipt, bill, desk)?;
+        let (amount, text) = worth(receipt, bill, jurisdiction)?;
         bill.trail.push(of_receipt(
             receipt,
             format!("{text}, for sending goods back: on top of the freight"),
@@ -110,7 +120,7 @@ pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), D
         ));
     }
     for back in &reading.refunds {
-        let (amount, text) = worth(back.receipt, bill, desk)?;
+        let (amount, text) = worth(back.receipt, bill, jurisdiction)?;
         let mut names: Vec<&str> = Vec::new();
         for (name, _) in &back.taken {
             let name = if *name == "discount" { "goods" } else { *name };
@@ -130,7 +140,7 @@ pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), D
         bill.trail
             .push(of_receipt(receipt, format!("left out: {question}"), None));
     }
-    bill.questions = reading.warnings(desk);
+    bill.questions = reading.warnings(jurisdiction);
     let typed_twice = typed_twice(bill, book, &reading);
     let mut cautions = Cautions::default();
     cautions.extend(std::mem::take(&mut bill.cautions));
@@ -144,7 +154,7 @@ pub(super) fn put(bill: &mut Bill, book: &Book, desk: &Desk<'_>) -> Result<(), D
 
 /// The question about each receipt that says what an earlier one says, where both are counted.
 fn typed_twice(bill: &Bill, book: &Book, reading: &Reading<'_>) -> Vec<String> {
-    let left_out: Vec<Place> = reading
+    let left_out: Vec<Location> = reading
         .questioned
         .iter()
         .map(|(receipt, _)| receipt.at.place())
@@ -169,7 +179,7 @@ pub(super) fn sum_of(
     used: &[&Receipt],
     word: ChargeWord,
     bill: &Bill,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Option<Dec>, Diagnostic> {
     let of: Vec<&&Receipt> = used.iter().filter(|r| r.charge == word).collect();
     if of.is_empty() {
@@ -177,7 +187,7 @@ pub(super) fn sum_of(
     }
     let amounts = of
         .iter()
-        .map(|r| in_home_money(r, bill, desk))
+        .map(|r| in_home_money(r, bill, jurisdiction))
         .collect::<Result<Vec<_>, _>>()?;
     Ok(Some(Dec::total(amounts)?))
 }
@@ -186,9 +196,9 @@ pub(super) fn sum_of(
 fn given(
     bill: &Bill,
     reading: &Reading<'_>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Vec<(Field, Dec)>, Diagnostic> {
-    let sum = |word: ChargeWord| sum_of(&reading.used, word, bill, desk);
+    let sum = |word: ChargeWord| sum_of(&reading.used, word, bill, jurisdiction);
     let mut known: Vec<(Field, Dec)> = Vec::new();
     for (word, field) in FIELDS {
         known.extend(
@@ -201,7 +211,7 @@ fn given(
         let both = share(
             sum(word)?.unwrap_or_default(),
             &[bill.amounts.duty, bill.amounts.remedy],
-            desk.currency().digits(),
+            jurisdiction.currency().digits(),
         )?;
         let fields: [Field; 2] = [|a| &mut a.duty, |a| &mut a.remedy];
         known.extend(fields.into_iter().zip(both));
@@ -238,16 +248,16 @@ fn nothing_lacks(bill: &mut Bill, fees_too: bool) {
 pub(super) fn charge_up(
     bill: &mut Bill,
     reading: &Reading<'_>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<bool, Diagnostic> {
     let before = bill.amounts.landed()?;
-    let known = given(bill, reading, desk)?;
-    let sum = |word: ChargeWord| sum_of(&reading.used, word, bill, desk);
+    let known = given(bill, reading, jurisdiction)?;
+    let sum = |word: ChargeWord| sum_of(&reading.used, word, bill, jurisdiction);
     let (seller, carrier) = (
         sum(ChargeWord::ToPaySeller)?,
         sum(ChargeWord::ToPayCarrier)?,
     );
-    let digits = desk.currency().digits();
+    let digits = jurisdiction.currency().digits();
     for (field, amount) in &known {
         set(bill, *field, *amount, digits)?;
     }
@@ -297,7 +307,7 @@ pub(super) fn charge_up(
 /// Where a total is the sum of receipts, what has none on its side was not charged.
 fn nothing_else(
     bill: &mut Bill,
-    mut covered: Amounts,
+    mut covered: ChargeBreakdown,
     reading: &Reading<'_>,
     digits: u32,
 ) -> Result<(), Overflow> {
@@ -346,7 +356,12 @@ fn discount_within_goods(bill: &mut Bill, digits: u32) -> Result<bool, Overflow>
 
 /// A lump paid at the door, beside what other receipts cover: over the charges that were due, by what was calculated of each;
 /// all of it a fee where none was.
-fn share_lump(bill: &mut Bill, covered: &Amounts, lump: Dec, digits: u32) -> Result<(), Overflow> {
+fn share_lump(
+    bill: &mut Bill,
+    covered: &ChargeBreakdown,
+    lump: Dec,
+    digits: u32,
+) -> Result<(), Overflow> {
     let mut covered = *covered;
     let fields = DOOR;
     let told: Vec<Dec> = fields.iter().map(|field| *field(&mut covered)).collect();
@@ -380,10 +395,10 @@ pub(super) fn send_back(
     bill: &mut Bill,
     reading: &Reading<'_>,
     refunds: &[&Receipt],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<(), Diagnostic> {
     for receipt in &reading.sent_back {
-        let amount = in_home_money(receipt, bill, desk)?;
+        let amount = in_home_money(receipt, bill, jurisdiction)?;
         let own = |line: &BillLine| receipt.part.as_ref().is_some_and(|part| *part == line.part);
         let named = |line: &BillLine| {
             refunds
@@ -409,7 +424,7 @@ pub(super) fn send_back(
         for (line, part) in
             bill.lines
                 .iter_mut()
-                .zip(share(amount, &weights, desk.currency().digits())?)
+                .zip(share(amount, &weights, jurisdiction.currency().digits())?)
         {
             line.amounts.freight = line.amounts.freight.plus(part)?;
             line.sent_back = line.sent_back.plus(part)?;
@@ -442,8 +457,8 @@ pub(super) fn set(bill: &mut Bill, field: Field, amount: Dec, digits: u32) -> Re
 }
 
 /// The sums that receipts cover, as they now stand.
-fn known_of(bill: &Bill, known: &[(Field, Dec)], seller: bool, carrier: bool) -> Amounts {
-    let mut covered = Amounts::default();
+fn known_of(bill: &Bill, known: &[(Field, Dec)], seller: bool, carrier: bool) -> ChargeBreakdown {
+    let mut covered = ChargeBreakdown::default();
     for (field, amount) in known {
         *field(&mut covered) = *amount;
     }
@@ -455,7 +470,7 @@ fn known_of(bill: &Bill, known: &[(Field, Dec)], seller: bool, carrier: bool) ->
             covered.tax_at_border,
             covered.handling,
         );
-        covered = Amounts {
+        covered = ChargeBreakdown {
             duty,
             remedy,
             tax_at_border,
@@ -464,7 +479,7 @@ fn known_of(bill: &Bill, known: &[(Field, Dec)], seller: bool, carrier: bool) ->
         };
     }
     if carrier {
-        covered = Amounts {
+        covered = ChargeBreakdown {
             duty: a.duty,
             remedy: a.remedy,
             tax_at_border: a.tax_at_border,

@@ -4,9 +4,9 @@
 use std::collections::BTreeMap;
 
 use super::coverage::{Known, coverage};
-use super::desk::Desk;
+use super::jurisdiction::Jurisdiction;
 use super::wanting::wanted;
-use crate::tables::{After, Certainty, Charge, CustomsExchange, Dated, Evidence, Stamp, When};
+use crate::tables::{After, Certainty, Charge, CustomsExchange, Dated, Evidence, Provenance, When};
 use crate::text::words;
 use crate::units::{Currency, Date};
 
@@ -56,17 +56,19 @@ impl Why {
 
 /// The rows of a destination's tables that count on a day, each with its name.
 pub fn rows_in_force<'a>(
-    desk: &'a Desk<'_>,
+    jurisdiction: &'a Jurisdiction<'_>,
     day: Date,
-) -> impl Iterator<Item = (String, &'a Stamp)> {
-    all_rows(desk).filter(move |(_, stamp)| stamp.in_force(day))
+) -> impl Iterator<Item = (String, &'a Provenance)> {
+    all_rows(jurisdiction).filter(move |(_, stamp)| stamp.in_force(day))
 }
 
 /// Rows of a destination's tables, but not those that only ever hold at another member of its group.
-fn all_rows<'a>(desk: &'a Desk<'_>) -> impl Iterator<Item = (String, &'a Stamp)> {
-    let law = &desk.law;
-    let here = |when: &When| desk.can_hold(when);
-    let charges = charges(desk).map(|r| (r.rule.id.clone(), &r.stamp));
+fn all_rows<'a>(
+    jurisdiction: &'a Jurisdiction<'_>,
+) -> impl Iterator<Item = (String, &'a Provenance)> {
+    let law = &jurisdiction.law;
+    let here = |when: &When| jurisdiction.can_hold(when);
+    let charges = charges(jurisdiction).map(|r| (r.rule.id.clone(), &r.stamp));
     let reliefs = law
         .reliefs
         .iter()
@@ -82,7 +84,7 @@ fn all_rows<'a>(desk: &'a Desk<'_>) -> impl Iterator<Item = (String, &'a Stamp)>
     let taxes = law
         .taxes
         .iter()
-        .filter(|r| r.rule.country == desk.ask.to.code());
+        .filter(|r| r.rule.country == jurisdiction.ask.to.code());
     let taxes = taxes.map(|r| {
         (
             format!("{} {} {}", r.rule.tax, r.rule.country, r.rule.commodity),
@@ -103,19 +105,20 @@ fn all_rows<'a>(desk: &'a Desk<'_>) -> impl Iterator<Item = (String, &'a Stamp)>
         .chain(assemblies)
 }
 
-fn charges<'a>(desk: &'a Desk<'_>) -> impl Iterator<Item = &'a Dated<Charge>> {
-    desk.law
+fn charges<'a>(jurisdiction: &'a Jurisdiction<'_>) -> impl Iterator<Item = &'a Dated<Charge>> {
+    jurisdiction
+        .law
         .charges
         .iter()
-        .filter(|r| desk.can_hold(&r.rule.when))
+        .filter(|r| jurisdiction.can_hold(&r.rule.when))
 }
 
 /// Everything to be said about a destination's tables on a day; rows whose source is more than `older_than` days older are old.
-pub fn gaps(desk: &Desk<'_>, older_than: i64) -> Vec<Gap> {
-    let day = desk.ask.date;
-    let mut found = missing(desk);
-    found.extend(ended(desk, day));
-    for (what, stamp) in all_rows(desk) {
+pub fn gaps(jurisdiction: &Jurisdiction<'_>, older_than: i64) -> Vec<Gap> {
+    let day = jurisdiction.ask.date;
+    let mut found = missing(jurisdiction);
+    found.extend(ended(jurisdiction, day));
+    for (what, stamp) in all_rows(jurisdiction) {
         let row = stamp.row.to_string();
         let gap = |why, what: String| Gap {
             why,
@@ -153,11 +156,11 @@ pub fn gaps(desk: &Desk<'_>, older_than: i64) -> Vec<Gap> {
 }
 
 /// The next day on which a row begins, or after which it ends.
-fn turning(stamp: &Stamp, day: Date) -> Option<Date> {
+fn turning(stamp: &Provenance, day: Date) -> Option<Date> {
     stamp.span.from.filter(|from| *from > day).or(stamp.span.to)
 }
 
-fn changing(stamp: &Stamp, day: Date) -> Option<String> {
+fn changing(stamp: &Provenance, day: Date) -> Option<String> {
     let within = |date: Date| (1..=366).contains(&date.days_since(day));
     if stamp.certainty == Certainty::Announced
         && stamp.span.from.is_none_or(|from| from.days_since(day) > 0)
@@ -178,13 +181,13 @@ fn changing(stamp: &Stamp, day: Date) -> Option<String> {
 }
 
 /// Duties, taxes and fees whose last row has ended, where it is not known what followed.
-fn ended(desk: &Desk<'_>, day: Date) -> Vec<Gap> {
-    let charges = charges(desk).map(|r| (r.rule.after, &r.stamp, r.rule.id.clone()));
-    let tariff = desk
+fn ended(jurisdiction: &Jurisdiction<'_>, day: Date) -> Vec<Gap> {
+    let charges = charges(jurisdiction).map(|r| (r.rule.after, &r.stamp, r.rule.id.clone()));
+    let tariff = jurisdiction
         .law
         .tariff
         .iter()
-        .filter(|r| desk.can_hold(&r.rule.when));
+        .filter(|r| jurisdiction.can_hold(&r.rule.when));
     let tariff = tariff.map(|r| {
         (
             r.rule.after,
@@ -192,11 +195,11 @@ fn ended(desk: &Desk<'_>, day: Date) -> Vec<Gap> {
             format!("{} {} {}", r.rule.layer, r.rule.commodity, r.rule.origin),
         )
     });
-    let taxes = desk
+    let taxes = jurisdiction
         .law
         .taxes
         .iter()
-        .filter(|r| r.rule.country == desk.ask.to.code());
+        .filter(|r| r.rule.country == jurisdiction.ask.to.code());
     let taxes = taxes.map(|r| {
         (
             r.rule.after,
@@ -204,10 +207,10 @@ fn ended(desk: &Desk<'_>, day: Date) -> Vec<Gap> {
             format!("{} {} {}", r.rule.tax, r.rule.country, r.rule.commodity),
         )
     });
-    let over = |(after, stamp, _): &(After, &Stamp, String)| {
+    let over = |(after, stamp, _): &(After, &Provenance, String)| {
         *after == After::Unknown && stamp.counts() && stamp.span.is_over(day)
     };
-    let gap = |(_, stamp, what): (After, &Stamp, String)| {
+    let gap = |(_, stamp, what): (After, &Provenance, String)| {
         let end = stamp.span.to.map(|to| format!(" {to}")).unwrap_or_default();
         Gap {
             why: Why::Ended,
@@ -225,9 +228,9 @@ fn ended(desk: &Desk<'_>, day: Date) -> Vec<Gap> {
 }
 
 /// Places whose parts find no rate of duty, and customs rates that are not in the tables; what is missing alike is said once.
-fn missing(desk: &Desk<'_>) -> Vec<Gap> {
+fn missing(jurisdiction: &Jurisdiction<'_>) -> Vec<Gap> {
     let mut found = Vec::new();
-    let place_rows: Vec<_> = desk.tables.places_of(&desk.ask.kind);
+    let place_rows: Vec<_> = jurisdiction.tables.places_of(&jurisdiction.ask.kind);
     let places: Vec<&str> = place_rows
         .iter()
         .filter(|row| !row.rule.is_workshop())
@@ -237,7 +240,7 @@ fn missing(desk: &Desk<'_>) -> Vec<Gap> {
         places
             .iter()
             .copied()
-            .filter(|place| coverage(desk, place, origin).known == Known::Gap)
+            .filter(|place| coverage(jurisdiction, place, origin).known == Known::Gap)
             .collect()
     };
     let (chinese, taiwanese) = (without("CN"), without("TW"));
@@ -263,11 +266,11 @@ fn missing(desk: &Desk<'_>) -> Vec<Gap> {
         let mut alike: Vec<(String, Vec<String>)> = Vec::new();
         for name in names {
             let say = wanted(
-                desk,
+                jurisdiction,
                 std::slice::from_ref(&name),
                 "",
                 &BTreeMap::new(),
-                desk.ask.date,
+                jurisdiction.ask.date,
             );
             match alike.iter_mut().find(|(other, _)| *other == say) {
                 Some((_, places)) => places.push(name),
@@ -289,27 +292,28 @@ fn missing(desk: &Desk<'_>) -> Vec<Gap> {
             });
         }
     }
-    found.extend(exchange_missing(desk));
+    found.extend(exchange_missing(jurisdiction));
     found
 }
 
-fn exchange_missing(desk: &Desk<'_>) -> Option<Gap> {
-    if desk.destination.exchange == CustomsExchange::Market {
+fn exchange_missing(jurisdiction: &Jurisdiction<'_>) -> Option<Gap> {
+    if jurisdiction.destination.exchange == CustomsExchange::Market {
         return None;
     }
     let currencies = ["CNY", "EUR", "GBP", "JPY", "USD"]
         .into_iter()
         .filter_map(Currency::parse)
-        .filter(|c| *c != desk.currency());
+        .filter(|c| *c != jurisdiction.currency());
     let standing = currencies.filter(|c| {
-        desk.customs_rate(*c, desk.ask.date)
+        jurisdiction
+            .customs_rate(*c, jurisdiction.ask.date)
             .is_ok_and(|rate| rate.stands_in)
     });
     let names: Vec<String> = standing.map(|currency| currency.to_string()).collect();
     let what = format!(
         "customs rates of {} for {}: the market rate stands in",
         words::list(&names, "and"),
-        desk.ask.date
+        jurisdiction.ask.date
     );
     (!names.is_empty()).then_some(Gap {
         why: Why::Missing,

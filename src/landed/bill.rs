@@ -2,7 +2,7 @@
 
 use super::caution::Caution;
 use super::disputed::Disputed;
-use super::parcel::Kind;
+use super::parcel::ConsignmentState;
 use super::trail::Step;
 use crate::book::{Channel, Part};
 use crate::rules::AskedLine;
@@ -13,7 +13,7 @@ use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
 /// The sums of a line, a consignment or a build; `landed` is made of the others and nothing else.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 #[expect(missing_docs, reason = "named as in the outputs")]
-pub struct Amounts {
+pub struct ChargeBreakdown {
     pub goods: Dec,
     pub discount: Dec,
     pub freight: Dec,
@@ -26,7 +26,7 @@ pub struct Amounts {
     pub card_fee: Dec,
 }
 
-impl Amounts {
+impl ChargeBreakdown {
     /// `goods - discount + freight + insurance + duty + remedy + tax + handling + card_fee`.
     pub fn landed(&self) -> Result<Dec, Overflow> {
         self.to_seller()?.plus(self.at_door()?)
@@ -56,8 +56,8 @@ impl Amounts {
     }
 
     /// Both together.
-    pub fn plus(&self, other: &Amounts) -> Result<Amounts, Overflow> {
-        Ok(Amounts {
+    pub fn plus(&self, other: &ChargeBreakdown) -> Result<ChargeBreakdown, Overflow> {
+        Ok(ChargeBreakdown {
             goods: self.goods.plus(other.goods)?,
             discount: self.discount.plus(other.discount)?,
             freight: self.freight.plus(other.freight)?,
@@ -72,9 +72,11 @@ impl Amounts {
     }
 
     /// All of them together.
-    pub fn total<'a>(all: impl IntoIterator<Item = &'a Amounts>) -> Result<Amounts, Overflow> {
+    pub fn total<'a>(
+        all: impl IntoIterator<Item = &'a ChargeBreakdown>,
+    ) -> Result<ChargeBreakdown, Overflow> {
         all.into_iter()
-            .try_fold(Amounts::default(), |sum, one| sum.plus(one))
+            .try_fold(ChargeBreakdown::default(), |sum, one| sum.plus(one))
     }
 }
 
@@ -88,7 +90,7 @@ pub struct BillLine {
     /// How many.
     pub quantity: u32,
     /// Its sums.
-    pub amounts: Amounts,
+    pub amounts: ChargeBreakdown,
     /// The digits it was declared under.
     pub commodity: String,
     /// The country of making that was calculated with.
@@ -96,7 +98,7 @@ pub struct BillLine {
     /// What came back of what the seller took.
     pub refunded: Dec,
     /// The same and what came back of charges at the door, sum by sum; what came off the price is at the goods.
-    pub back: Amounts,
+    pub back: ChargeBreakdown,
     /// What sending it back cost; it is in its freight.
     pub sent_back: Dec,
     /// Whether its price came back in full, and no receipt says that it was kept.
@@ -115,7 +117,7 @@ impl BillLine {
     /// One row of a parcel.
     pub(super) fn of(
         row: &Part,
-        amounts: Amounts,
+        amounts: ChargeBreakdown,
         priced: Option<&AskedLine>,
         (commodity, origin): (String, String),
     ) -> Result<BillLine, Overflow> {
@@ -127,7 +129,7 @@ impl BillLine {
             commodity,
             origin,
             refunded: Dec::ZERO,
-            back: Amounts::default(),
+            back: ChargeBreakdown::default(),
             sent_back: Dec::ZERO,
             gone: false,
             cancelled: false,
@@ -146,7 +148,7 @@ pub struct Bill {
     /// Who sends it; empty for what is bought at home.
     pub seller: String,
     /// What it is to its buyer.
-    pub kind: Kind,
+    pub kind: ConsignmentState,
     /// Where it leaves from.
     pub dispatch: Country,
     /// How it travels.
@@ -162,11 +164,11 @@ pub struct Bill {
     /// What the seller is paid, in that money.
     pub seller_sum: Dec,
     /// Its sums.
-    pub amounts: Amounts,
+    pub amounts: ChargeBreakdown,
     /// Charges that are due and collected in the price.
-    pub in_price: Amounts,
+    pub in_price: ChargeBreakdown,
     /// The sums among them that receipts cover.
-    pub known: Amounts,
+    pub known: ChargeBreakdown,
     /// Whether receipts, refunds left aside, say what the seller took.
     pub seller_told: bool,
     /// What was paid to the seller, where a receipt alone tells it and it is taken for a deposit.
@@ -221,7 +223,7 @@ impl Bill {
 
     /// Whether it was on its way and everything in it came back in full: it does not come.
     pub fn is_lost(&self) -> bool {
-        self.kind == Kind::OnOrder
+        self.kind == ConsignmentState::OnOrder
             && !self.lines.is_empty()
             && self.lines.iter().all(|line| line.gone)
     }

@@ -1,16 +1,16 @@
 //! Making a bill: a consignment priced, assessed and paid, put together, and run again for each doubt about it.
 
-use super::bill::{Amounts, Bill, BillLine, EndedCharge, Headroom};
+use super::bill::{Bill, BillLine, ChargeBreakdown, EndedCharge, Headroom};
+use super::border::{BorderAssessment, Scenario, assess_at_door};
 use super::caution::Cautions;
-use super::desk::Desk;
 use super::disputed;
-use super::door::{Door, Variant, assess_at_door};
+use super::jurisdiction::Jurisdiction;
 use super::parcel::Consignment;
 use super::payment::{Payment, payment};
 use super::price::{Priced, Reading, price};
 use super::trail::{self};
 use crate::book::{Book, Included, Remedies};
-use crate::rules::{Counting, Limit, PaidLine};
+use crate::rules::{Limit, PaidLine, RowFilter};
 use crate::tables::{Certainty, Collect, Kind as ChargeKind};
 use crate::text::{Diagnostic, words};
 use crate::units::{Dec, Grams, Overflow};
@@ -22,7 +22,7 @@ pub(super) struct Made<'a> {
     /// What the seller asks.
     pub priced: Priced<'a>,
     /// What is due at the door; none where no border is crossed.
-    pub door: Option<Door>,
+    pub door: Option<BorderAssessment>,
     /// Whether the prices were read net of the destination's tax.
     pub net: bool,
 }
@@ -31,32 +31,39 @@ pub(super) struct Made<'a> {
 pub fn bill(
     book: &Book,
     consignment: &Consignment<'_>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Bill, Diagnostic> {
-    Ok(made(book, consignment, desk)?.bill)
+    Ok(made(book, consignment, jurisdiction)?.bill)
 }
 
 /// The same with what it was made of.
 pub(super) fn made<'a>(
     book: &'a Book,
     consignment: &Consignment<'a>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Made<'a>, Diagnostic> {
-    if desk.is_home(consignment.dispatch.code()) {
-        let priced = price(book, consignment, desk, Reading::Typed)?;
+    if jurisdiction.is_home(consignment.dispatch.code()) {
+        let priced = price(book, consignment, jurisdiction, Reading::Typed)?;
         return Ok(Made {
-            bill: home_bill(consignment, &priced, desk, true)?,
+            bill: home_bill(consignment, &priced, jurisdiction, true)?,
             priced,
             door: None,
             net: false,
         });
     }
-    let variant = usual(desk);
-    let (priced, door, net) = priced_and_assessed(book, consignment, desk, &variant)?;
-    let payment = paid(consignment, &priced, &door, desk)?;
-    let mut bill = assemble(consignment, desk, (&priced, &door, &payment), true)?;
+    let variant = usual(jurisdiction);
+    let (priced, door, net) = priced_and_assessed(book, consignment, jurisdiction, &variant)?;
+    let payment = paid(consignment, &priced, &door, jurisdiction)?;
+    let mut bill = assemble(consignment, jurisdiction, (&priced, &door, &payment), true)?;
     let mut cautions = Cautions::default();
-    super::doubt::about_consignment(consignment, &priced, &door, desk, net, &mut cautions);
+    super::doubt::about_consignment(
+        consignment,
+        &priced,
+        &door,
+        jurisdiction,
+        net,
+        &mut cautions,
+    );
     for open in door.open_digits.iter().filter(|_| !consignment.pays_duty()) {
         bill.lines
             .iter_mut()
@@ -68,7 +75,7 @@ pub(super) fn made<'a>(
         &mut bill,
         book,
         consignment,
-        desk,
+        jurisdiction,
         &variant,
         &door,
         &mut cautions,
@@ -95,37 +102,37 @@ pub(super) struct Wanted {
 pub(super) fn plain_bill(
     book: &Book,
     consignment: &Consignment<'_>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     wanted: Wanted,
 ) -> Result<Bill, Diagnostic> {
     let Wanted { remedies, trail } = wanted;
-    if desk.is_home(consignment.dispatch.code()) {
+    if jurisdiction.is_home(consignment.dispatch.code()) {
         return home_bill(
             consignment,
-            &price(book, consignment, desk, Reading::Typed)?,
-            desk,
+            &price(book, consignment, jurisdiction, Reading::Typed)?,
+            jurisdiction,
             trail,
         );
     }
-    let variant = Variant {
-        counting: Counting {
-            disputed: !desk.what_if.undisputed,
+    let variant = Scenario {
+        counting: RowFilter {
+            disputed: !jurisdiction.what_if.undisputed,
             remedies,
         },
-        ..usual(desk)
+        ..usual(jurisdiction)
     };
-    let (priced, door, _) = priced_and_assessed(book, consignment, desk, &variant)?;
-    let payment = paid(consignment, &priced, &door, desk)?;
-    assemble(consignment, desk, (&priced, &door, &payment), trail)
+    let (priced, door, _) = priced_and_assessed(book, consignment, jurisdiction, &variant)?;
+    let payment = paid(consignment, &priced, &door, jurisdiction)?;
+    assemble(consignment, jurisdiction, (&priced, &door, &payment), trail)
 }
 
 /// A consignment as its rows say.
-fn usual(desk: &Desk<'_>) -> Variant {
-    let counting = Counting {
+fn usual(jurisdiction: &Jurisdiction<'_>) -> Scenario {
+    let counting = RowFilter {
         disputed: true,
-        remedies: desk.ask.remedies == Remedies::Count,
+        remedies: jurisdiction.ask.remedies == Remedies::Count,
     };
-    Variant {
+    Scenario {
         counting,
         origin: None,
         claim: Vec::new(),
@@ -138,21 +145,21 @@ fn usual(desk: &Desk<'_>) -> Variant {
 fn landed_of(
     book: &Book,
     consignment: &Consignment<'_>,
-    desk: &Desk<'_>,
-    variant: &Variant,
+    jurisdiction: &Jurisdiction<'_>,
+    variant: &Scenario,
 ) -> Result<Dec, Diagnostic> {
-    Ok(landed_and_found(book, consignment, desk, variant)?.0)
+    Ok(landed_and_found(book, consignment, jurisdiction, variant)?.0)
 }
 
 /// The same, with what was found at the door.
 fn landed_and_found(
     book: &Book,
     consignment: &Consignment<'_>,
-    desk: &Desk<'_>,
-    variant: &Variant,
-) -> Result<(Dec, Door), Diagnostic> {
-    let (priced, door, _) = priced_and_assessed(book, consignment, desk, variant)?;
-    let payment = paid(consignment, &priced, &door, desk)?;
+    jurisdiction: &Jurisdiction<'_>,
+    variant: &Scenario,
+) -> Result<(Dec, BorderAssessment), Diagnostic> {
+    let (priced, door, _) = priced_and_assessed(book, consignment, jurisdiction, variant)?;
+    let payment = paid(consignment, &priced, &door, jurisdiction)?;
     let mut landed = Dec::ZERO;
     for (at, paid) in payment.paid.lines.iter().enumerate() {
         landed = landed.plus(asked(paid).to_seller()?)?;
@@ -164,15 +171,15 @@ fn landed_and_found(
 }
 
 /// What the seller is paid for a line.
-fn asked(paid: &PaidLine) -> Amounts {
-    Amounts {
+fn asked(paid: &PaidLine) -> ChargeBreakdown {
+    ChargeBreakdown {
         goods: paid.goods,
         discount: paid.discount,
         freight: paid.freight,
         insurance: paid.insurance,
         tax_at_sale: paid.tax_at_sale,
         card_fee: paid.card_fee,
-        ..Amounts::default()
+        ..ChargeBreakdown::default()
     }
 }
 
@@ -181,15 +188,15 @@ fn asked(paid: &PaidLine) -> Amounts {
 fn priced_and_assessed<'a>(
     book: &'a Book,
     consignment: &Consignment<'a>,
-    desk: &Desk<'_>,
-    variant: &Variant,
-) -> Result<(Priced<'a>, Door, bool), Diagnostic> {
-    if consignment.tax_to_take_out(desk) == Included::SaleTax {
-        let typed = price(book, consignment, desk, Reading::Typed)?;
-        let probe = assess_at_door(consignment, &typed, desk, variant)?;
+    jurisdiction: &Jurisdiction<'_>,
+    variant: &Scenario,
+) -> Result<(Priced<'a>, BorderAssessment, bool), Diagnostic> {
+    if consignment.tax_to_take_out(jurisdiction) == Included::SaleTax {
+        let typed = price(book, consignment, jurisdiction, Reading::Typed)?;
+        let probe = assess_at_door(consignment, &typed, jurisdiction, variant)?;
         let rates = probe.prepared.program.sale_tax_rates(&probe.parcel)?;
-        let net = price(book, consignment, desk, Reading::Net(&rates))?;
-        let door = assess_at_door(consignment, &net, desk, variant)?;
+        let net = price(book, consignment, jurisdiction, Reading::Net(&rates))?;
+        let door = assess_at_door(consignment, &net, jurisdiction, variant)?;
         if door
             .assessment
             .collect
@@ -200,8 +207,8 @@ fn priced_and_assessed<'a>(
         }
         return Ok((typed, probe, false));
     }
-    let priced = price(book, consignment, desk, Reading::Typed)?;
-    let door = assess_at_door(consignment, &priced, desk, variant)?;
+    let priced = price(book, consignment, jurisdiction, Reading::Typed)?;
+    let door = assess_at_door(consignment, &priced, jurisdiction, variant)?;
     Ok((priced, door, false))
 }
 
@@ -209,24 +216,24 @@ fn priced_and_assessed<'a>(
 fn paid(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
-    door: &Door,
-    desk: &Desk<'_>,
+    door: &BorderAssessment,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Payment, Diagnostic> {
     let sale_tax = (0..priced.lines.len())
         .map(|at| door.assessment.sale_tax_of_line(at))
         .collect::<Result<Vec<_>, _>>()?;
-    payment(consignment, priced, &sale_tax, desk)
+    payment(consignment, priced, &sale_tax, jurisdiction)
 }
 
 /// Puts lines together from the payment and the findings at the door.
 fn assemble(
     consignment: &Consignment<'_>,
-    desk: &Desk<'_>,
-    (priced, door, payment): (&Priced<'_>, &Door, &Payment),
+    jurisdiction: &Jurisdiction<'_>,
+    (priced, door, payment): (&Priced<'_>, &BorderAssessment, &Payment),
     trail: bool,
 ) -> Result<Bill, Diagnostic> {
     let ddp = consignment.pays_duty();
-    let (mut lines, mut in_price) = (Vec::new(), Amounts::default());
+    let (mut lines, mut in_price) = (Vec::new(), ChargeBreakdown::default());
     for (at, (row, paid)) in consignment.rows.iter().zip(&payment.paid.lines).enumerate() {
         let due = at_door(door, at)?;
         let mut amounts = asked(paid);
@@ -256,12 +263,12 @@ fn assemble(
             .parcel
             .customs
             .convert(goods)?
-            .round_to(desk.currency().digits(), crate::units::Mode::HalfUp),
+            .round_to(jurisdiction.currency().digits(), crate::units::Mode::HalfUp),
         customs_value,
         tax_collected: collected(door, ddp),
         limits: headroom(&door.assessment.limits)?,
         trail: if trail {
-            trail::of_consignment(consignment, priced, payment, door, desk)
+            trail::of_consignment(consignment, priced, payment, door, jurisdiction)
         } else {
             Vec::new()
         },
@@ -278,7 +285,7 @@ fn plain(
     payment: &Payment,
     lines: Vec<BillLine>,
 ) -> Result<Bill, Overflow> {
-    let amounts = Amounts::total(lines.iter().map(|l| &l.amounts))?;
+    let amounts = ChargeBreakdown::total(lines.iter().map(|l| &l.amounts))?;
     Ok(Bill {
         id: consignment.id.clone(),
         seller: consignment
@@ -296,8 +303,8 @@ fn plain(
         landed_undisputed: amounts.landed()?,
         landed_with_disputed: amounts.landed()?,
         amounts,
-        in_price: Amounts::default(),
-        known: Amounts::default(),
+        in_price: ChargeBreakdown::default(),
+        known: ChargeBreakdown::default(),
         seller_told: false,
         deposit: None,
         questions: Vec::new(),
@@ -317,18 +324,18 @@ fn plain(
 }
 
 /// One line's charges at the door.
-fn at_door(door: &Door, at: usize) -> Result<Amounts, Overflow> {
+fn at_door(door: &BorderAssessment, at: usize) -> Result<ChargeBreakdown, Overflow> {
     let of = |kind| door.assessment.of_line(kind, at);
-    Ok(Amounts {
+    Ok(ChargeBreakdown {
         duty: of(ChargeKind::Duty)?,
         remedy: of(ChargeKind::Remedy)?,
         tax_at_border: of(ChargeKind::Tax)?,
         handling: of(ChargeKind::Fee)?,
-        ..Amounts::default()
+        ..ChargeBreakdown::default()
     })
 }
 
-fn collected(door: &Door, ddp: bool) -> &'static str {
+fn collected(door: &BorderAssessment, ddp: bool) -> &'static str {
     let mut marks: Vec<Collect> = door.assessment.collect.clone();
     marks.sort();
     marks.dedup();
@@ -342,7 +349,7 @@ fn collected(door: &Door, ddp: bool) -> &'static str {
 }
 
 /// What ended, with the parts it would have touched.
-fn ended(consignment: &Consignment<'_>, door: &Door) -> Vec<EndedCharge> {
+fn ended(consignment: &Consignment<'_>, door: &BorderAssessment) -> Vec<EndedCharge> {
     let parts = |lines: &[usize]| {
         lines
             .iter()
@@ -388,30 +395,30 @@ fn doubts(
     bill: &mut Bill,
     book: &Book,
     consignment: &Consignment<'_>,
-    desk: &Desk<'_>,
-    variant: &Variant,
-    door: &Door,
+    jurisdiction: &Jurisdiction<'_>,
+    variant: &Scenario,
+    door: &BorderAssessment,
     cautions: &mut Cautions,
 ) -> Result<(), Diagnostic> {
     bill.disputed = disputed::counted(door);
     if !bill.disputed.is_empty() {
-        let without = Variant {
-            counting: Counting {
+        let without = Scenario {
+            counting: RowFilter {
                 disputed: false,
                 ..variant.counting
             },
             ..variant.clone()
         };
-        let (landed, without) = landed_and_found(book, consignment, desk, &without)?;
+        let (landed, without) = landed_and_found(book, consignment, jurisdiction, &without)?;
         bill.landed_undisputed = landed;
         disputed::say_unrated(consignment, door, &without, cautions);
     }
-    if desk.ask.remedies == Remedies::Show {
-        let with = Variant {
-            counting: Counting::ALL,
+    if jurisdiction.ask.remedies == Remedies::Show {
+        let with = Scenario {
+            counting: RowFilter::ALL,
             ..variant.clone()
         };
-        let (landed, with) = landed_and_found(book, consignment, desk, &with)?;
+        let (landed, with) = landed_and_found(book, consignment, jurisdiction, &with)?;
         bill.landed_with_disputed = landed;
         bill.disputed.extend(disputed::only_shown(&with));
     }
@@ -420,11 +427,11 @@ fn doubts(
         .as_ref()
         .filter(|assembly| assembly.stamp.certainty == Certainty::Certain)
     {
-        let apart = Variant {
+        let apart = Scenario {
             assembled: false,
             ..variant.clone()
         };
-        let other = landed_of(book, consignment, desk, &apart)?;
+        let other = landed_of(book, consignment, jurisdiction, &apart)?;
         bill.otherwise = Some(("as single parts".to_owned(), other));
         let text = &assembly.rule.text;
         let said = format!(
@@ -437,54 +444,57 @@ fn doubts(
     for (at, others) in door.sets.iter().filter(|_| !consignment.pays_duty()) {
         let mut beside = Vec::with_capacity(others.len());
         for digits in others {
-            let other = Variant {
+            let other = Scenario {
                 heading: Some((*at, digits.clone())),
                 ..variant.clone()
             };
             beside.push((
                 digits.as_str(),
-                landed_of(book, consignment, desk, &other)?.minus(bill.amounts.landed()?)?,
+                landed_of(book, consignment, jurisdiction, &other)?
+                    .minus(bill.amounts.landed()?)?,
             ));
         }
-        super::doubt::say_set(consignment, door, *at, &beside, desk, cautions);
+        super::doubt::say_set(consignment, door, *at, &beside, jurisdiction, cautions);
     }
     let differing = super::doubt::other_origins(consignment, door);
     for origin in differing.iter().take(3) {
-        let other = Variant {
+        let other = Scenario {
             origin: Some(origin.clone()),
             ..variant.clone()
         };
         let difference =
-            landed_of(book, consignment, desk, &other)?.minus(bill.amounts.landed()?)?;
-        super::doubt::say_origin(consignment, origin, difference, desk, cautions);
+            landed_of(book, consignment, jurisdiction, &other)?.minus(bill.amounts.landed()?)?;
+        super::doubt::say_origin(consignment, origin, difference, jurisdiction, cautions);
     }
     let bearing = super::doubt::assumed_and_dumped(consignment, door)?;
     if !bearing.is_empty() {
-        let elsewhere = Variant {
+        let elsewhere = Scenario {
             origin: Some(String::new()),
+            ..variant.clone()
+        };
+        let saved = bill.amounts.landed()?.minus(landed_of(
+            book,
+            consignment,
+            jurisdiction,
+            &elsewhere,
+        )?)?;
+        super::doubt::say_assumed(consignment, &bearing, saved, jurisdiction, cautions);
+    }
+    let claim = super::doubt::claimable(consignment, door)?;
+    if !claim.is_empty() {
+        let claim = Scenario {
+            claim,
             ..variant.clone()
         };
         let saved =
             bill.amounts
                 .landed()?
-                .minus(landed_of(book, consignment, desk, &elsewhere)?)?;
-        super::doubt::say_assumed(consignment, &bearing, saved, desk, cautions);
-    }
-    let claim = super::doubt::claimable(consignment, door)?;
-    if !claim.is_empty() {
-        let claim = Variant {
-            claim,
-            ..variant.clone()
-        };
-        let saved = bill
-            .amounts
-            .landed()?
-            .minus(landed_of(book, consignment, desk, &claim)?)?;
+                .minus(landed_of(book, consignment, jurisdiction, &claim)?)?;
         if saved.is_positive() {
             let text = format!(
                 "a claimed preference would save {} {}: the seller must state the origin in writing and the carrier must claim it",
-                saved.grouped(desk.currency().digits()),
-                desk.currency()
+                saved.grouped(jurisdiction.currency().digits()),
+                jurisdiction.currency()
             );
             cautions.say("preference-possible", text, &[&consignment.id]);
         }
@@ -496,11 +506,11 @@ fn doubts(
 fn home_bill(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     trail: bool,
 ) -> Result<Bill, Diagnostic> {
     let nothing = vec![Dec::ZERO; priced.lines.len()];
-    let payment = payment(consignment, priced, &nothing, desk)?;
+    let payment = payment(consignment, priced, &nothing, jurisdiction)?;
     let lines: Vec<BillLine> = consignment
         .rows
         .iter()
@@ -515,11 +525,11 @@ fn home_bill(
         })
         .collect::<Result<_, _>>()?;
     let mut cautions = Cautions::default();
-    super::doubt::about_price(consignment, priced, desk, &mut cautions);
+    super::doubt::about_price(consignment, priced, jurisdiction, &mut cautions);
     Ok(Bill {
         tax_collected: "in-price",
         trail: if trail {
-            trail::of_payment(consignment, priced, &payment, desk)
+            trail::of_payment(consignment, priced, &payment, jurisdiction)
         } else {
             Vec::new()
         },

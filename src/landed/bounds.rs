@@ -13,11 +13,11 @@
 
 use std::collections::BTreeMap;
 
-use super::desk::Desk;
+use super::border::{Scenario, Wide, all_lines};
 use super::discount::turn;
-use super::door::{Variant, Wide, all_lines};
 use super::freight::charged_mass;
-use super::parcel::{Consignment, Kind, group, is_reckoned};
+use super::jurisdiction::Jurisdiction;
+use super::parcel::{Consignment, ConsignmentState, group, is_reckoned};
 use super::payment::card_fee;
 use super::price::{Priced, packed_masses, ruled_freight};
 use crate::book::{
@@ -27,7 +27,7 @@ use crate::rules::bounds::{
     Between, Due, Each, Figures, Fraction, Frame, Lin, Nano, Stop, Supposed, Unbounded, around,
     read,
 };
-use crate::rules::{AskedLine, Counting, Form, Marks, lower_open};
+use crate::rules::{AskedLine, Form, Marks, RowFilter, lower_open};
 use crate::tables::FreightStep;
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Currency, Dec, Overflow, Percent, Rate};
@@ -114,7 +114,7 @@ pub fn seller_bounds(
     sure: &[&Part],
     offers: &[&Part],
     slots: &[usize],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<SellerBounds, NoBounds> {
     let rows: Vec<&Part> = sure.iter().chain(offers).copied().collect();
     if offers.is_empty() || offers.len() != slots.len() || !rows.iter().all(|row| is_reckoned(row))
@@ -122,13 +122,13 @@ pub fn seller_bounds(
         return Err("not every row has a price".into());
     }
     let mut problems = Problems::new();
-    let mut consignments = group(book, &rows, desk, &mut problems);
+    let mut consignments = group(book, &rows, jurisdiction, &mut problems);
     let consignment = consignments.pop();
     let Some(consignment) = consignment.filter(|_| consignments.is_empty() && !problems.refuse())
     else {
         return Err("the rows are not one parcel".into());
     };
-    if consignment.kind != Kind::ToOrder {
+    if consignment.kind != ConsignmentState::ToOrder {
         return Err("the parcel is not to be ordered".into());
     }
     if book
@@ -138,10 +138,10 @@ pub fn seller_bounds(
     {
         return Err("the parcel has receipts".into());
     }
-    if !desk.what_if.freight.is_empty() {
+    if !jurisdiction.what_if.freight.is_empty() {
         return Err("the freight is supposed to be otherwise".into());
     }
-    Seller::open(book, consignment, offers, slots, desk)?.cases()
+    Seller::open(book, consignment, offers, slots, jurisdiction)?.cases()
 }
 
 /// The law of some of the lines.
@@ -168,7 +168,7 @@ enum Prices<'v> {
 
 /// A seller's offers before anything is chosen.
 struct Seller<'a> {
-    desk: &'a Desk<'a>,
+    jurisdiction: &'a Jurisdiction<'a>,
     consignment: Consignment<'a>,
     currency: Currency,
     /// For each line its slot and its offer; none for what comes anyway.
@@ -216,17 +216,17 @@ impl<'a> Seller<'a> {
         consignment: Consignment<'a>,
         offers: &[&Part],
         slots: &[usize],
-        desk: &'a Desk<'a>,
+        jurisdiction: &'a Jurisdiction<'a>,
     ) -> Result<Seller<'a>, NoBounds> {
         let first = consignment.rows.first();
         let currency = first
             .and_then(|row| row.currency)
-            .unwrap_or(desk.currency());
+            .unwrap_or(jurisdiction.currency());
         let digits = currency.digits();
-        let (masses, guessed) = packed_masses(&consignment, desk)?;
+        let (masses, guessed) = packed_masses(&consignment, jurisdiction)?;
         let mut lists = Vec::new();
         for row in &consignment.rows {
-            let price = desk.what_if.price_of(row, digits)?;
+            let price = jurisdiction.what_if.price_of(row, digits)?;
             lists.push(price.times(Dec::from(row.quantity))?);
         }
         let of_offer = |row: &&Part| offers.iter().position(|offer| std::ptr::eq(*offer, *row));
@@ -250,11 +250,12 @@ impl<'a> Seller<'a> {
             guessed,
             freight_unknown: false,
         };
-        let abroad = !desk.is_home(consignment.dispatch.code());
-        let remedies = desk.what_if.remedies || desk.ask.remedies == Remedies::Count;
-        let variant = Variant {
-            counting: Counting {
-                disputed: !desk.what_if.undisputed,
+        let abroad = !jurisdiction.is_home(consignment.dispatch.code());
+        let remedies =
+            jurisdiction.what_if.remedies || jurisdiction.ask.remedies == Remedies::Count;
+        let variant = Scenario {
+            counting: RowFilter {
+                disputed: !jurisdiction.what_if.undisputed,
                 remedies,
             },
             origin: None,
@@ -263,15 +264,20 @@ impl<'a> Seller<'a> {
             heading: None,
         };
         let wide = if abroad {
-            let wide = all_lines(&consignment, &priced, desk, &variant)?;
+            let wide = all_lines(&consignment, &priced, jurisdiction, &variant)?;
             Some(wide.ok_or("parts of one thing are not alike in how many there are")?)
         } else {
             None
         };
-        let customs = desk.customs_rate(currency, consignment.arrival)?.quote.rate;
-        let market = desk.market_rate(currency, consignment.ordered)?.rate;
+        let customs = jurisdiction
+            .customs_rate(currency, consignment.arrival)?
+            .quote
+            .rate;
+        let market = jurisdiction
+            .market_rate(currency, consignment.ordered)?
+            .rate;
         let steps = match &consignment.freight {
-            Freight::Schedule(name) => desk.schedule(
+            Freight::Schedule(name) => jurisdiction.schedule(
                 name,
                 consignment.dispatch.code(),
                 consignment.channel.name(),
@@ -297,7 +303,7 @@ impl<'a> Seller<'a> {
                 .filter(|code| code.span.holds(consignment.ordered))
                 .collect(),
             offers: places,
-            desk,
+            jurisdiction,
             consignment,
             currency,
             wide,
@@ -403,7 +409,8 @@ impl<'a> Seller<'a> {
         let views = carried.views.len().max(1);
         for range in self.ranges(codes)? {
             for view in 0..views {
-                let prices = self.consignment.tax_to_take_out(self.desk) == Included::SaleTax;
+                let prices =
+                    self.consignment.tax_to_take_out(self.jurisdiction) == Included::SaleTax;
                 open.push((range, view, false));
                 if prices {
                     open.push((range, view, true));
@@ -565,7 +572,7 @@ impl<'a> Seller<'a> {
         let mut found = Vec::new();
         for due in dues {
             // prices are read net where all is taxed at the sale, and as typed elsewhere
-            let reads = match (self.consignment.tax_to_take_out(self.desk), net) {
+            let reads = match (self.consignment.tax_to_take_out(self.jurisdiction), net) {
                 (Included::SaleTax, true) => due.all_at_sale != Some(false),
                 _ => true,
             };
@@ -793,20 +800,21 @@ impl<'a> Seller<'a> {
         prices: Prices<'_>,
     ) -> Result<(Each, Between), NoBounds> {
         let minor = crate::units::Rounding::minor(self.currency.digits());
-        let percents: Vec<Percent> = match (self.consignment.tax_to_take_out(self.desk), prices) {
-            (Included::Nothing, _) | (Included::SaleTax, Prices::AsTyped) => {
-                return Ok((paid.clone(), Between::default()));
-            }
-            (Included::Own(own), _) => vec![own; self.lists.len()],
-            (Included::SaleTax, Prices::Net(percents)) => percents.to_vec(),
-        };
+        let percents: Vec<Percent> =
+            match (self.consignment.tax_to_take_out(self.jurisdiction), prices) {
+                (Included::Nothing, _) | (Included::SaleTax, Prices::AsTyped) => {
+                    return Ok((paid.clone(), Between::default()));
+                }
+                (Included::Own(own), _) => vec![own; self.lists.len()],
+                (Included::SaleTax, Prices::Net(percents)) => percents.to_vec(),
+            };
         let mut shares = Vec::new();
         for percent in percents {
             shares.push(Dec::HUNDRED.over(Dec::HUNDRED.plus(percent.0)?)?);
         }
         let shares = Self::known(frame, &shares)?;
         let net = frame.round(&frame.times(paid, &shares)?, minor)?;
-        let held = match self.consignment.tax_to_take_out(self.desk) {
+        let held = match self.consignment.tax_to_take_out(self.jurisdiction) {
             Included::SaleTax => frame.minus(paid, &net)?.sum,
             _ => Between::default(),
         };
@@ -821,7 +829,7 @@ impl<'a> Seller<'a> {
         sale_tax: &Between,
         due: Option<&Due>,
     ) -> Result<Between, NoBounds> {
-        let home = self.desk.currency().digits();
+        let home = self.jurisdiction.currency().digits();
         let sum = asked.goods.sum.minus(&asked.credit)?;
         let sum = sum
             .plus(&asked.freight)?
@@ -829,7 +837,7 @@ impl<'a> Seller<'a> {
             .plus(sale_tax)?;
         let (times, over) = self.market.parts();
         let converted = frame.minor(&sum.scaled(Fraction::of(times, over)?)?, home)?;
-        let card = card_fee(self.currency, self.desk);
+        let card = card_fee(self.currency, self.jurisdiction);
         let fee = converted.scaled(Fraction::of(card.0, Dec::HUNDRED)?)?;
         let fee = if card.0.is_zero() {
             fee
@@ -936,7 +944,7 @@ impl<'a> Seller<'a> {
 
     fn ruled(&self, name: &str) -> Vec<&'a FreightStep> {
         let own = &self.consignment;
-        self.desk
+        self.jurisdiction
             .schedule(name, own.dispatch.code(), own.channel.name(), own.arrival)
     }
 
@@ -951,8 +959,12 @@ impl<'a> Seller<'a> {
             let written = |parcel: &crate::rules::Parcel| -> Result<Read, NoBounds> {
                 let mut parcel = parcel.clone();
                 for name in program.schedules() {
-                    let price =
-                        ruled_freight(name, &self.consignment, self.desk, mass.max(before))?;
+                    let price = ruled_freight(
+                        name,
+                        &self.consignment,
+                        self.jurisdiction,
+                        mass.max(before),
+                    )?;
                     parcel.schedules.insert(name.to_owned(), price);
                 }
                 let (form, marks) = lower_open(program, &parcel)?
@@ -1022,8 +1034,8 @@ impl<'a> Seller<'a> {
             return Ok(minor.apply(price)?);
         }
         let day = self.consignment.ordered;
-        let into_home = self.desk.market_rate(first.currency, day)?.rate;
-        let to_seller = self.desk.market_rate(self.currency, day)?.rate;
+        let into_home = self.jurisdiction.market_rate(first.currency, day)?.rate;
+        let to_seller = self.jurisdiction.market_rate(self.currency, day)?.rate;
         Ok(minor.apply(to_seller.back(into_home.convert(price)?)?)?)
     }
 }

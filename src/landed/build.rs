@@ -2,14 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use super::ask::Ask;
 use super::bill::Bill;
 use super::caution::{Caution, Cautions};
-use super::desk::Desk;
 use super::held::is_paid_in;
+use super::jurisdiction::Jurisdiction;
 use super::lost::lost_apart;
 use super::mass::masses;
 use super::parcel::{Consignment, group};
+use super::question::Question;
 use super::total::{Landed, cost_rows, sum_rows, sum_rows_but};
 use super::what_if::WhatIf;
 use crate::book::{Book, Part, Pays, Standing};
@@ -18,34 +18,39 @@ use crate::text::{Problems, words};
 use crate::units::{Dec, Overflow};
 
 /// Calculates the landed cost of a book's build, what is lost set apart.
-pub fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Problems> {
-    let desk = Desk::open(tables, ask)?;
-    cost_at(&lost_apart(book, &desk), &desk)
+pub fn cost(book: &Book, tables: &Tables, ask: &Question) -> Result<Landed, Problems> {
+    let jurisdiction = Jurisdiction::open(tables, ask)?;
+    cost_at(&lost_apart(book, &jurisdiction), &jurisdiction)
 }
 
-/// As [`cost`], at a desk that is open already, of a book of which [`lost_apart`] was asked.
-pub fn cost_at(book: &Book, desk: &Desk<'_>) -> Result<Landed, Problems> {
+/// As [`cost`], for a jurisdiction that is open already, of a book of which [`lost_apart`] was asked.
+pub fn cost_at(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Landed, Problems> {
     let rows: Vec<&Part> = book.build().collect();
     let paid_for: Vec<&Part> = book.paid_for().collect();
-    let mut landed = cost_rows(book, &paid_for, desk)?;
+    let mut landed = cost_rows(book, &paid_for, jurisdiction)?;
     if paid_for.len() > rows.len() {
         // What lies beside the bike is paid for, and weighs nothing on it.
-        masses(&rows, desk, &mut landed.totals)?;
+        masses(&rows, jurisdiction, &mut landed.totals)?;
         landed.cautions.extend(beside(&paid_for));
     }
-    landed.cautions.extend(without_parcel(book, &landed, desk));
-    landed.totals.replacement = replacement_beside(book, (&rows, &paid_for), desk, &landed)?;
+    landed
+        .cautions
+        .extend(without_parcel(book, &landed, jurisdiction));
+    landed.totals.replacement =
+        replacement_beside(book, (&rows, &paid_for), jurisdiction, &landed)?;
     landed.totals.replacement_unknown = replacement_unknown(&rows);
     Ok(landed)
 }
 
 /// Says which receipts are in no sum, as no row that is calculated, or held by what was paid, travels in their parcel.
-fn without_parcel(book: &Book, landed: &Landed, desk: &Desk<'_>) -> Vec<Caution> {
+fn without_parcel(book: &Book, landed: &Landed, jurisdiction: &Jurisdiction<'_>) -> Vec<Caution> {
     let mut cautions = Cautions::default();
     for receipt in &book.receipts {
         let id = &receipt.consignment;
         let counts = landed.bills.iter().any(|bill| bill.id == *id)
-            || book.paid_for().any(|part| is_paid_in(part, id, desk));
+            || book
+                .paid_for()
+                .any(|part| is_paid_in(part, id, jurisdiction));
         if counts || receipt.amount.is_zero() {
             continue;
         }
@@ -84,22 +89,26 @@ fn beside(rows: &[&Part]) -> Option<Caution> {
     })
 }
 
-/// What the next person would pay for the same rows, under whatever the desk supposes.
-pub fn replacement_of(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
+/// What the next person would pay for the same rows, under whatever the jurisdiction supposes.
+pub fn replacement_of(
+    book: &Book,
+    rows: &[&Part],
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Dec, Problems> {
     let (today, parts) = anew(book, rows);
-    sum_rows(&today, &parts.iter().collect::<Vec<_>>(), desk)
+    sum_rows(&today, &parts.iter().collect::<Vec<_>>(), jurisdiction)
 }
 
 /// The same beside the bills of the book: what is to be ordered today anyway is calculated already.
 fn replacement_beside(
     book: &Book,
     (rows, paid_for): (&[&Part], &[&Part]),
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     landed: &Landed,
 ) -> Result<Dec, Problems> {
     let (today, parts) = anew(book, rows);
-    let mut own = group(book, paid_for, desk, &mut Problems::new());
-    own.retain(|one| nothing_else_counts(book, one) && desk.what_if == WhatIf::default());
+    let mut own = group(book, paid_for, jurisdiction, &mut Problems::new());
+    own.retain(|one| nothing_else_counts(book, one) && jurisdiction.what_if == WhatIf::default());
     let bills: BTreeMap<&str, &Bill> = landed
         .bills
         .iter()
@@ -110,7 +119,12 @@ fn replacement_beside(
         let bill = bills.get(anew.id.as_str())?;
         own[at].is_like(anew).then_some(bill.amounts)
     };
-    sum_rows_but(&today, &parts.iter().collect::<Vec<_>>(), desk, known)
+    sum_rows_but(
+        &today,
+        &parts.iter().collect::<Vec<_>>(),
+        jurisdiction,
+        known,
+    )
 }
 
 /// Whether a bill hangs on nothing of the book but its rows, its seller and codes that lower the price.
@@ -127,9 +141,13 @@ fn nothing_else_counts(book: &Book, one: &Consignment<'_>) -> bool {
 }
 
 /// The same with its bills and all that is doubtful about them; held parts have no replacement and are not in it.
-pub fn replacement_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed, Problems> {
+pub fn replacement_rows(
+    book: &Book,
+    rows: &[&Part],
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Landed, Problems> {
     let (today, parts) = anew(book, rows);
-    cost_rows(&today, &parts.iter().collect::<Vec<_>>(), desk)
+    cost_rows(&today, &parts.iter().collect::<Vec<_>>(), jurisdiction)
 }
 
 /// The parts that have no price to be bought again at.

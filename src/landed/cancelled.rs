@@ -3,10 +3,10 @@
 use super::bill::Bill;
 use super::caution::Cautions;
 use super::deposit::{is_low, paid_of};
-use super::desk::Desk;
+use super::jurisdiction::Jurisdiction;
 use super::lost::is_kept;
 use super::lump::is_door;
-use super::parcel::Kind;
+use super::parcel::ConsignmentState;
 use super::reading::{Reading, money, pennies};
 use super::refund::{
     AT_SALE, Back, CARD_FEE, EXCHANGED, FREIGHT, GOODS, INSURANCE, Lowered, lower_by,
@@ -29,19 +29,25 @@ pub(super) fn cancel(
     bill: &mut Bill,
     reading: &mut Reading<'_>,
     book: &Book,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Option<Cancelled>, Diagnostic> {
     let of_seller = |back: &&Back<'_>| !back.of.is_some_and(|of| is_door(of, bill));
     let backs: Vec<&Back<'_>> = reading.refunds.iter().filter(of_seller).collect();
     if backs.is_empty()
         || backs.iter().any(|back| is_kept(back.receipt))
-        || bill.seller_told && bill.kind == Kind::OnOrder
+        || bill.seller_told && bill.kind == ConsignmentState::OnOrder
     {
         return Ok(None);
     }
     match (bill.kind, bill.deposit) {
-        (Kind::ToOrder, Some(paid)) if deposit_back(bill, reading, paid, &backs, desk)? => {
-            let parts = share(paid.negated(), &goods(bill), desk.currency().digits())?;
+        (ConsignmentState::ToOrder, Some(paid))
+            if deposit_back(bill, reading, paid, &backs, jurisdiction)? =>
+        {
+            let parts = share(
+                paid.negated(),
+                &goods(bill),
+                jurisdiction.currency().digits(),
+            )?;
             lower_by(bill, &GOODS, &parts, true)?;
             reading
                 .refunds
@@ -52,8 +58,8 @@ pub(super) fn cancel(
             bill.deposit = None;
             Ok(Some(Cancelled::Asked(paid)))
         }
-        (Kind::OnOrder, _) => {
-            let groups = groups(bill, reading, &backs, book, desk)?;
+        (ConsignmentState::OnOrder, _) => {
+            let groups = groups(bill, reading, &backs, book, jurisdiction)?;
             let (mut names, mut released) = (Vec::new(), Dec::ZERO);
             for (lines, left) in groups {
                 released = released.plus(release(
@@ -61,7 +67,7 @@ pub(super) fn cancel(
                     &lines,
                     left,
                     reading.refunds.last_mut(),
-                    desk,
+                    jurisdiction,
                 )?)?;
                 for (_, line) in bill
                     .lines
@@ -73,7 +79,8 @@ pub(super) fn cancel(
                     names.push(line.part.clone());
                 }
             }
-            Ok((released > pennies(bill, desk)?).then_some(Cancelled::Parts(names, released)))
+            Ok((released > pennies(bill, jurisdiction)?)
+                .then_some(Cancelled::Parts(names, released)))
         }
         _ => Ok(None),
     }
@@ -89,7 +96,7 @@ fn groups(
     reading: &Reading<'_>,
     backs: &[&Back<'_>],
     book: &Book,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Vec<(Vec<usize>, Dec)>, Diagnostic> {
     let all: Vec<usize> = (0..bill.lines.len()).collect();
     let refunded = |lines: &[usize]| Dec::total(lines.iter().map(|at| bill.lines[*at].refunded));
@@ -102,7 +109,7 @@ fn groups(
         None => None,
     };
     if let Some(paid) = whole.filter(|paid| paid.is_positive())
-        && deposit_back(bill, reading, paid, backs, desk)?
+        && deposit_back(bill, reading, paid, backs, jurisdiction)?
     {
         let left = paid.minus(refunded(&all)?)?;
         return Ok(vec![(all, left)]);
@@ -116,7 +123,7 @@ fn groups(
         let Some(paid) = paid.filter(|paid| paid.is_positive()) else {
             continue;
         };
-        if came_back(bill, &[at], paid, backs, desk)? {
+        if came_back(bill, &[at], paid, backs, jurisdiction)? {
             found.push((vec![at], paid.minus(refunded(&[at])?)?));
         }
     }
@@ -130,7 +137,7 @@ fn deposit_back(
     reading: &Reading<'_>,
     paid: Dec,
     backs: &[&Back<'_>],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<bool, Diagnostic> {
     let receipts = reading
         .deposit
@@ -147,7 +154,7 @@ fn deposit_back(
     });
     let Some(one) = one else {
         let all: Vec<usize> = (0..bill.lines.len()).collect();
-        return came_back(bill, &all, paid, backs, desk);
+        return came_back(bill, &all, paid, backs, jurisdiction);
     };
     let (came, went) = (
         Dec::total(backs.iter().map(|b| b.receipt.amount))?,
@@ -163,13 +170,13 @@ fn came_back(
     lines: &[usize],
     paid: Dec,
     backs: &[&Back<'_>],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<bool, Diagnostic> {
     let refunded = Dec::total(lines.iter().map(|at| bill.lines[*at].refunded))?;
     if !refunded.is_positive() {
         return Ok(false);
     }
-    if refunded.plus(pennies(bill, desk)?)? >= paid {
+    if refunded.plus(pennies(bill, jurisdiction)?)? >= paid {
         return Ok(true);
     }
     let price = |at: &usize| {
@@ -193,8 +200,8 @@ fn came_back(
             .iter()
             .flat_map(|(_, parts)| lines.iter().filter_map(|at| parts.get(*at).copied()));
         let own = Dec::total(parts)?;
-        exchanged |= back.receipt.currency != desk.currency();
-        let worth = desk
+        exchanged |= back.receipt.currency != jurisdiction.currency();
+        let worth = jurisdiction
             .market_rate(back.receipt.currency, bill.ordered)?
             .rate
             .convert(back.receipt.amount)?;
@@ -212,7 +219,7 @@ fn release(
     lines: &[usize],
     left: Dec,
     back: Option<&mut Back<'_>>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Dec, Overflow> {
     let Some(back) = back else {
         return Ok(Dec::ZERO);
@@ -233,7 +240,7 @@ fn release(
         let all = Dec::total(held.iter().copied())?;
         let taken = all.min(rest);
         if taken.is_positive() {
-            rest = rest.minus(off(bill, sum, (taken, &held), back, desk)?)?;
+            rest = rest.minus(off(bill, sum, (taken, &held), back, jurisdiction)?)?;
         }
     }
     if !rest.is_zero() {
@@ -252,7 +259,7 @@ fn release(
         } else {
             held
         };
-        off(bill, &GOODS, (rest, &weights), back, desk)?;
+        off(bill, &GOODS, (rest, &weights), back, jurisdiction)?;
     }
     Ok(owed)
 }
@@ -280,9 +287,9 @@ fn off(
     sum: &Lowered,
     (amount, weights): (Dec, &[Dec]),
     back: &mut Back<'_>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Dec, Overflow> {
-    let parts = share(amount, weights, desk.currency().digits())?;
+    let parts = share(amount, weights, jurisdiction.currency().digits())?;
     lower_by(bill, sum, &parts, false)?;
     back.released.push((sum.0, parts));
     Ok(amount)
@@ -290,28 +297,33 @@ fn off(
 
 impl Cancelled {
     /// The question, where the rows contradict what came back.
-    pub(super) fn question(paid: Dec, desk: &Desk<'_>) -> String {
+    pub(super) fn question(paid: Dec, jurisdiction: &Jurisdiction<'_>) -> String {
         format!(
             "was this order cancelled? its deposit of {} came back in full, and its rows are still to be ordered",
-            money(paid, desk)
+            money(paid, jurisdiction)
         )
     }
 
     /// What must be said of it.
-    pub(super) fn say(&self, bill: &Bill, desk: &Desk<'_>, cautions: &mut Cautions) {
+    pub(super) fn say(
+        &self,
+        bill: &Bill,
+        jurisdiction: &Jurisdiction<'_>,
+        cautions: &mut Cautions,
+    ) {
         match self {
             Cancelled::Parts(names, released) => {
                 let names: Vec<&str> = names.iter().map(String::as_str).collect();
                 let text = format!(
                     "all that was paid for it came back before it arrived, so the order is taken to be cancelled: the balance of {} is no longer to pay; write `kept` in the refund's `note` where the order stands",
-                    money(*released, desk)
+                    money(*released, jurisdiction)
                 );
                 cautions.say("order-cancelled", text, &names);
             }
             Cancelled::Asked(paid) => {
                 let text = format!(
                     "{}: it is counted as to be ordered at its whole price; take its rows out of the build where they are not wanted any more",
-                    Cancelled::question(*paid, desk)
+                    Cancelled::question(*paid, jurisdiction)
                 );
                 cautions.say("cancelled-asked", text, &[&bill.id]);
             }

@@ -1,8 +1,8 @@
 //! Choices that the question makes and no rule of the destination asks for.
 
 use super::caution::Caution;
-use super::desk::Desk;
-use crate::text::{Diagnostic, Place, Severity, words};
+use super::jurisdiction::Jurisdiction;
+use crate::text::{Diagnostic, Location, Severity, words};
 
 /// A choice, or a value of one, that changes nothing.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -16,7 +16,7 @@ pub struct UnknownChoice {
     /// The known word that may have been meant.
     pub near: Option<String>,
     /// Where the word stands that nothing asks for; none where a flag says it.
-    pub at: Option<Place>,
+    pub at: Option<Location>,
     /// The flag that would say it.
     pub flag: String,
 }
@@ -57,7 +57,7 @@ impl UnknownChoice {
     }
 }
 
-impl Desk<'_> {
+impl Jurisdiction<'_> {
     /// Every choice of the question that no rule asks for, and every value that none asks about.
     pub fn unknown_choices(&self) -> Vec<UnknownChoice> {
         if self.ask.choices.is_empty() {

@@ -1,7 +1,7 @@
 //! What one imagined part of a place comes to at a destination: whether it can be priced from rows that were read, and what
 //! duty it bears.
 
-use super::desk::Desk;
+use super::jurisdiction::Jurisdiction;
 use super::total::{Landed, cost_rows};
 use super::trail::Step;
 use crate::book::{Book, BookFile, Part};
@@ -34,15 +34,15 @@ pub struct Coverage {
 }
 
 /// Prices one imagined part of a place, sent from and made in a country, by courier, and says what it rests on.
-pub fn coverage(desk: &Desk<'_>, place: &str, dispatch: &str) -> Coverage {
-    if desk.is_home(dispatch) {
+pub fn coverage(jurisdiction: &Jurisdiction<'_>, place: &str, dispatch: &str) -> Coverage {
+    if jurisdiction.is_home(dispatch) {
         return Coverage {
             known: Known::Home,
             commodity: String::new(),
             why: Vec::new(),
         };
     }
-    match priced(desk, place, dispatch) {
+    match priced(jurisdiction, place, dispatch) {
         Ok(landed) => covered(&landed),
         Err(problems) => {
             let why = problems
@@ -59,7 +59,11 @@ pub fn coverage(desk: &Desk<'_>, place: &str, dispatch: &str) -> Coverage {
 }
 
 /// One part of 1,500 EUR, sent from and made in a country, by courier.
-fn priced(desk: &Desk<'_>, place: &str, dispatch: &str) -> Result<Landed, Problems> {
+fn priced(
+    jurisdiction: &Jurisdiction<'_>,
+    place: &str,
+    dispatch: &str,
+) -> Result<Landed, Problems> {
     let text = format!(
         "part,place,seller,price,currency,dispatch,origin,mass_g,freight\nprobe,{place},probe,1500,EUR,{dispatch},{dispatch},1000,20\n"
     );
@@ -70,7 +74,7 @@ fn priced(desk: &Desk<'_>, place: &str, dispatch: &str) -> Result<Landed, Proble
     };
     let book = Book::read(&[file], &mut Problems::new());
     let rows: Vec<&Part> = book.parts.iter().collect();
-    cost_rows(&book, &rows, desk)
+    cost_rows(&book, &rows, jurisdiction)
 }
 
 /// What an imagined part bears at the border, in percent of its customs value; of its price where no row makes a customs value.
@@ -94,11 +98,11 @@ pub enum Burden {
 }
 
 /// What a part of a place bears, sent from and made in a country, 1,500 EUR by courier.
-pub fn burden(desk: &Desk<'_>, place: &str, dispatch: &str) -> Burden {
-    if desk.is_home(dispatch) {
+pub fn burden(jurisdiction: &Jurisdiction<'_>, place: &str, dispatch: &str) -> Burden {
+    if jurisdiction.is_home(dispatch) {
         return Burden::Home;
     }
-    let Ok(landed) = priced(desk, place, dispatch) else {
+    let Ok(landed) = priced(jurisdiction, place, dispatch) else {
         return Burden::Unknown;
     };
     let Some(bill) = landed.bills.first().filter(|bill| bill.gaps.is_empty()) else {

@@ -2,9 +2,9 @@
 //! they leave.
 
 use super::bill::{Bill, BillLine};
-use super::desk::Desk;
+use super::jurisdiction::Jurisdiction;
 use super::lump::{at_door, home};
-use super::parcel::Kind;
+use super::parcel::ConsignmentState;
 use super::reading::{Reading, money, pennies};
 use crate::book::{Book, ChargeWord, Part, Receipt};
 use crate::text::Diagnostic;
@@ -31,10 +31,10 @@ pub struct Deposit<'a> {
 
 impl Deposit<'_> {
     /// The question, where no row tells the deposit.
-    pub(super) fn question(&self, desk: &Desk<'_>) -> String {
+    pub(super) fn question(&self, jurisdiction: &Jurisdiction<'_>) -> String {
         format!(
             "is this a deposit? {} is well below the price of what is ordered",
-            money(self.paid, desk)
+            money(self.paid, jurisdiction)
         )
     }
 }
@@ -54,7 +54,7 @@ pub(super) fn deposit(
     bill: &Bill,
     book: &Book,
     reading: &mut Reading<'_>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<(), Diagnostic> {
     let lumps: Vec<&Receipt> = reading
         .used
@@ -68,15 +68,17 @@ pub(super) fn deposit(
             ChargeWord::ToPaySeller | ChargeWord::ReturnFreight
         ) && !at_door(r, bill)
     };
-    if !matches!(bill.kind, Kind::ToOrder | Kind::OnOrder)
-        || lumps.is_empty()
+    if !matches!(
+        bill.kind,
+        ConsignmentState::ToOrder | ConsignmentState::OnOrder
+    ) || lumps.is_empty()
         || reading.used.iter().copied().any(|r| beside(&r))
     {
         return Ok(());
     }
-    let paid = match told(bill, book, &lumps, desk)? {
+    let paid = match told(bill, book, &lumps, jurisdiction)? {
         Some(paid) => Some((paid, true)),
-        None => asked(bill, &lumps, desk)?.map(|paid| (paid, false)),
+        None => asked(bill, &lumps, jurisdiction)?.map(|paid| (paid, false)),
     };
     if let Some((paid, told)) = paid {
         let (receipts, used) = std::mem::take(&mut reading.used)
@@ -100,7 +102,7 @@ fn told(
     bill: &Bill,
     book: &Book,
     lumps: &[&Receipt],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Option<Dec>, Diagnostic> {
     let (mut told, mut silent) = (Dec::ZERO, Dec::ZERO);
     for line in &bill.lines {
@@ -111,20 +113,24 @@ fn told(
     }
     let paid = told.plus(silent)?;
     let goods = bill.amounts.goods.minus(bill.amounts.discount)?;
-    if bill.kind != Kind::OnOrder || told.is_zero() || !is_low(paid, goods)? {
+    if bill.kind != ConsignmentState::OnOrder || told.is_zero() || !is_low(paid, goods)? {
         return Ok(None);
     }
-    let same = home(lumps, bill, desk)?.minus(paid)?.abs() <= pennies(bill, desk)?;
+    let same = home(lumps, bill, jurisdiction)?.minus(paid)?.abs() <= pennies(bill, jurisdiction)?;
     let typed = Dec::total(lumps.iter().map(|r| r.amount))? == paid;
     Ok((same || typed).then_some(paid))
 }
 
 /// What the receipts come to, where that is well below the price and no note says that it is all.
-fn asked(bill: &Bill, lumps: &[&Receipt], desk: &Desk<'_>) -> Result<Option<Dec>, Diagnostic> {
+fn asked(
+    bill: &Bill,
+    lumps: &[&Receipt],
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Option<Dec>, Diagnostic> {
     let all = lumps
         .iter()
         .any(|r| r.at.cell("note").text().to_lowercase().contains(IN_FULL));
-    let paid = home(lumps, bill, desk)?;
+    let paid = home(lumps, bill, jurisdiction)?;
     let goods = bill.amounts.goods.minus(bill.amounts.discount)?;
     Ok((!all && is_low(paid, goods)?).then_some(paid))
 }
@@ -158,7 +164,7 @@ pub(super) fn paid_to_seller(bill: &Bill, rows: &[&Part]) -> Result<Dec, Overflo
 /// its goods is no discount that was left untold.
 pub(super) fn balances(bill: &Bill, rows: &[&Part]) -> Result<Vec<(String, Dec, Dec)>, Overflow> {
     let mut found = Vec::new();
-    if bill.kind != Kind::OnOrder || bill.seller_told {
+    if bill.kind != ConsignmentState::OnOrder || bill.seller_told {
         return Ok(found);
     }
     let asked_of = |line: &BillLine| {

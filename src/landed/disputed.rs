@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::border::BorderAssessment;
 use super::caution::Cautions;
-use super::door::Door;
 use super::doubt::some_rows;
 use super::parcel::Consignment;
 use crate::tables::{Kind, RowRef};
@@ -26,16 +26,16 @@ pub struct Disputed {
 }
 
 /// Disputed rows that acted.
-pub(super) fn counted(door: &Door) -> Vec<Disputed> {
+pub(super) fn counted(door: &BorderAssessment) -> Vec<Disputed> {
     acted(door, true)
 }
 
 /// Rows of anti-dumping duty that would act, where it is only shown.
-pub(super) fn only_shown(with: &Door) -> Vec<Disputed> {
+pub(super) fn only_shown(with: &BorderAssessment) -> Vec<Disputed> {
     acted(with, false)
 }
 
-fn acted(door: &Door, counted: bool) -> Vec<Disputed> {
+fn acted(door: &BorderAssessment, counted: bool) -> Vec<Disputed> {
     let mut found: Vec<Disputed> = Vec::new();
     let looked_at = |kind: Option<Kind>| counted || kind == Some(Kind::Remedy);
     for entry in door
@@ -66,8 +66,8 @@ fn acted(door: &Door, counted: bool) -> Vec<Disputed> {
 /// Goods whose duty a relief in dispute drops while no rate is known for it: without the relief the sum would be short of that duty.
 pub(super) fn say_unrated(
     consignment: &Consignment<'_>,
-    door: &Door,
-    without: &Door,
+    door: &BorderAssessment,
+    without: &BorderAssessment,
     cautions: &mut Cautions,
 ) {
     for at in without

@@ -1,15 +1,15 @@
 //! What must be said about one consignment: what was assumed, what is missing, what to ask before ordering.
 
 use super::bill::Bill;
+use super::border::BorderAssessment;
 use super::caution::Cautions;
 use super::choice::UnknownChoice;
-use super::desk::Desk;
-use super::door::Door;
-use super::parcel::{Consignment, Kind};
+use super::jurisdiction::Jurisdiction;
+use super::parcel::{Consignment, ConsignmentState};
 use super::price::Priced;
 use super::wanting::wanted;
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
-use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, RowRef, Stamp};
+use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, Provenance, RowRef};
 use crate::text::words;
 use crate::units::{Currency, Date, Dec, Overflow};
 
@@ -20,7 +20,7 @@ const OLD_RATE: i64 = 7;
 pub(super) fn about_price(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
     let about = [consignment.id.as_str()];
@@ -39,15 +39,15 @@ pub(super) fn about_price(
             &priced.guessed,
         );
     }
-    let foreign = priced.currency != desk.currency();
-    if foreign && desk.ask.card_fee.is_none() {
+    let foreign = priced.currency != jurisdiction.currency();
+    if foreign && jurisdiction.ask.card_fee.is_none() {
         cautions.say(
             "card-fee-unknown",
             "no card fee is counted: many cards take 2 to 3 % on foreign money; set `card_fee`",
             &about,
         );
     }
-    if let Some((_, age)) = desk.old_rate(priced.currency, consignment.ordered) {
+    if let Some((_, age)) = jurisdiction.old_rate(priced.currency, consignment.ordered) {
         cautions.say(
             "rate-old",
             format!("the market rate of {} is {age} days old", priced.currency),
@@ -56,7 +56,7 @@ pub(super) fn about_price(
     }
 }
 
-impl Desk<'_> {
+impl Jurisdiction<'_> {
     /// The day of the market rate that a day has, and its age, where it is so old that it is said.
     pub fn old_rate(&self, from: Currency, day: Date) -> Option<(Date, i64)> {
         let quote = if from == self.currency() {
@@ -73,24 +73,24 @@ impl Desk<'_> {
 pub(super) fn about_consignment(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
-    door: &Door,
-    desk: &Desk<'_>,
+    door: &BorderAssessment,
+    jurisdiction: &Jurisdiction<'_>,
     read_net: bool,
     cautions: &mut Cautions,
 ) {
-    about_price(consignment, priced, desk, cautions);
+    about_price(consignment, priced, jurisdiction, cautions);
     about_seller(consignment, door, read_net, cautions);
     about_fee(consignment, door, cautions);
-    about_rates(consignment, priced, door, desk, cautions);
-    about_lines(consignment, door, desk, cautions);
-    about_open_digits(consignment, door, desk, cautions);
-    about_changes(consignment, desk, cautions);
+    about_rates(consignment, priced, door, jurisdiction, cautions);
+    about_lines(consignment, door, jurisdiction, cautions);
+    about_open_digits(consignment, door, jurisdiction, cautions);
+    about_changes(consignment, jurisdiction, cautions);
 }
 
 /// What the seller's row leaves open, and what its terms mean.
 fn about_seller(
     consignment: &Consignment<'_>,
-    door: &Door,
+    door: &BorderAssessment,
     read_net: bool,
     cautions: &mut Cautions,
 ) {
@@ -107,7 +107,7 @@ fn about_seller(
     }
     if seller.transit_days.is_none()
         && consignment.arrival == consignment.ordered
-        && consignment.kind == Kind::ToOrder
+        && consignment.kind == ConsignmentState::ToOrder
     {
         cautions.say(
             "transit-unknown",
@@ -138,7 +138,7 @@ fn about_seller(
 }
 
 /// A carrier who advances charges takes a fee; where neither the tables nor the book give one, that is said.
-fn about_fee(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautions) {
+fn about_fee(consignment: &Consignment<'_>, door: &BorderAssessment, cautions: &mut Cautions) {
     let acting = || {
         door.assessment
             .entries
@@ -163,8 +163,8 @@ fn about_fee(consignment: &Consignment<'_>, door: &Door, cautions: &mut Cautions
 fn about_rates(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
-    door: &Door,
-    desk: &Desk<'_>,
+    door: &BorderAssessment,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
     if door.customs.stands_in {
@@ -175,8 +175,11 @@ fn about_rates(
         );
     }
     let ecb_month =
-        desk.destination.exchange == CustomsExchange::EcbMonth && !door.customs.stands_in;
-    if ecb_month && desk.currency() != Currency::EUR && priced.currency != desk.currency() {
+        jurisdiction.destination.exchange == CustomsExchange::EcbMonth && !door.customs.stands_in;
+    if ecb_month
+        && jurisdiction.currency() != Currency::EUR
+        && priced.currency != jurisdiction.currency()
+    {
         let text = "the month's customs rate is the national authority's and not in the tables: the European Central Bank's of the same day stands in";
         cautions.say("customs-rate", text, &[priced.currency.code()]);
     }
@@ -200,8 +203,8 @@ fn about_rates(
 
 fn about_lines(
     consignment: &Consignment<'_>,
-    door: &Door,
-    desk: &Desk<'_>,
+    door: &BorderAssessment,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
     let name = |at: &usize| consignment.rows.get(*at).map(|row| row.name.as_str());
@@ -210,7 +213,7 @@ fn about_lines(
             continue;
         };
         let wanted = wanted(
-            desk,
+            jurisdiction,
             &line.places,
             &line.commodity,
             &line.traits,
@@ -273,8 +276,8 @@ fn about_lines(
 /// Says what hangs on digits that stop above rows which differ.
 fn about_open_digits(
     consignment: &Consignment<'_>,
-    door: &Door,
-    desk: &Desk<'_>,
+    door: &BorderAssessment,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
     for open in door.open_digits.iter().filter(|_| !consignment.pays_duty()) {
@@ -291,8 +294,8 @@ fn about_open_digits(
         let text = format!(
             "the digits {shown} stop above rows that differ ({}): the dearest counts, and {} {} hang on it; say what it is with all its digits in `commodity`",
             some_rows(&open.rows),
-            open.hangs.grouped(desk.currency().digits()),
-            desk.currency()
+            open.hangs.grouped(jurisdiction.currency().digits()),
+            jurisdiction.currency()
         );
         cautions.say("digits-open", text, &[&row.name]);
     }
@@ -311,10 +314,10 @@ pub fn some_rows(rows: &[RowRef]) -> String {
 /// Says what a thing sold as one would cost under the other headings of its places.
 pub(super) fn say_set(
     consignment: &Consignment<'_>,
-    door: &Door,
+    door: &BorderAssessment,
     at: usize,
     beside: &[(&str, Dec)],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
     let (Some(row), Some(line)) = (consignment.rows.get(at), door.parcel.lines.get(at)) else {
@@ -328,8 +331,8 @@ pub(super) fn say_set(
         };
         format!(
             "as `{digits}` {} {} {word}",
-            difference.abs().grouped(desk.currency().digits()),
-            desk.currency()
+            difference.abs().grouped(jurisdiction.currency().digits()),
+            jurisdiction.currency()
         )
     };
     let others: Vec<String> = beside
@@ -349,7 +352,7 @@ pub(super) fn say_set(
 }
 
 /// Origins under which a remedy would be due on lines that state none.
-pub(super) fn other_origins(consignment: &Consignment<'_>, door: &Door) -> Vec<String> {
+pub(super) fn other_origins(consignment: &Consignment<'_>, door: &BorderAssessment) -> Vec<String> {
     let unstated = consignment
         .rows
         .iter()
@@ -366,7 +369,7 @@ pub(super) fn other_origins(consignment: &Consignment<'_>, door: &Door) -> Vec<S
 /// Lines that state no origin and bear anti-dumping by the one that is assumed.
 pub(super) fn assumed_and_dumped(
     consignment: &Consignment<'_>,
-    door: &Door,
+    door: &BorderAssessment,
 ) -> Result<Vec<usize>, Overflow> {
     let mut found = Vec::new();
     for (at, _) in consignment
@@ -391,7 +394,7 @@ pub(super) fn say_assumed(
     consignment: &Consignment<'_>,
     bearing: &[usize],
     saved: Dec,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
     let parts = bearing
@@ -404,8 +407,8 @@ pub(super) fn say_assumed(
     let text = format!(
         "origin decides anti-dumping, not the country of dispatch: no origin is stated, {} is assumed and anti-dumping is counted; if made elsewhere, {} {} less",
         consignment.dispatch,
-        saved.grouped(desk.currency().digits()),
-        desk.currency()
+        saved.grouped(jurisdiction.currency().digits()),
+        jurisdiction.currency()
     );
     cautions.say("origin-assumed", text, &about);
 }
@@ -413,7 +416,7 @@ pub(super) fn say_assumed(
 /// Lines that state their origin, claim no preference, and would be granted one.
 pub(super) fn claimable(
     consignment: &Consignment<'_>,
-    door: &Door,
+    door: &BorderAssessment,
 ) -> Result<Vec<usize>, Overflow> {
     let mut parcel = door.parcel.clone();
     let mut open = Vec::new();
@@ -437,7 +440,7 @@ pub(super) fn say_origin(
     consignment: &Consignment<'_>,
     origin: &str,
     difference: Dec,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
     let assumed = consignment
@@ -456,28 +459,32 @@ pub(super) fn say_origin(
     } else {
         "more"
     };
-    let amount = difference.abs().grouped(desk.currency().digits());
+    let amount = difference.abs().grouped(jurisdiction.currency().digits());
     cautions.say(
         "origin-assumed",
-        format!("origin decides anti-dumping, not the country of dispatch: no origin is stated, {} is assumed; if made in {origin}, {amount} {} {more}", consignment.dispatch, desk.currency()),
+        format!("origin decides anti-dumping, not the country of dispatch: no origin is stated, {} is assumed; if made in {origin}, {amount} {} {more}", consignment.dispatch, jurisdiction.currency()),
         &about,
     );
 }
 
 /// Rows of the destination that change in the thirty days after an arrival that is only expected; announced changes
 /// within a year; struck-down rows with a refund possible.
-fn about_changes(consignment: &Consignment<'_>, desk: &Desk<'_>, cautions: &mut Cautions) {
-    let charges = desk
+fn about_changes(
+    consignment: &Consignment<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+    cautions: &mut Cautions,
+) {
+    let charges = jurisdiction
         .law
         .charges
         .iter()
-        .filter(|r| desk.can_hold(&r.rule.when))
+        .filter(|r| jurisdiction.can_hold(&r.rule.when))
         .map(|r| (r.rule.id.as_str(), &r.stamp));
-    let reliefs = desk
+    let reliefs = jurisdiction
         .law
         .reliefs
         .iter()
-        .filter(|r| desk.can_hold(&r.rule.when))
+        .filter(|r| jurisdiction.can_hold(&r.rule.when))
         .map(|r| (r.rule.id.as_str(), &r.stamp));
     let mut turns: Vec<(String, Vec<String>)> = Vec::new();
     for (id, stamp) in charges.chain(reliefs) {
@@ -537,25 +544,29 @@ pub(super) fn about_unused(
     book: &Book,
     rows: &[&Part],
     bills: &[Bill],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
-    let country = desk.ask.to.in_words();
+    let country = jurisdiction.ask.to.in_words();
     cautions.extend(
-        desk.unknown_choices()
+        jurisdiction
+            .unknown_choices()
             .into_iter()
             .map(UnknownChoice::caution)
             .collect(),
     );
-    let region = desk.region.as_str();
-    let everywhere = desk
-        .law
-        .taxes
-        .iter()
-        .any(|row| row.rule.country == desk.ask.to.code() && row.rule.region.is_empty());
+    let region = jurisdiction.region.as_str();
+    let everywhere =
+        jurisdiction.law.taxes.iter().any(|row| {
+            row.rule.country == jurisdiction.ask.to.code() && row.rule.region.is_empty()
+        });
     let asked_about = !region.is_empty() || !everywhere;
     let regions: Vec<&str> = if asked_about {
-        desk.law.regions(desk.ask.to.code()).into_iter().collect()
+        jurisdiction
+            .law
+            .regions(jurisdiction.ask.to.code())
+            .into_iter()
+            .collect()
     } else {
         Vec::new()
     };
@@ -573,11 +584,11 @@ pub(super) fn about_unused(
             &[],
         );
     }
-    if let Some(said) = &desk.of_territory {
+    if let Some(said) = &jurisdiction.of_territory {
         cautions.say("territory", said.clone(), &[]);
     }
     if region.is_empty() && !regions.is_empty() && !everywhere {
-        let example = format!("{}-{}", desk.ask.to, regions.first().unwrap_or(&""));
+        let example = format!("{}-{}", jurisdiction.ask.to, regions.first().unwrap_or(&""));
         cautions.say(
             "region-unknown",
             format!("tax in {country} depends on the region, which is not told: say it, as in `--to {example}`"),
@@ -597,7 +608,7 @@ pub(super) fn about_unused(
             .any(|row| row.seller.as_deref() == Some(d.seller.as_str()) && row.price.is_some())
     };
     for discount in book.discounts.iter().filter(|d| sells(d) && !used(d)) {
-        let day = desk.ask.date;
+        let day = jurisdiction.ask.date;
         let text = match (discount.span.from, discount.span.to) {
             (Some(from), _) if day < from => format!("the discount is not counted: it begins on {from}"),
             (_, Some(to)) if to < day => format!("the discount is not counted: it ended on {to}"),
@@ -605,24 +616,29 @@ pub(super) fn about_unused(
         };
         cautions.say("discount-unused", text, &[&discount.code]);
     }
-    unused_names(rows, desk, cautions);
+    unused_names(rows, jurisdiction, cautions);
 }
 
 /// Names of fits and traits that nothing looks at and that are near one that something does.
-fn unused_names(rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) {
+fn unused_names(rows: &[&Part], jurisdiction: &Jurisdiction<'_>, cautions: &mut Cautions) {
     if rows
         .iter()
         .all(|row| row.fits.is_empty() && row.traits.is_empty())
     {
         return;
     }
-    let keys: Vec<&str> = desk
+    let keys: Vec<&str> = jurisdiction
         .tables
         .fits
         .iter()
         .map(|row| row.rule.key.as_str())
         .collect();
-    let asked: Vec<&str> = desk.law.traits().into_iter().chain(["material"]).collect();
+    let asked: Vec<&str> = jurisdiction
+        .law
+        .traits()
+        .into_iter()
+        .chain(["material"])
+        .collect();
     let mut look = |row: &Part, column: &str, name: &str, known: &[&str]| {
         if known.contains(&name) {
             return;
@@ -643,7 +659,7 @@ fn unused_names(rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) {
 }
 
 /// A source cut at a word's end where it is long.
-fn short(stamp: &Stamp) -> String {
+fn short(stamp: &Provenance) -> String {
     const MOST: usize = 90;
     if stamp.source.chars().count() <= MOST {
         return stamp.source.to_string();

@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 
 use super::caution::Cautions;
-use super::desk::Desk;
+use super::jurisdiction::Jurisdiction;
 use super::lost::is_kept;
 use super::parcel::is_reckoned;
 use super::reading::money;
@@ -48,10 +48,10 @@ pub struct Holding<'a> {
 }
 
 /// Whether a row of a book is held by what was paid, and receipts of this parcel are about it.
-pub(super) fn is_paid_in(part: &Part, consignment: &str, desk: &Desk<'_>) -> bool {
+pub(super) fn is_paid_in(part: &Part, consignment: &str, jurisdiction: &Jurisdiction<'_>) -> bool {
     let id = match part.consignment() {
         Some(id) => id,
-        None => match part.currency.filter(|own| *own != desk.currency()) {
+        None => match part.currency.filter(|own| *own != jurisdiction.currency()) {
             None => "at home".to_owned(),
             Some(foreign) => format!("at home in {foreign}"),
         },
@@ -63,19 +63,19 @@ pub(super) fn is_paid_in(part: &Part, consignment: &str, desk: &Desk<'_>) -> boo
 }
 
 /// Whether a receipt names a part that is held, and so is not for what is calculated beside it.
-pub(super) fn is_for_held(receipt: &Receipt, book: &Book, desk: &Desk<'_>) -> bool {
+pub(super) fn is_for_held(receipt: &Receipt, book: &Book, jurisdiction: &Jurisdiction<'_>) -> bool {
     let Some(name) = &receipt.part else {
         return false;
     };
     book.paid_for()
-        .any(|part| part.name == *name && is_paid_in(part, &receipt.consignment, desk))
+        .any(|part| part.name == *name && is_paid_in(part, &receipt.consignment, jurisdiction))
 }
 
 /// The held ones among some rows of a book.
 pub fn holding<'a>(
     book: &'a Book,
     rows: &[&Part],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Holding<'a>, Diagnostic> {
     let simply = |row: &&&Part| {
         matches!(row.standing, Standing::InHand | Standing::Given) && !is_reckoned(row)
@@ -98,7 +98,7 @@ pub fn holding<'a>(
                 .any(|row| is_reckoned(row) && row.is_in(&receipt.consignment))
         };
         let mut at: Vec<usize> = (0..parts.len())
-            .filter(|at| is_paid_in(parts[*at], &receipt.consignment, desk))
+            .filter(|at| is_paid_in(parts[*at], &receipt.consignment, jurisdiction))
             .collect();
         match &receipt.part {
             Some(name) => at.retain(|at| parts[*at].name == *name),
@@ -110,20 +110,21 @@ pub fn holding<'a>(
         }
         let day = receipt
             .date
-            .unwrap_or_else(|| ordered(book, parts[at[0]], desk));
-        let amount = Rounding::minor(desk.currency().digits()).apply(
-            desk.market_rate(receipt.currency, day)?
+            .unwrap_or_else(|| ordered(book, parts[at[0]], jurisdiction));
+        let amount = Rounding::minor(jurisdiction.currency().digits()).apply(
+            jurisdiction
+                .market_rate(receipt.currency, day)?
                 .rate
                 .convert(receipt.amount)?,
         )?;
         if receipt.charge == ChargeWord::ReturnFreight {
-            found.send_back(book, receipt, (&at, amount), desk)?;
+            found.send_back(book, receipt, (&at, amount), jurisdiction)?;
         } else {
             found.lower(
                 receipt,
                 (&at, &parts),
-                (amount, ordered(book, parts[at[0]], desk)),
-                desk,
+                (amount, ordered(book, parts[at[0]], jurisdiction)),
+                jurisdiction,
             )?;
         }
     }
@@ -155,14 +156,14 @@ fn one(row: &Part) -> Held {
 }
 
 /// The day a row was ordered, as its parcel tells it; else the day that is calculated with.
-fn ordered(book: &Book, row: &Part, desk: &Desk<'_>) -> Date {
+fn ordered(book: &Book, row: &Part, jurisdiction: &Jurisdiction<'_>) -> Date {
     let parcel = book
         .parcels
         .iter()
         .find(|own| Some(&own.seller) == row.seller.as_ref() && own.parcel == row.parcel);
     parcel
         .and_then(|parcel| parcel.ordered)
-        .unwrap_or(desk.ask.date)
+        .unwrap_or(jurisdiction.ask.date)
 }
 
 impl<'a> Holding<'a> {
@@ -172,7 +173,7 @@ impl<'a> Holding<'a> {
         book: &Book,
         receipt: &'a Receipt,
         (at, amount): (&[usize], Dec),
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
     ) -> Result<(), Overflow> {
         let named: BTreeSet<&str> = book
             .receipts
@@ -186,10 +187,11 @@ impl<'a> Holding<'a> {
             .filter(|at| named.contains(self.rows[*at].part.as_str()))
             .collect();
         let at = if own.is_empty() { at } else { own.as_slice() };
-        for (at, part) in
-            at.iter()
-                .zip(share(amount, &self.weights(at)?, desk.currency().digits())?)
-        {
+        for (at, part) in at.iter().zip(share(
+            amount,
+            &self.weights(at)?,
+            jurisdiction.currency().digits(),
+        )?) {
             self.rows[*at].sent_back = self.rows[*at].sent_back.plus(part)?;
         }
         self.used.push((receipt, amount));
@@ -215,13 +217,13 @@ impl<'a> Holding<'a> {
         receipt: &'a Receipt,
         (at, parts): (&[usize], &[&Part]),
         (amount, ordered): (Dec, Date),
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
     ) -> Result<(), Diagnostic> {
-        let digits = desk.currency().digits();
+        let digits = jurisdiction.currency().digits();
         let weights = self.weights(at)?;
         let there = Dec::total(weights.iter().copied())?;
-        let exchanged = receipt.currency != desk.currency();
-        let then = desk
+        let exchanged = receipt.currency != jurisdiction.currency();
+        let then = jurisdiction
             .market_rate(receipt.currency, ordered)?
             .rate
             .convert(receipt.amount)?;
@@ -230,7 +232,7 @@ impl<'a> Holding<'a> {
             let for_what = receipt.part.as_deref().unwrap_or("this parcel");
             let question = format!(
                 "is the amount right? it is more than the {} that was paid for {for_what}",
-                money(there, desk)
+                money(there, jurisdiction)
             );
             self.questioned.push((receipt, question));
             return Ok(());
@@ -263,18 +265,22 @@ impl<'a> Holding<'a> {
     }
 
     /// What its receipts do, in words, and what is asked about them.
-    pub fn say(&self, desk: &Desk<'_>, cautions: &mut Cautions) {
+    pub fn say(&self, jurisdiction: &Jurisdiction<'_>, cautions: &mut Cautions) {
         for held in self
             .rows
             .iter()
             .filter(|held| !held.sent_back.is_zero() || !held.refunded.is_zero())
         {
-            let back = (!held.refunded.is_zero())
-                .then(|| format!("less the {} that came back", money(held.refunded, desk)));
+            let back = (!held.refunded.is_zero()).then(|| {
+                format!(
+                    "less the {} that came back",
+                    money(held.refunded, jurisdiction)
+                )
+            });
             let sent = (!held.sent_back.is_zero()).then(|| {
                 format!(
                     "with the {} that sending it back cost",
-                    money(held.sent_back, desk)
+                    money(held.sent_back, jurisdiction)
                 )
             });
             let how: Vec<String> = back.into_iter().chain(sent).collect();
@@ -285,7 +291,7 @@ impl<'a> Holding<'a> {
             );
         }
         for (receipt, _) in &self.used {
-            say_old_rate(receipt, desk.ask.date, desk, cautions);
+            say_old_rate(receipt, jurisdiction.ask.date, jurisdiction, cautions);
         }
         let gone: Vec<&str> = self
             .rows

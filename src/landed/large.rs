@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::desk::Desk;
+use super::jurisdiction::Jurisdiction;
 use crate::book::{Book, Freight, Insurance, Worth};
 use crate::text::{Cell, Diagnostic, Problems};
 use crate::units::{Currency, Dec, Grams, Mode, Rate};
@@ -21,9 +21,14 @@ const FINER: u32 = 2;
 const MASS: u32 = 100_000;
 
 /// Names every cell of a book whose figure is too large.
-pub(super) fn refuse_large(book: &Book, desk: &Desk<'_>, most: i64, problems: &mut Problems) {
+pub(super) fn refuse_large(
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+    most: i64,
+    problems: &mut Problems,
+) {
     let mut found = Large {
-        desk,
+        jurisdiction,
         most,
         rates: BTreeMap::new(),
         problems,
@@ -33,17 +38,17 @@ pub(super) fn refuse_large(book: &Book, desk: &Desk<'_>, most: i64, problems: &m
 }
 
 fn look(book: &Book, found: &mut Large<'_, '_>) {
-    let desk = found.desk;
+    let jurisdiction = found.jurisdiction;
     for row in &book.parts {
-        let money = row.currency.unwrap_or(desk.currency());
+        let money = row.currency.unwrap_or(jurisdiction.currency());
         let many = Dec::from(row.quantity);
         found.money(
             &row.at.cell("price"),
             row.price.map(|price| price.times(many).unwrap_or(price)),
             money,
         );
-        found.money(&row.at.cell("paid"), row.paid, desk.currency());
-        found.money(&row.at.cell("resale"), row.resale, desk.currency());
+        found.money(&row.at.cell("paid"), row.paid, jurisdiction.currency());
+        found.money(&row.at.cell("resale"), row.resale, jurisdiction.currency());
         // a mass that a scale gave stands in `weighings.csv`
         let weighed = book
             .weighings
@@ -65,10 +70,10 @@ fn look(book: &Book, found: &mut Large<'_, '_>) {
         book.sellers
             .get(name)
             .and_then(|seller| seller.currency)
-            .unwrap_or(desk.currency())
+            .unwrap_or(jurisdiction.currency())
     };
     for seller in book.sellers.values() {
-        let money = seller.currency.unwrap_or(desk.currency());
+        let money = seller.currency.unwrap_or(jurisdiction.currency());
         found.money(&seller.at.cell("freight"), flat(&seller.freight), money);
         found.money(
             &seller.at.cell("insurance"),
@@ -78,7 +83,7 @@ fn look(book: &Book, found: &mut Large<'_, '_>) {
         found.money(
             &seller.at.cell("handling"),
             seller.handling.map(|fee| fee.least),
-            desk.currency(),
+            jurisdiction.currency(),
         );
     }
     for row in &book.parcels {
@@ -95,7 +100,7 @@ fn look(book: &Book, found: &mut Large<'_, '_>) {
         found.money(
             &row.at.cell("handling"),
             row.handling.map(|fee| fee.least),
-            desk.currency(),
+            jurisdiction.currency(),
         );
     }
     for code in &book.discounts {
@@ -110,7 +115,7 @@ fn look(book: &Book, found: &mut Large<'_, '_>) {
         found.money(
             &bike.at.cell("price"),
             bike.price,
-            bike.currency.unwrap_or(desk.currency()),
+            bike.currency.unwrap_or(jurisdiction.currency()),
         );
         found.mass(&bike.at.cell("mass_g"), bike.mass);
     }
@@ -141,7 +146,7 @@ fn look_at_schedules(book: &Book, found: &mut Large<'_, '_>) {
         }
     });
     for name in named.collect::<BTreeSet<&str>>() {
-        for row in found.desk.tables.freight_of(name) {
+        for row in found.jurisdiction.tables.freight_of(name) {
             let step = &row.rule;
             for (column, amount, place) in [
                 ("price", Some(step.price), &step.cells[0]),
@@ -175,7 +180,7 @@ fn insured(insurance: Option<Insurance>) -> Option<Dec> {
 }
 
 struct Large<'a, 't> {
-    desk: &'a Desk<'t>,
+    jurisdiction: &'a Jurisdiction<'t>,
     most: i64,
     /// The rates of the day that were asked for before.
     rates: BTreeMap<Currency, Option<Rate>>,
@@ -195,13 +200,13 @@ impl Large<'_, '_> {
         told: impl Fn(&str) -> Diagnostic,
     ) {
         let Some(amount) = amount else { return };
-        let own = self.desk.currency();
+        let own = self.jurisdiction.currency();
         let most = Dec::new(self.most, own.digits() + FINER);
-        let desk = self.desk;
+        let jurisdiction = self.jurisdiction;
         let rate = *self
             .rates
             .entry(currency)
-            .or_insert_with(|| desk.market(currency, desk.ask.date).ok());
+            .or_insert_with(|| jurisdiction.market(currency, jurisdiction.ask.date).ok());
         // without a rate nothing is calculated, and that is said where the rate is asked for
         let Some(rate) = rate else { return };
         let here = rate.convert(amount.abs()).ok();

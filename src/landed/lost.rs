@@ -7,9 +7,9 @@ use std::collections::BTreeSet;
 use super::actual::{DOOR, set};
 use super::bill::{Bill, BillLine};
 use super::caution::{Caution, Cautions};
-use super::desk::Desk;
 use super::held::holding;
-use super::parcel::Kind;
+use super::jurisdiction::Jurisdiction;
+use super::parcel::ConsignmentState;
 use super::reading::pennies;
 use super::refund::{Back, EXCHANGED};
 use super::total::bills_of;
@@ -33,10 +33,10 @@ pub(super) fn is_kept(receipt: &Receipt) -> bool {
 pub(super) fn mark(
     bill: &mut Bill,
     refunds: &[Back<'_>],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<bool, Diagnostic> {
     let gone = (0..bill.lines.len())
-        .map(|at| is_gone(bill, at, refunds, desk))
+        .map(|at| is_gone(bill, at, refunds, jurisdiction))
         .collect::<Result<Vec<_>, Diagnostic>>()?;
     for (line, gone) in bill.lines.iter_mut().zip(gone) {
         line.gone = gone || line.cancelled;
@@ -46,7 +46,7 @@ pub(super) fn mark(
     }
     let mut known = bill.known;
     for field in DOOR.into_iter().filter(|field| field(&mut known).is_zero()) {
-        set(bill, field, Dec::ZERO, desk.currency().digits())?;
+        set(bill, field, Dec::ZERO, jurisdiction.currency().digits())?;
     }
     bill.settle_dispute()?;
     Ok(true)
@@ -58,7 +58,7 @@ fn is_gone(
     bill: &Bill,
     at: usize,
     refunds: &[Back<'_>],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<bool, Diagnostic> {
     let (mut off, mut came, mut exchanged) = (Dec::ZERO, Dec::ZERO, false);
     for back in refunds.iter().filter(|back| back.amount.is_positive()) {
@@ -75,7 +75,7 @@ fn is_gone(
             return Ok(false);
         }
         off = off.plus(goods)?;
-        came = came.plus(in_sellers_money(back, goods, bill, desk)?)?;
+        came = came.plus(in_sellers_money(back, goods, bill, jurisdiction)?)?;
         exchanged |= back.receipt.currency != bill.paid_in;
     }
     let Some(line) = bill.lines.get(at).filter(|_| off.is_positive()) else {
@@ -87,13 +87,15 @@ fn is_gone(
             .over(Dec::HUNDRED.minus(Dec::from(EXCHANGED))?)?;
     }
     let left = line.amounts.goods.minus(line.amounts.discount)?;
-    let then = desk
+    let then = jurisdiction
         .market_rate(bill.paid_in, bill.ordered)?
         .rate
         .convert(came)?;
     let asked =
         line.asked.is_positive() && came.plus(Dec::new(1, bill.paid_in.digits()))? >= line.asked;
-    Ok(!left.is_positive() || asked || then.plus(pennies(bill, desk)?)? >= left.plus(off)?)
+    Ok(!left.is_positive()
+        || asked
+        || then.plus(pennies(bill, jurisdiction)?)? >= left.plus(off)?)
 }
 
 /// What a part of a refund is in the seller's money, by the rate of its day; where that is not known, by the rate of the order.
@@ -101,15 +103,15 @@ fn in_sellers_money(
     back: &Back<'_>,
     goods: Dec,
     bill: &Bill,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Dec, Diagnostic> {
     if back.receipt.currency == bill.paid_in {
         return Ok(back.receipt.amount.times(goods)?.over(back.amount)?);
     }
     let day = back.receipt.date.unwrap_or(bill.ordered);
-    let quote = desk
+    let quote = jurisdiction
         .market_rate(bill.paid_in, day)
-        .or_else(|_| desk.market_rate(bill.paid_in, bill.ordered))?;
+        .or_else(|_| jurisdiction.market_rate(bill.paid_in, bill.ordered))?;
     Ok(quote.rate.back(goods)?)
 }
 
@@ -121,7 +123,7 @@ pub(super) fn say(bill: &Bill, lost: bool) -> Vec<Caution> {
     if names.is_empty() {
         return Vec::new();
     }
-    if bill.kind != Kind::ToOrder {
+    if bill.kind != ConsignmentState::ToOrder {
         cautions.say("refunded-in-full", REFUNDED, &names);
     }
     if lost {
@@ -133,7 +135,7 @@ pub(super) fn say(bill: &Bill, lost: bool) -> Vec<Caution> {
             .at_door()
             .is_ok_and(crate::units::Dec::is_positive)
     };
-    if bill.kind == Kind::OnOrder && !lost {
+    if bill.kind == ConsignmentState::OnOrder && !lost {
         let declared: Vec<&str> = gone
             .iter()
             .filter(declared)
@@ -148,9 +150,9 @@ pub(super) fn say(bill: &Bill, lost: bool) -> Vec<Caution> {
 }
 
 /// The book with what is lost or went back taken out of the build and out of the options, its money kept. It is asked for once,
-/// by whoever opens a desk for a book; what is asked at a desk that is open takes the book as it then is. Where the book cannot be
+/// by whoever opens a jurisdiction for a book; what is asked of a jurisdiction that is open takes the book as it then is. Where the book cannot be
 /// calculated it stays as it is: whoever calculates it says why.
-pub fn lost_apart<'b>(book: &'b Book, desk: &Desk<'_>) -> Cow<'b, Book> {
+pub fn lost_apart<'b>(book: &'b Book, jurisdiction: &Jurisdiction<'_>) -> Cow<'b, Book> {
     if !book
         .receipts
         .iter()
@@ -159,14 +161,19 @@ pub fn lost_apart<'b>(book: &'b Book, desk: &Desk<'_>) -> Cow<'b, Book> {
         return Cow::Borrowed(book);
     }
     let rows: Vec<&Part> = book.paid_for().collect();
-    let Ok(bills) = bills_of(book, &rows, desk, desk.ask.remedies == Remedies::Count) else {
+    let Ok(bills) = bills_of(
+        book,
+        &rows,
+        jurisdiction,
+        jurisdiction.ask.remedies == Remedies::Count,
+    ) else {
         return Cow::Borrowed(book);
     };
     let lines = bills
         .iter()
-        .filter(|bill| bill.kind != Kind::ToOrder)
+        .filter(|bill| bill.kind != ConsignmentState::ToOrder)
         .flat_map(|bill| &bill.lines);
-    let held = holding(book, &rows, desk)
+    let held = holding(book, &rows, jurisdiction)
         .map(|holding| holding.rows)
         .unwrap_or_default();
     let held = held

@@ -1,9 +1,9 @@
 //! What a receipt for a total says beside receipts for its own items; receipts that are out of all proportion.
 
 use super::actual::in_home_money;
-use super::bill::{Amounts, Bill};
+use super::bill::{Bill, ChargeBreakdown};
 use super::deposit::deposit;
-use super::desk::Desk;
+use super::jurisdiction::Jurisdiction;
 use super::reading::{Reading, money, pennies};
 use crate::book::{Book, ChargeWord, Receipt};
 use crate::text::{Diagnostic, words};
@@ -38,9 +38,9 @@ pub(super) fn totals<'a>(
     bill: &Bill,
     book: &'a Book,
     reading: &mut Reading<'a>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<(), Diagnostic> {
-    deposit(bill, book, reading, desk)?;
+    deposit(bill, book, reading, jurisdiction)?;
     for word in TOTALS {
         let side = word == ChargeWord::ToPayCarrier;
         let (lumps, rest): (Vec<&Receipt>, Vec<&Receipt>) =
@@ -56,11 +56,14 @@ pub(super) fn totals<'a>(
         reading.used = rest;
         let all: Vec<&Receipt> = items.iter().chain(&fees).copied().collect();
         let priced = side || items.iter().any(|r| r.charge == ChargeWord::Goods);
-        if priced && (agree(&lumps, &items, bill, desk)? || agree(&lumps, &all, bill, desk)?) {
+        if priced
+            && (agree(&lumps, &items, bill, jurisdiction)?
+                || agree(&lumps, &all, bill, jurisdiction)?)
+        {
             reading.summed.extend(lumps);
             continue;
         }
-        let question = question(&lumps, &items, bill, desk)?;
+        let question = question(&lumps, &items, bill, jurisdiction)?;
         reading
             .questioned
             .extend(lumps.into_iter().map(|receipt| (receipt, question.clone())));
@@ -72,15 +75,15 @@ fn question(
     lumps: &[&Receipt],
     items: &[&Receipt],
     bill: &Bill,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<String, Diagnostic> {
     let mut names: Vec<&str> = items.iter().map(|r| r.charge.name()).collect();
     names.sort_unstable();
     names.dedup();
     let names: Vec<String> = names.into_iter().map(|name| format!("`{name}`")).collect();
     let (total, sum) = (
-        money(home(lumps, bill, desk)?, desk),
-        money(home(items, bill, desk)?, desk),
+        money(home(lumps, bill, jurisdiction)?, jurisdiction),
+        money(home(items, bill, jurisdiction)?, jurisdiction),
     );
     let comes = if names.len() == 1 { "comes" } else { "come" };
     Ok(format!(
@@ -90,10 +93,14 @@ fn question(
 }
 
 /// What some receipts come to in the destination's money, discounts below zero.
-pub(super) fn home(receipts: &[&Receipt], bill: &Bill, desk: &Desk<'_>) -> Result<Dec, Diagnostic> {
+pub(super) fn home(
+    receipts: &[&Receipt],
+    bill: &Bill,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Dec, Diagnostic> {
     let mut sum = Dec::ZERO;
     for receipt in receipts {
-        sum = sum.plus(signed(receipt, in_home_money(receipt, bill, desk)?))?;
+        sum = sum.plus(signed(receipt, in_home_money(receipt, bill, jurisdiction)?))?;
     }
     Ok(sum)
 }
@@ -111,25 +118,25 @@ fn agree(
     lumps: &[&Receipt],
     items: &[&Receipt],
     bill: &Bill,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<bool, Diagnostic> {
     let one = lumps
         .first()
         .map(|r| r.currency)
         .filter(|one| lumps.iter().chain(items).all(|r| r.currency == *one));
     let Some(one) = one else {
-        return Ok(home(lumps, bill, desk)?
-            .minus(home(items, bill, desk)?)?
+        return Ok(home(lumps, bill, jurisdiction)?
+            .minus(home(items, bill, jurisdiction)?)?
             .abs()
-            <= pennies(bill, desk)?);
+            <= pennies(bill, jurisdiction)?);
     };
     let sum = |of: &[&Receipt]| Dec::total(of.iter().map(|r| signed(r, r.amount)));
-    let units = pennies(bill, desk)?.over(Dec::new(1, desk.currency().digits()))?;
+    let units = pennies(bill, jurisdiction)?.over(Dec::new(1, jurisdiction.currency().digits()))?;
     Ok(sum(lumps)?.minus(sum(items)?)?.abs() <= units.times(Dec::new(1, one.digits()))?)
 }
 
 /// What is calculated of a charge; all of the parcel where nothing of it is.
-fn reckoned(charge: ChargeWord, a: &Amounts) -> Result<Dec, Overflow> {
+fn reckoned(charge: ChargeWord, a: &ChargeBreakdown) -> Result<Dec, Overflow> {
     let own = match charge {
         ChargeWord::Goods => a.goods,
         ChargeWord::Discount => a.discount,
@@ -154,14 +161,14 @@ fn reckoned(charge: ChargeWord, a: &Amounts) -> Result<Dec, Overflow> {
 pub(super) fn out_of_proportion(
     bill: &Bill,
     reading: &mut Reading<'_>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<(), Diagnostic> {
     let ten = Dec::from(OUT_OF_PROPORTION);
     let all = bill.amounts.landed()?;
     let mut kept = Vec::new();
     for receipt in std::mem::take(&mut reading.used) {
         let (amount, usual) = (
-            in_home_money(receipt, bill, desk)?,
+            in_home_money(receipt, bill, jurisdiction)?,
             reckoned(receipt.charge, &bill.amounts)?,
         );
         let beyond = usual.is_positive() && amount > usual.times(ten)? && amount.times(ten)? > all;
@@ -178,8 +185,8 @@ pub(super) fn out_of_proportion(
         }
         let question = format!(
             "is the amount right? {} is more than ten times the {} that is reckoned; where it is right, write `checked` in its `note`",
-            money(amount, desk),
-            money(usual, desk)
+            money(amount, jurisdiction),
+            money(usual, jurisdiction)
         );
         reading.questioned.push((receipt, question));
     }

@@ -1,6 +1,6 @@
 //! What a build weighs on the basis asked for: its parts at places that the basis counts, and what it adds beyond any place.
 
-use super::desk::Desk;
+use super::jurisdiction::Jurisdiction;
 use super::total::Totals;
 use crate::book::{MassKind, Part, Standing};
 use crate::tables::{BasisRow, Dated, RowRef};
@@ -16,31 +16,36 @@ pub struct Aside {
 }
 
 /// Whether a row is on the bike: tools, fluids, shop work and spares carry money and no mass.
-fn is_on(row: &Part, desk: &Desk<'_>) -> bool {
+fn is_on(row: &Part, jurisdiction: &Jurisdiction<'_>) -> bool {
     row.places
         .iter()
-        .any(|place| desk.place(place).is_some_and(|p| !p.is_workshop()))
+        .any(|place| jurisdiction.place(place).is_some_and(|p| !p.is_workshop()))
 }
 
 /// Whether a row's mass counts: it is on the bike, at a place that the basis asked for counts.
-pub fn counts(row: &Part, desk: &Desk<'_>) -> bool {
+pub fn counts(row: &Part, jurisdiction: &Jurisdiction<'_>) -> bool {
     row.places.iter().any(|place| {
-        desk.place(place)
-            .is_some_and(|p| !p.is_workshop() && p.counts_in(desk.ask.basis))
+        jurisdiction
+            .place(place)
+            .is_some_and(|p| !p.is_workshop() && p.counts_in(jurisdiction.ask.basis))
     })
 }
 
 /// What rows weigh on the basis asked for, with what it adds for the rider.
-pub(super) fn masses(rows: &[&Part], desk: &Desk<'_>, totals: &mut Totals) -> Result<(), Overflow> {
-    let rider = carried(desk.ask.basis, desk)?;
+pub(super) fn masses(
+    rows: &[&Part],
+    jurisdiction: &Jurisdiction<'_>,
+    totals: &mut Totals,
+) -> Result<(), Overflow> {
+    let rider = carried(jurisdiction.ask.basis, jurisdiction)?;
     (totals.mass, totals.weighed) = (
         rider.map_or(Grams::ZERO, |[_, likely, _]| likely),
         Grams::ZERO,
     );
     (totals.rider, totals.aside) = (rider, Aside::default());
     totals.mass_unknown.clear();
-    for row in rows.iter().filter(|row| is_on(row, desk)) {
-        if !counts(row, desk) {
+    for row in rows.iter().filter(|row| is_on(row, jurisdiction)) {
+        if !counts(row, jurisdiction) {
             totals.aside.mass = totals
                 .aside
                 .mass
@@ -66,10 +71,13 @@ pub(super) fn masses(rows: &[&Part], desk: &Desk<'_>, totals: &mut Totals) -> Re
 
 /// What a basis counts beyond any place, such as what the rider carries: the least, the likely and the most. It goes on one bike as
 /// on another.
-pub fn carried(basis: Basis, desk: &Desk<'_>) -> Result<Option<[Grams; 3]>, Overflow> {
+pub fn carried(
+    basis: Basis,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Option<[Grams; 3]>, Overflow> {
     let mut sum: Option<[Grams; 3]> = None;
     for (lower, upper) in basis_steps(Basis::Showroom, basis) {
-        for (rule, _) in basis_rows(lower, upper, desk)
+        for (rule, _) in basis_rows(lower, upper, jurisdiction)
             .into_iter()
             .filter(|(rule, _)| rule.place.is_empty())
         {
@@ -100,15 +108,16 @@ pub fn basis_steps(from: Basis, to: Basis) -> Vec<(Basis, Basis)> {
 pub fn basis_rows<'a>(
     lower: Basis,
     upper: Basis,
-    desk: &Desk<'a>,
+    jurisdiction: &Jurisdiction<'a>,
 ) -> Vec<(&'a BasisRow, &'a RowRef)> {
-    let kind = desk.ask.kind.as_str();
+    let kind = jurisdiction.ask.kind.as_str();
     let here = |row: &BasisRow| row.from == lower.name() && row.to == upper.name();
     let rows = || {
-        desk.tables
+        jurisdiction
+            .tables
             .basis
             .iter()
-            .filter(move |row| row.stamp.in_force(desk.ask.date) && here(&row.rule))
+            .filter(move |row| row.stamp.in_force(jurisdiction.ask.date) && here(&row.rule))
     };
     let own = |row: &&'a Dated<BasisRow>| {
         row.rule.kind == kind

@@ -2,16 +2,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::desk::Desk;
+use super::jurisdiction::Jurisdiction;
 use crate::book::{
     Book, Channel, Freight, HandlingFee, Included, Insurance, Part, Seller, Sender, Standing,
 };
-use crate::text::{Diagnostic, Place, Problems, Spot, words};
+use crate::text::{Diagnostic, Location, Problems, Spot, words};
 use crate::units::{Country, Currency, Date, Dec, number};
 
 /// What a consignment is to its buyer.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Kind {
+pub enum ConsignmentState {
     /// To be ordered.
     ToOrder,
     /// The seller is paid, the charges are to come.
@@ -30,7 +30,7 @@ pub struct Consignment<'a> {
     /// Who sends it; none for what is bought at home over the counter.
     pub seller: Option<&'a Seller>,
     /// What it is to its buyer.
-    pub kind: Kind,
+    pub kind: ConsignmentState,
     /// Where it leaves from.
     pub dispatch: Country,
     /// How it travels.
@@ -56,13 +56,15 @@ pub struct Consignment<'a> {
 impl Consignment<'_> {
     /// What tax is to be taken out of its prices: none where it crosses no border, since a seller takes their own tax
     /// off for export alone.
-    pub(super) fn tax_to_take_out(&self, desk: &Desk<'_>) -> Included {
-        let abroad = self.seller.filter(|_| !desk.is_home(self.dispatch.code()));
+    pub(super) fn tax_to_take_out(&self, jurisdiction: &Jurisdiction<'_>) -> Included {
+        let abroad = self
+            .seller
+            .filter(|_| !jurisdiction.is_home(self.dispatch.code()));
         abroad.map_or(Included::Nothing, |seller| seller.prices_include)
     }
 
     /// Where the book says what it is paid in.
-    pub(super) fn at_currency(&self) -> Option<Place> {
+    pub(super) fn at_currency(&self) -> Option<Location> {
         let cells = self
             .rows
             .iter()
@@ -86,7 +88,7 @@ impl Consignment<'_> {
                 && one.seller == other.seller
                 && ordered(one) == ordered(other)
         };
-        self.kind == Kind::ToOrder
+        self.kind == ConsignmentState::ToOrder
             && self.id == other.id
             && way(self) == way(other)
             && costs == (&other.freight, other.insurance, other.handling)
@@ -112,13 +114,13 @@ impl Consignment<'_> {
 pub fn group<'a>(
     book: &'a Book,
     rows: &[&'a Part],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     problems: &mut Problems,
 ) -> Vec<Consignment<'a>> {
     let mut found: BTreeMap<String, Consignment<'a>> = BTreeMap::new();
     let mut mixed: BTreeSet<String> = BTreeSet::new();
     for row in rows.iter().copied().filter(|row| is_reckoned(row)) {
-        let Some(consignment) = open(book, row, desk) else {
+        let Some(consignment) = open(book, row, jurisdiction) else {
             continue;
         };
         match found.get_mut(&consignment.id) {
@@ -195,33 +197,39 @@ pub fn is_reckoned(row: &Part) -> bool {
     }
 }
 
-fn open<'a>(book: &'a Book, row: &'a Part, desk: &Desk<'_>) -> Option<Consignment<'a>> {
+fn open<'a>(
+    book: &'a Book,
+    row: &'a Part,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Option<Consignment<'a>> {
     let seller = row.seller.as_ref().and_then(|name| book.sellers.get(name));
     let parcel = book
         .parcels
         .iter()
         .find(|p| Some(&p.seller) == row.seller.as_ref() && p.parcel == row.parcel);
     let kind = match row.standing {
-        Standing::OnOrder => Kind::OnOrder,
-        Standing::InHand => Kind::InHand,
-        Standing::Given => Kind::Gift,
-        Standing::ToOrder | Standing::Bundled => Kind::ToOrder,
+        Standing::OnOrder => ConsignmentState::OnOrder,
+        Standing::InHand => ConsignmentState::InHand,
+        Standing::Given => ConsignmentState::Gift,
+        Standing::ToOrder | Standing::Bundled => ConsignmentState::ToOrder,
     };
     let name = row.seller.clone().unwrap_or_else(|| {
-        match row.currency.filter(|own| *own != desk.currency()) {
+        match row.currency.filter(|own| *own != jurisdiction.currency()) {
             None => "at home".to_owned(),
             Some(foreign) => format!("at home in {foreign}"),
         }
     });
     let dispatch = match seller {
         Some(seller) => seller.dispatch?,
-        None => desk.ask.to,
+        None => jurisdiction.ask.to,
     };
-    let ordered = parcel.and_then(|p| p.ordered).unwrap_or(desk.ask.date);
+    let ordered = parcel
+        .and_then(|p| p.ordered)
+        .unwrap_or(jurisdiction.ask.date);
     let transit = seller.and_then(|s| s.transit_days).unwrap_or(0);
     let arrival = parcel
         .and_then(|p| p.arrived)
-        .or(desk.ask.arrival)
+        .or(jurisdiction.ask.arrival)
         .unwrap_or_else(|| ordered.plus_days(transit));
     let freight = match (parcel.map(|p| &p.freight), seller) {
         (Some(own), _) if *own != Freight::Unknown => own.clone(),
@@ -257,12 +265,12 @@ fn open<'a>(book: &'a Book, row: &'a Part, desk: &Desk<'_>) -> Option<Consignmen
 }
 
 /// Every row's place must be a place of this kind of bike.
-pub fn check_places(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
+pub fn check_places(book: &Book, jurisdiction: &Jurisdiction<'_>, problems: &mut Problems) {
     for part in &book.parts {
         for place in part
             .places
             .iter()
-            .filter(|place| desk.place(place).is_none())
+            .filter(|place| jurisdiction.place(place).is_none())
         {
             let whole = part.at.cell("place").text() == place;
             let which = if whole {
@@ -270,16 +278,19 @@ pub fn check_places(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
             } else {
                 format!(", which {} is not", words::quoted(place))
             };
-            let what = format!("expected a place on a {} bike{which}", desk.ask.kind);
+            let what = format!(
+                "expected a place on a {} bike{which}",
+                jurisdiction.ask.kind
+            );
             let unknown: Diagnostic = part.at.cell("place").error(what);
-            problems.push(match words::nearest(place, desk.place_names()) {
+            problems.push(match words::nearest(place, jurisdiction.place_names()) {
                 Some(near) => unknown.help(format!("did you mean `{near}`?")),
                 None if place.contains('+') => {
                     unknown.help("several places are joined by ` + `, with blanks around it")
                 }
                 None => unknown.help(format!(
                     "`landwaiter new DIR --kind {}` writes a table of them",
-                    desk.ask.kind
+                    jurisdiction.ask.kind
                 )),
             });
         }
@@ -287,9 +298,10 @@ pub fn check_places(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
 }
 
 /// What a row says that only the destination can judge: money that is the destination's, and where it is bought.
-pub(super) fn check_rows(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
-    let foreign = |signs: &[Currency]| !signs.is_empty() && !signs.contains(&desk.currency());
-    let expected = own_money(desk);
+pub(super) fn check_rows(book: &Book, jurisdiction: &Jurisdiction<'_>, problems: &mut Problems) {
+    let foreign =
+        |signs: &[Currency]| !signs.is_empty() && !signs.contains(&jurisdiction.currency());
+    let expected = own_money(jurisdiction);
     for row in book
         .settings
         .signed
@@ -303,10 +315,14 @@ pub(super) fn check_rows(book: &Book, desk: &Desk<'_>, problems: &mut Problems) 
         book.sellers
             .values()
             .filter_map(|seller| seller.handling_at.as_ref()),
-        desk,
+        jurisdiction,
         problems,
     );
-    check_fees(book.parcels.iter().map(|parcel| &parcel.at), desk, problems);
+    check_fees(
+        book.parcels.iter().map(|parcel| &parcel.at),
+        jurisdiction,
+        problems,
+    );
     for part in &book.parts {
         for column in ["paid", "resale"] {
             let cell = part.at.cell(column);
@@ -319,7 +335,7 @@ pub(super) fn check_rows(book: &Book, desk: &Desk<'_>, problems: &mut Problems) 
         }
         let dispatch = part.at.cell("dispatch");
         let abroad =
-            Country::parse(dispatch.text()).filter(|country| !desk.is_home(country.code()));
+            Country::parse(dispatch.text()).filter(|country| !jurisdiction.is_home(country.code()));
         if let Some(country) = abroad.filter(|_| part.seller.is_none() && part.price.is_some()) {
             let what = format!(
                 "expected the seller in {}: a row without one is bought at home",
@@ -330,23 +346,23 @@ pub(super) fn check_rows(book: &Book, desk: &Desk<'_>, problems: &mut Problems) 
     }
 }
 
-fn own_money(desk: &Desk<'_>) -> String {
+fn own_money(jurisdiction: &Jurisdiction<'_>) -> String {
     format!(
         "expected an amount in {}, the destination's currency",
-        desk.currency()
+        jurisdiction.currency()
     )
 }
 
 /// The carrier's own fees that rows give are in the destination's money.
 pub fn check_fees<'a>(
     rows: impl Iterator<Item = &'a Spot>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     problems: &mut Problems,
 ) {
     for cell in rows.map(|row| row.cell("handling")) {
         let signs = HandlingFee::signs(cell.text(), cell.style());
-        if !signs.is_empty() && !signs.contains(&desk.currency()) {
-            problems.push(cell.error(own_money(desk)));
+        if !signs.is_empty() && !signs.contains(&jurisdiction.currency()) {
+            problems.push(cell.error(own_money(jurisdiction)));
         }
     }
 }

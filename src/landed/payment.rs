@@ -1,8 +1,8 @@
 //! What is paid to the seller, by the form of the payment, at the market rate of the day of ordering.
 
-use super::desk::Desk;
-use super::door::at_currency;
-use super::parcel::{Consignment, Kind};
+use super::border::at_currency;
+use super::jurisdiction::Jurisdiction;
+use super::parcel::{Consignment, ConsignmentState};
 use super::price::Priced;
 use crate::rules::{Paid, Payer, pay};
 use crate::tables::Quote;
@@ -23,16 +23,16 @@ pub(super) fn payment(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
     sale_tax: &[Dec],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Payment, Diagnostic> {
-    let quote = desk
+    let quote = jurisdiction
         .market_rate(priced.currency, consignment.ordered)
         .map_err(|problem| at_currency(problem, consignment))?;
     let payer = Payer {
         paid_digits: priced.currency.digits(),
-        digits: desk.currency().digits(),
-        card: card_fee(priced.currency, desk),
-        gift: consignment.kind == Kind::Gift,
+        digits: jurisdiction.currency().digits(),
+        card: card_fee(priced.currency, jurisdiction),
+        gift: consignment.kind == ConsignmentState::Gift,
         held: priced.lines.iter().any(|line| !line.tax_in_price.is_zero()),
     };
     let asked = (priced.lines.as_slice(), priced.typed);
@@ -43,10 +43,10 @@ pub(super) fn payment(
 }
 
 /// The card's fee on money of a currency: none on the destination's own.
-pub(super) fn card_fee(paid_in: Currency, desk: &Desk<'_>) -> Percent {
-    if paid_in == desk.currency() {
+pub(super) fn card_fee(paid_in: Currency, jurisdiction: &Jurisdiction<'_>) -> Percent {
+    if paid_in == jurisdiction.currency() {
         Percent::ZERO
     } else {
-        desk.ask.card_fee.unwrap_or(Percent::ZERO)
+        jurisdiction.ask.card_fee.unwrap_or(Percent::ZERO)
     }
 }

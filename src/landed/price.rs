@@ -1,8 +1,8 @@
 //! What the seller asks, in the seller's money: goods, discounts, freight, insurance, line by line.
 
-use super::desk::Desk;
 use super::discount;
 use super::freight;
+use super::jurisdiction::Jurisdiction;
 use super::parcel::{Consignment, group};
 use crate::book::{Book, Discount, Freight, Included, Insurance, Part};
 use crate::rules::{AskedLine, Carriage, Given, Held, Sale, SaleLine, Worth, ask};
@@ -43,28 +43,28 @@ pub(super) enum Reading<'a> {
 pub(super) fn price<'a>(
     book: &'a Book,
     consignment: &Consignment<'a>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     reading: Reading<'_>,
 ) -> Result<Priced<'a>, Diagnostic> {
     let currency = consignment
         .rows
         .first()
         .and_then(|row| row.currency)
-        .unwrap_or(desk.currency());
+        .unwrap_or(jurisdiction.currency());
     let digits = currency.digits();
-    let (masses, guessed) = packed_masses(consignment, desk)?;
+    let (masses, guessed) = packed_masses(consignment, jurisdiction)?;
     let mass = Dec::total(masses.iter().copied())?;
     let rows = consignment.rows.iter().zip(masses);
     let lines = rows.map(|(row, packed_g)| {
         Ok(SaleLine {
-            price: desk.what_if.price_of(row, digits)?,
+            price: jurisdiction.what_if.price_of(row, digits)?,
             pieces: row.quantity,
             packed_g,
         })
     });
     let lines = lines.collect::<Result<Vec<_>, Overflow>>()?;
     // a parcel that travels free asks for no schedule, and is not refused where there is none
-    let looked_up = asked_freight(book, consignment, desk, currency, mass);
+    let looked_up = asked_freight(book, consignment, jurisdiction, currency, mass);
     let freight = looked_up
         .as_ref()
         .map_or(Dec::ZERO, |(freight, _)| *freight);
@@ -76,7 +76,7 @@ pub(super) fn price<'a>(
             .iter()
             .map(|discount| discount::code(discount, &consignment.rows))
             .collect(),
-        carriage: Carriage::Amount(Given::Known(desk.what_if.freight_of(
+        carriage: Carriage::Amount(Given::Known(jurisdiction.what_if.freight_of(
             freight,
             consignment,
             digits,
@@ -85,12 +85,12 @@ pub(super) fn price<'a>(
             .seller
             .and_then(|seller| seller.free_freight_over)
             .map(Given::Known),
-        freight_anyway: desk.what_if.tells_freight(consignment),
+        freight_anyway: jurisdiction.what_if.tells_freight(consignment),
         insurance: consignment.insurance.map(|insurance| match insurance {
             Insurance::Amount(amount) => Worth::Amount(Given::Known(amount)),
             Insurance::Share(percent) => Worth::Share(Given::Known(percent.0)),
         }),
-        held: match (consignment.tax_to_take_out(desk), reading) {
+        held: match (consignment.tax_to_take_out(jurisdiction), reading) {
             (Included::Nothing, _) | (Included::SaleTax, Reading::Typed) => Held::Nothing,
             (Included::Own(own), _) => Held::Own(own),
             (Included::SaleTax, Reading::Net(percents)) => Held::AtSale(percents),
@@ -117,7 +117,7 @@ pub(super) fn price<'a>(
 /// place's usual range.
 pub(super) fn packed_masses<'a>(
     consignment: &Consignment<'a>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<(Vec<Dec>, Vec<&'a str>), Overflow> {
     let mut guessed = Vec::new();
     let mut masses = Vec::with_capacity(consignment.rows.len());
@@ -126,17 +126,17 @@ pub(super) fn packed_masses<'a>(
             .bundled
             .iter()
             .filter(|b| b.comes_with.as_deref() == Some(row.name.as_str()));
-        let mass = match (row.packed, desk.what_if.mass_of(row)?) {
+        let mass = match (row.packed, jurisdiction.what_if.mass_of(row)?) {
             (Some(packed), _) => packed.times(row.quantity)?.0,
             (None, Some(mass)) => {
                 let held = held
-                    .filter_map(|b| desk.what_if.mass_of(b).transpose())
+                    .filter_map(|b| jurisdiction.what_if.mass_of(b).transpose())
                     .collect::<Result<Vec<_>, _>>()?;
                 Grams::total(std::iter::once(mass).chain(held))?.0
             }
             (None, None) => {
                 guessed.push(row.name.as_str());
-                usual_mass(row, desk)?
+                usual_mass(row, jurisdiction)?
             }
         };
         masses.push(mass);
@@ -145,9 +145,13 @@ pub(super) fn packed_masses<'a>(
 }
 
 /// The middle of the usual range of a part's places, for its pieces.
-pub(super) fn usual_mass(row: &Part, desk: &Desk<'_>) -> Result<Dec, Overflow> {
+pub(super) fn usual_mass(row: &Part, jurisdiction: &Jurisdiction<'_>) -> Result<Dec, Overflow> {
     let mut total = Dec::ZERO;
-    for place in row.places.iter().filter_map(|name| desk.place(name)) {
+    for place in row
+        .places
+        .iter()
+        .filter_map(|name| jurisdiction.place(name))
+    {
         let Some((low, high)) = place.usual else {
             continue;
         };
@@ -169,7 +173,7 @@ pub(super) fn usual_mass(row: &Part, desk: &Desk<'_>) -> Result<Dec, Overflow> {
 fn asked_freight(
     book: &Book,
     consignment: &Consignment<'_>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     currency: Currency,
     mass: Dec,
 ) -> Result<(Dec, Dec), Diagnostic> {
@@ -177,7 +181,7 @@ fn asked_freight(
         Freight::Unknown => Ok((Dec::ZERO, mass)),
         Freight::Amount(amount) => Ok((*amount, mass)),
         Freight::Schedule(name) => {
-            let steps = desk.schedule(
+            let steps = jurisdiction.schedule(
                 name,
                 consignment.dispatch.code(),
                 consignment.channel.name(),
@@ -189,7 +193,7 @@ fn asked_freight(
                     book,
                     consignment,
                     consignment.ordered,
-                    desk,
+                    jurisdiction,
                 ));
             };
             let charged = freight::charged_mass(&steps, mass, volume(consignment)?)?;
@@ -198,8 +202,12 @@ fn asked_freight(
             let price = if first.currency == currency {
                 price
             } else {
-                let into_home = desk.market_rate(first.currency, consignment.ordered)?.rate;
-                let to_seller = desk.market_rate(currency, consignment.ordered)?.rate;
+                let into_home = jurisdiction
+                    .market_rate(first.currency, consignment.ordered)?
+                    .rate;
+                let to_seller = jurisdiction
+                    .market_rate(currency, consignment.ordered)?
+                    .rate;
                 to_seller.back(into_home.convert(price)?)?
             };
             Ok((Rounding::minor(currency.digits()).apply(price)?, charged))
@@ -211,11 +219,11 @@ fn asked_freight(
 pub(super) fn ruled_freight(
     name: &str,
     consignment: &Consignment<'_>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     mass: Dec,
 ) -> Result<Dec, Diagnostic> {
     let nowhere = Book::default();
-    let steps = desk.schedule(
+    let steps = jurisdiction.schedule(
         name,
         consignment.dispatch.code(),
         consignment.channel.name(),
@@ -227,12 +235,12 @@ pub(super) fn ruled_freight(
             &nowhere,
             consignment,
             consignment.arrival,
-            desk,
+            jurisdiction,
         ));
     };
     let price = freight::price(&steps, mass)?
         .ok_or_else(|| freight::too_heavy(name, mass, &consignment.id))?;
-    Ok(desk
+    Ok(jurisdiction
         .customs_rate(first.currency, consignment.arrival)?
         .quote
         .rate
@@ -246,7 +254,7 @@ fn no_schedule(
     book: &Book,
     consignment: &Consignment<'_>,
     day: Date,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Diagnostic {
     let (dispatch, channel) = (consignment.dispatch, consignment.channel.name());
     let lane = format!("from {dispatch} by {channel}");
@@ -256,9 +264,9 @@ fn no_schedule(
     };
     let add = "write an amount, or add the schedule to `freight.csv` in a folder named by `rates`";
     let quoted = words::quoted(name);
-    if desk.tables.freight_of(name).is_empty() {
+    if jurisdiction.tables.freight_of(name).is_empty() {
         let missing = at_cell(format!("there is no freight schedule {quoted} {lane}"));
-        let known = desk
+        let known = jurisdiction
             .tables
             .freight
             .iter()
@@ -268,7 +276,7 @@ fn no_schedule(
             None => missing.help(add),
         };
     }
-    let spans = desk.schedule_spans(name, dispatch.code(), channel);
+    let spans = jurisdiction.schedule_spans(name, dispatch.code(), channel);
     let begins = spans
         .iter()
         .filter_map(|span| span.from)
@@ -284,7 +292,7 @@ fn no_schedule(
             .help("write an amount, order on a later day, or add a row to `freight.csv` that is in force on this day"),
         (None, Some(ended)) => at_cell(format!("the freight schedule {quoted} {lane} is not in force on {day}: it ended on {ended}"))
             .help("write an amount, or add a row to `freight.csv` that is in force on this day"),
-        (None, None) => at_cell(format!("the freight schedule {quoted} has no step {lane} to {}", desk.ask.to)).help(add),
+        (None, None) => at_cell(format!("the freight schedule {quoted} has no step {lane} to {}", jurisdiction.ask.to)).help(add),
     }
 }
 
@@ -315,17 +323,22 @@ fn freight_cell<'b>(
 
 /// Names every cell of the consignments of some rows that asks for a freight schedule which no table has, whether or not the
 /// rows are on the bike: what one command refuses all refuse.
-pub fn check_schedules(book: &Book, rows: &[&Part], desk: &Desk<'_>, problems: &mut Problems) {
-    for consignment in group(book, rows, desk, &mut Problems::new()) {
+pub fn check_schedules(
+    book: &Book,
+    rows: &[&Part],
+    jurisdiction: &Jurisdiction<'_>,
+    problems: &mut Problems,
+) {
+    for consignment in group(book, rows, jurisdiction, &mut Problems::new()) {
         if let Freight::Schedule(name) = &consignment.freight
-            && desk.tables.freight_of(name).is_empty()
+            && jurisdiction.tables.freight_of(name).is_empty()
         {
             problems.push(no_schedule(
                 name,
                 book,
                 &consignment,
                 consignment.ordered,
-                desk,
+                jurisdiction,
             ));
         }
     }

@@ -2,12 +2,12 @@
 //! what a refund lowers.
 
 use super::actual::{charge_up, in_home_money, send_back, sum_of};
-use super::bill::{Amounts, Bill};
+use super::bill::{Bill, ChargeBreakdown};
 use super::cancelled::{Cancelled, cancel};
 use super::caution::{Caution, Cautions};
 use super::deposit::Deposit;
-use super::desk::Desk;
 use super::held::is_for_held;
+use super::jurisdiction::Jurisdiction;
 use super::lost;
 use super::lump::{out_of_proportion, totals};
 use super::refund::{Back, lower, say_old_rate};
@@ -56,7 +56,7 @@ impl Reading<'_> {
     }
 
     /// The questions as warnings, each at its cell.
-    pub fn warnings(&self, desk: &Desk<'_>) -> Vec<Diagnostic> {
+    pub fn warnings(&self, jurisdiction: &Jurisdiction<'_>) -> Vec<Diagnostic> {
         let one = |(receipt, question): &(&Receipt, String)| {
             let help =
                 "it is left out and the sum stands as reckoned, until the row says otherwise";
@@ -72,7 +72,7 @@ impl Reading<'_> {
             receipt
                 .at
                 .cell("amount")
-                .error(deposit.question(desk))
+                .error(deposit.question(jurisdiction))
                 .help(help)
                 .as_warning()
         };
@@ -85,12 +85,12 @@ impl Reading<'_> {
             .iter()
             .map(one)
             .chain(asked)
-            .chain(self.cancelled_asked(desk))
+            .chain(self.cancelled_asked(jurisdiction))
             .collect()
     }
 
     /// The question whether what is still to be ordered was cancelled, at the refund that asks it.
-    fn cancelled_asked(&self, desk: &Desk<'_>) -> Option<Diagnostic> {
+    fn cancelled_asked(&self, jurisdiction: &Jurisdiction<'_>) -> Option<Diagnostic> {
         let (back, Some(Cancelled::Asked(paid))) = (self.refunds.last()?, &self.cancelled) else {
             return None;
         };
@@ -99,7 +99,7 @@ impl Reading<'_> {
             back.receipt
                 .at
                 .cell("amount")
-                .error(Cancelled::question(*paid, desk))
+                .error(Cancelled::question(*paid, jurisdiction))
                 .help(help)
                 .as_warning(),
         )
@@ -110,7 +110,7 @@ impl Reading<'_> {
 pub fn understood<'a>(
     bill: &Bill,
     book: &'a Book,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<(Bill, Reading<'a>), Diagnostic> {
     let named = |r: &Receipt| {
         bill.lines
@@ -120,7 +120,7 @@ pub fn understood<'a>(
     let own = book
         .receipts
         .iter()
-        .filter(|r| r.consignment == bill.id && (named(r) || !is_for_held(r, book, desk)));
+        .filter(|r| r.consignment == bill.id && (named(r) || !is_for_held(r, book, jurisdiction)));
     let (refunds, used): (Vec<&Receipt>, Vec<&Receipt>) =
         own.partition(|r| r.charge == ChargeWord::Refund);
     let mut reading = Reading {
@@ -130,17 +130,17 @@ pub fn understood<'a>(
     if reading.used.is_empty() && refunds.is_empty() {
         return Ok((bill.clone(), reading));
     }
-    out_of_proportion(bill, &mut reading, desk)?;
+    out_of_proportion(bill, &mut reading, jurisdiction)?;
     let (sent_back, used) = std::mem::take(&mut reading.used)
         .into_iter()
         .partition(|r| r.charge == ChargeWord::ReturnFreight);
     (reading.sent_back, reading.used) = (sent_back, used);
-    totals(bill, book, &mut reading, desk)?;
+    totals(bill, book, &mut reading, jurisdiction)?;
     let charged = loop {
-        reading.one_sum = one_sum(bill, &reading.used, desk)?;
+        reading.one_sum = one_sum(bill, &reading.used, jurisdiction)?;
         reading.fee_apart = fee_apart(bill, &reading);
         let mut charged = bill.clone();
-        reading.discount_by_price = charge_up(&mut charged, &reading, desk)?;
+        reading.discount_by_price = charge_up(&mut charged, &reading, jurisdiction)?;
         let Some(word) = makes_negative(bill, &charged, &reading.used)? else {
             break charged;
         };
@@ -157,7 +157,7 @@ pub fn understood<'a>(
             let question = format!(
                 "is the amount right? it would make the goods of {} cost {}",
                 bill.id,
-                money(goods, desk)
+                money(goods, jurisdiction)
             );
             reading.questioned.push((receipt, question));
         }
@@ -168,22 +168,22 @@ pub fn understood<'a>(
         .as_ref()
         .filter(|deposit| !deposit.told)
         .map(|deposit| deposit.paid);
-    send_back(&mut charged, &reading, &refunds, desk)?;
+    send_back(&mut charged, &reading, &refunds, jurisdiction)?;
     for receipt in refunds {
-        match lower(&mut charged, receipt, &reading, book, desk)? {
+        match lower(&mut charged, receipt, &reading, book, jurisdiction)? {
             Ok(back) => reading.refunds.push(back),
             Err(question) => reading.questioned.push((receipt, question)),
         }
     }
-    reading.cancelled = cancel(&mut charged, &mut reading, book, desk)?;
+    reading.cancelled = cancel(&mut charged, &mut reading, book, jurisdiction)?;
     let no_balance = charged.lines.iter().all(|line| line.cancelled)
         || matches!(reading.cancelled, Some(Cancelled::Asked(_)));
     reading
         .deposit
         .iter_mut()
         .for_each(|deposit| deposit.came_back = no_balance);
-    reading.lost = lost::mark(&mut charged, &reading.refunds, desk)?;
-    reading.cautions = cautions(bill, &reading, desk);
+    reading.lost = lost::mark(&mut charged, &reading.refunds, jurisdiction)?;
+    reading.cautions = cautions(bill, &reading, jurisdiction);
     reading.cautions.extend(too_early(&charged, &reading, book));
     reading.cautions.extend(lost::say(&charged, reading.lost));
     Ok((charged, reading))
@@ -205,11 +205,11 @@ fn too_early(bill: &Bill, reading: &Reading<'_>, book: &Book) -> Vec<Caution> {
     cautions.into_list()
 }
 
-pub(super) fn money(amount: Dec, desk: &Desk<'_>) -> String {
+pub(super) fn money(amount: Dec, jurisdiction: &Jurisdiction<'_>) -> String {
     format!(
         "{} {}",
-        amount.grouped(desk.currency().digits()),
-        desk.currency()
+        amount.grouped(jurisdiction.currency().digits()),
+        jurisdiction.currency()
     )
 }
 
@@ -219,7 +219,7 @@ fn makes_negative(
     charged: &Bill,
     used: &[&Receipt],
 ) -> Result<Option<ChargeWord>, Overflow> {
-    let net = |a: &Amounts| a.goods.minus(a.discount);
+    let net = |a: &ChargeBreakdown| a.goods.minus(a.discount);
     let least = net(&reckoned.amounts)?.min(Dec::ZERO);
     if !charged.amounts.goods.is_negative() && net(&charged.amounts)? >= least {
         return Ok(None);
@@ -239,7 +239,7 @@ fn makes_negative(
 fn one_sum(
     bill: &Bill,
     used: &[&Receipt],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Option<ChargeWord>, Diagnostic> {
     let a = bill.amounts;
     if !a.duty.is_positive()
@@ -248,10 +248,10 @@ fn one_sum(
     {
         return Ok(None);
     }
-    let pennies = pennies(bill, desk)?;
+    let pennies = pennies(bill, jurisdiction)?;
     let (duty, remedy) = (
-        sum_of(used, ChargeWord::Duty, bill, desk)?,
-        sum_of(used, ChargeWord::Remedy, bill, desk)?,
+        sum_of(used, ChargeWord::Duty, bill, jurisdiction)?,
+        sum_of(used, ChargeWord::Remedy, bill, jurisdiction)?,
     );
     let both = a.duty.plus(a.remedy)?;
     Ok(match (duty, remedy) {
@@ -264,9 +264,9 @@ fn one_sum(
 }
 
 /// What sums cut to the penny line by line may be off by: a minor unit a line, and two for the sums over them.
-pub fn pennies(bill: &Bill, desk: &Desk<'_>) -> Result<Dec, Overflow> {
+pub fn pennies(bill: &Bill, jurisdiction: &Jurisdiction<'_>) -> Result<Dec, Overflow> {
     let lines = u32::try_from(bill.lines.len()).unwrap_or(u32::MAX);
-    Dec::new(1, desk.currency().digits()).times(Dec::from(lines.saturating_add(2)))
+    Dec::new(1, jurisdiction.currency().digits()).times(Dec::from(lines.saturating_add(2)))
 }
 
 /// A total in the seller's foreign money is what the seller took: the card's fee comes on top of it. One in the destination's
@@ -289,7 +289,7 @@ fn sellers_totals<'r, 'a>(reading: &'r Reading<'a>) -> impl Iterator<Item = &'r 
         .filter(|r| r.charge == ChargeWord::ToPaySeller)
 }
 
-fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution> {
+fn cautions(bill: &Bill, reading: &Reading<'_>, jurisdiction: &Jurisdiction<'_>) -> Vec<Caution> {
     let mut cautions = Cautions::default();
     let about = [bill.id.as_str()];
     for (receipt, question) in &reading.questioned {
@@ -315,7 +315,7 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution>
         .as_ref()
         .filter(|deposit| !deposit.came_back)
     {
-        let paid = money(deposit.paid, desk);
+        let paid = money(deposit.paid, jurisdiction);
         if deposit.told {
             let text = format!(
                 "the `to_pay_seller` receipt is what `paid` tells, {paid}: it is taken for the receipt of that deposit, and the balance is still to pay; where nothing more is asked, say what the goods cost by a `goods` receipt"
@@ -324,7 +324,7 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution>
         } else {
             let text = format!(
                 "{}; it counts as paid, and the balance as still to pay; where it is all that was asked, write `in full` in the `note` of its receipt",
-                deposit.question(desk)
+                deposit.question(jurisdiction)
             );
             cautions.say("deposit-asked", text, &about);
         }
@@ -336,25 +336,30 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>) -> Vec<Caution>
         );
         cautions.say("duties-in-one-sum", text, &about);
     }
-    card_fee_cautions(bill, reading, desk, &mut cautions);
+    card_fee_cautions(bill, reading, jurisdiction, &mut cautions);
     let deposit = reading.deposit.iter().flat_map(|deposit| &deposit.receipts);
     for receipt in reading.used.iter().chain(&reading.sent_back).chain(deposit) {
-        say_old_rate(receipt, bill.ordered, desk, &mut cautions);
+        say_old_rate(receipt, bill.ordered, jurisdiction, &mut cautions);
     }
     for back in &reading.refunds {
-        back.say(bill, desk, &mut cautions);
+        back.say(bill, jurisdiction, &mut cautions);
     }
     if let Some(cancelled) = &reading.cancelled {
-        cancelled.say(bill, desk, &mut cautions);
+        cancelled.say(bill, jurisdiction, &mut cautions);
     }
     cautions.into_list()
 }
 
 /// Whether the seller's total holds the card fee, or the fee stands beside it.
-fn card_fee_cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>, cautions: &mut Cautions) {
+fn card_fee_cautions(
+    bill: &Bill,
+    reading: &Reading<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+    cautions: &mut Cautions,
+) {
     let about = [bill.id.as_str()];
     if sellers_totals(reading).next().is_some() && bill.amounts.card_fee.is_positive() {
-        let fee = money(bill.amounts.card_fee, desk);
+        let fee = money(bill.amounts.card_fee, jurisdiction);
         if reading.fee_apart {
             let text = format!(
                 "the seller's total is in the seller's money and taken without the card fee: {fee} is counted beside it; give the fee a `card_fee` receipt"
@@ -373,7 +378,7 @@ fn card_fee_cautions(bill: &Bill, reading: &Reading<'_>, desk: &Desk<'_>, cautio
 pub(super) fn worth(
     receipt: &Receipt,
     bill: &Bill,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<(Dec, String), Diagnostic> {
     let day = receipt
         .date
@@ -384,13 +389,13 @@ pub(super) fn worth(
         receipt.amount.grouped(receipt.currency.digits()),
         receipt.currency
     );
-    let rate = if receipt.currency == desk.currency() {
+    let rate = if receipt.currency == jurisdiction.currency() {
         ""
     } else {
         ", at the market rate of the day"
     };
     Ok((
-        in_home_money(receipt, bill, desk)?,
+        in_home_money(receipt, bill, jurisdiction)?,
         format!("{asked}{rate}"),
     ))
 }

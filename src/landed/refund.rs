@@ -1,12 +1,12 @@
 //! Money back: what a refund lowers, never below zero, and what it leaves as it was.
 
 use super::actual::in_home_money;
-use super::bill::{Amounts, Bill};
+use super::bill::{Bill, ChargeBreakdown};
 use super::caution::Cautions;
 use super::deposit::paid_of;
-use super::desk::Desk;
+use super::jurisdiction::Jurisdiction;
 use super::lump::{at_door, is_door};
-use super::parcel::Kind;
+use super::parcel::ConsignmentState;
 use super::reading::{Reading, money, pennies};
 use crate::book::{Book, ChargeWord, ParcelRow, Receipt, consignment_of};
 use crate::text::Diagnostic;
@@ -48,8 +48,8 @@ struct Limits {
 /// A sum that a refund can lower: its name on a sheet, how much of it is there, and how it is lowered.
 pub(super) type Lowered = (
     &'static str,
-    fn(&Amounts) -> Result<Dec, Overflow>,
-    fn(&mut Amounts) -> &mut Dec,
+    fn(&ChargeBreakdown) -> Result<Dec, Overflow>,
+    fn(&mut ChargeBreakdown) -> &mut Dec,
 );
 
 pub(super) const GOODS: Lowered = (
@@ -124,7 +124,7 @@ pub(super) fn lower<'a>(
     receipt: &'a Receipt,
     reading: &Reading<'_>,
     book: &Book,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Result<Back<'a>, String>, Diagnostic> {
     let of = of_charge(receipt, &reading.used);
     let lines: Vec<usize> = match &receipt.part {
@@ -145,7 +145,7 @@ pub(super) fn lower<'a>(
     if !is_paid(of, bill, reading, tells) {
         return Ok(Err(never_paid(of, bill).to_owned()));
     }
-    let amount = in_home_money(receipt, bill, desk)?;
+    let amount = in_home_money(receipt, bill, jurisdiction)?;
     let sums = sums(of, bill, reading.one_sum.is_some());
     let there = Dec::total(available(bill, &lines, sums)?.into_iter().flatten())?;
     let door = of.is_some_and(|of| is_door(of, bill));
@@ -153,11 +153,12 @@ pub(super) fn lower<'a>(
     let limits = Limits {
         there,
         paid,
-        then: at_order(receipt, amount, there, bill, desk)?,
+        then: at_order(receipt, amount, there, bill, jurisdiction)?,
     };
     let limit = paid.unwrap_or(there);
     let loose = receipt.currency != bill.paid_in || bill.seller_told || paid.is_some();
-    let most = with_slack(limit, limits.then.is_some() && loose)?.plus(pennies(bill, desk)?)?;
+    let most =
+        with_slack(limit, limits.then.is_some() && loose)?.plus(pennies(bill, jurisdiction)?)?;
     if amount.min(limits.then.unwrap_or(amount)) > most {
         let for_what = receipt
             .part
@@ -165,7 +166,7 @@ pub(super) fn lower<'a>(
             .unwrap_or_else(|| of.map_or("this parcel", ChargeWord::name).to_owned());
         return Ok(Err(format!(
             "is the amount right? it is more than the {} that was paid for {for_what}",
-            money(limit, desk)
+            money(limit, jurisdiction)
         )));
     }
     let back = Back {
@@ -177,7 +178,7 @@ pub(super) fn lower<'a>(
         taken: Vec::new(),
         released: Vec::new(),
     };
-    spread(bill, &lines, sums, back, limits, desk).map(Ok)
+    spread(bill, &lines, sums, back, limits, jurisdiction).map(Ok)
 }
 
 /// What a refund that came in foreign money, or came exchanged to more than there is, was worth by the rate of the order; none where
@@ -187,24 +188,27 @@ fn at_order(
     amount: Dec,
     there: Dec,
     bill: &Bill,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Option<Dec>, Diagnostic> {
-    let rounding = Rounding::minor(desk.currency().digits());
+    let rounding = Rounding::minor(jurisdiction.currency().digits());
     let then = |currency, asked: Dec| -> Result<Dec, Diagnostic> {
         Ok(rounding.apply(
-            desk.market_rate(currency, bill.ordered)?
+            jurisdiction
+                .market_rate(currency, bill.ordered)?
                 .rate
                 .convert(asked)?,
         )?)
     };
-    if receipt.currency != desk.currency() {
+    if receipt.currency != jurisdiction.currency() {
         return then(receipt.currency, receipt.amount).map(Some);
     }
-    if bill.paid_in == desk.currency() || amount <= there.plus(pennies(bill, desk)?)? {
+    if bill.paid_in == jurisdiction.currency()
+        || amount <= there.plus(pennies(bill, jurisdiction)?)?
+    {
         return Ok(None);
     }
     let day = receipt.date.unwrap_or(bill.ordered);
-    let Ok(quote) = desk.market_rate(bill.paid_in, day) else {
+    let Ok(quote) = jurisdiction.market_rate(bill.paid_in, day) else {
         return Ok(None);
     };
     then(bill.paid_in, quote.rate.back(amount)?).map(Some)
@@ -232,13 +236,13 @@ fn paid_left(
 ) -> Result<Option<Dec>, Overflow> {
     let refunded = |lines: &[usize]| Dec::total(lines.iter().map(|at| bill.lines[*at].refunded));
     match (bill.kind, bill.deposit.filter(|_| !door)) {
-        (Kind::InHand | Kind::Gift, _) => Ok(None),
+        (ConsignmentState::InHand | ConsignmentState::Gift, _) => Ok(None),
         (_, Some(deposit)) => {
             let all: Vec<usize> = (0..bill.lines.len()).collect();
             Ok(Some(deposit.minus(refunded(&all)?)?.min(there)))
         }
-        (Kind::OnOrder, None) if !door && bill.seller_told => Ok(None),
-        (Kind::OnOrder, None) if !door => {
+        (ConsignmentState::OnOrder, None) if !door && bill.seller_told => Ok(None),
+        (ConsignmentState::OnOrder, None) if !door => {
             let mut sum = Dec::ZERO;
             for line in lines.iter().map(|at| &bill.lines[*at]) {
                 let reckoned = || {
@@ -269,9 +273,9 @@ fn spread<'a>(
     sums: &[Lowered],
     mut back: Back<'a>,
     limits: Limits,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Back<'a>, Diagnostic> {
-    let digits = desk.currency().digits();
+    let digits = jurisdiction.currency().digits();
     let beyond = limits
         .paid
         .map_or(Ok(Dec::ZERO), |paid| paid.minus(limits.there))?
@@ -280,7 +284,7 @@ fn spread<'a>(
         .paid
         .map_or(back.amount, |paid| back.amount.min(paid));
     let mut then = limits.then;
-    let pennies = pennies(bill, desk)?;
+    let pennies = pennies(bill, jurisdiction)?;
     for (at, sum) in sums.iter().enumerate() {
         let reach = then
             .filter(|_| at > 0)
@@ -348,7 +352,7 @@ pub(super) fn lower_by(
     came: bool,
 ) -> Result<(), Overflow> {
     let (name, _, field) = *sum;
-    let lowered = |amounts: &mut Amounts, by: Dec| -> Result<(), Overflow> {
+    let lowered = |amounts: &mut ChargeBreakdown, by: Dec| -> Result<(), Overflow> {
         let now = field(amounts);
         *now = if name == GOODS.0 {
             now.plus(by)?
@@ -384,9 +388,9 @@ pub(super) fn lower_by(
 fn is_paid(of: Option<ChargeWord>, bill: &Bill, reading: &Reading<'_>, tells: bool) -> bool {
     let door = of.is_some_and(|of| is_door(of, bill));
     let by_standing = match bill.kind {
-        Kind::ToOrder => false,
-        Kind::OnOrder => !door && tells,
-        Kind::InHand | Kind::Gift => true,
+        ConsignmentState::ToOrder => false,
+        ConsignmentState::OnOrder => !door && tells,
+        ConsignmentState::InHand | ConsignmentState::Gift => true,
     };
     let receipt = |r: &&Receipt| {
         at_door(r, bill) == door && r.amount.is_positive() && r.charge != ChargeWord::Discount
@@ -404,7 +408,7 @@ fn is_paid(of: Option<ChargeWord>, bill: &Bill, reading: &Reading<'_>, tells: bo
 
 /// The question, where nothing is told to have been paid that could have come back.
 fn never_paid(of: Option<ChargeWord>, bill: &Bill) -> &'static str {
-    if bill.kind == Kind::OnOrder && !of.is_some_and(|of| is_door(of, bill)) {
+    if bill.kind == ConsignmentState::OnOrder && !of.is_some_and(|of| is_door(of, bill)) {
         "what was paid? nothing tells it that could have come back: give the row its `paid`, or the payment a receipt"
     } else {
         "is this parcel's standing right? nothing is told to have been paid that could have come back"
@@ -446,7 +450,12 @@ fn take(
 
 impl Back<'_> {
     /// What must be said of it.
-    pub(super) fn say(&self, bill: &Bill, desk: &Desk<'_>, cautions: &mut Cautions) {
+    pub(super) fn say(
+        &self,
+        bill: &Bill,
+        jurisdiction: &Jurisdiction<'_>,
+        cautions: &mut Cautions,
+    ) {
         let about = [bill.id.as_str()];
         if let Some(of) = self.of.filter(|_| self.receipt.of.is_none()) {
             let text = format!(
@@ -460,18 +469,18 @@ impl Back<'_> {
             cautions.say("refund-shared", text, &about);
         }
         if self.gain.is_positive() {
-            let why = if self.is_exchanged(bill, desk) {
+            let why = if self.is_exchanged(bill, jurisdiction) {
                 "by exchange"
             } else {
                 "by rounding"
             };
             let text = format!(
                 "{} of a refund is more than was paid, {why}: it is a gain and comes off the price, so that what is spent is what was paid less what came back",
-                money(self.gain, desk)
+                money(self.gain, jurisdiction)
             );
             cautions.say("refund-beyond", text, &about);
         }
-        say_old_rate(self.receipt, bill.ordered, desk, cautions);
+        say_old_rate(self.receipt, bill.ordered, jurisdiction, cautions);
     }
 
     /// The first day on which something that it could be of was paid, where that is later than it.
@@ -509,8 +518,8 @@ impl Back<'_> {
     }
 
     /// Whether an exchange lies between what was paid and what came back.
-    pub fn is_exchanged(&self, bill: &Bill, desk: &Desk<'_>) -> bool {
-        self.receipt.currency != desk.currency() || bill.paid_in != desk.currency()
+    pub fn is_exchanged(&self, bill: &Bill, jurisdiction: &Jurisdiction<'_>) -> bool {
+        self.receipt.currency != jurisdiction.currency() || bill.paid_in != jurisdiction.currency()
     }
 }
 
@@ -518,11 +527,11 @@ impl Back<'_> {
 pub(super) fn say_old_rate(
     receipt: &Receipt,
     ordered: Date,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
     let day = receipt.date.unwrap_or(ordered);
-    let Some((found, age)) = desk.old_rate(receipt.currency, day) else {
+    let Some((found, age)) = jurisdiction.old_rate(receipt.currency, day) else {
         return;
     };
     let (code, what) = (

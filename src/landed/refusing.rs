@@ -1,13 +1,13 @@
 //! Why nothing is calculated for a place of delivery: a territory refused by name, a region nobody knows, a destination without law.
 
-use super::ask::Ask;
+use super::question::Question;
 use crate::tables::{Law, Tables};
 use crate::text::{Diagnostic, words};
 use crate::units::{Country, regions};
 
 /// Why nothing is calculated for the territory of delivery, if so: the tables refuse it by name, or the postcode lies in another
 /// region than the one that is given. A land with a code of its own that the tables hold law for is not refused.
-pub(super) fn refused(tables: &Tables, ask: &Ask, has_law: bool) -> Option<Diagnostic> {
+pub(super) fn refused(tables: &Tables, ask: &Question, has_law: bool) -> Option<Diagnostic> {
     let of_postcode = tables
         .territory(ask.to, "", &ask.postcode, ask.date)
         .filter(|_| !ask.postcode.is_empty());
@@ -46,7 +46,7 @@ pub(super) fn refused(tables: &Tables, ask: &Ask, has_law: bool) -> Option<Diagn
 }
 
 /// No law for the destination: what there is, and how one's own is added.
-pub(super) fn no_law(tables: &Tables, ask: &Ask) -> Diagnostic {
+pub(super) fn no_law(tables: &Tables, ask: &Question) -> Diagnostic {
     let mut known: Vec<&str> = tables
         .destinations
         .iter()
@@ -70,7 +70,7 @@ pub(super) fn no_law(tables: &Tables, ask: &Ask) -> Diagnostic {
 }
 
 /// A destination that is named in the tables, but has no row of charges.
-pub(super) fn no_charges(ask: &Ask) -> Diagnostic {
+pub(super) fn no_charges(ask: &Question) -> Diagnostic {
     let problem = Diagnostic::error(format!(
         "the tables hold no charges for {} ({})",
         ask.to.in_words(),
@@ -97,7 +97,7 @@ fn files_of_own(to: Country) -> String {
 }
 
 /// A region that neither a row of the tables nor the list of the country's regions knows. A country without a list is not asked.
-pub(super) fn unknown_region(tables: &Tables, ask: &Ask, law: &Law) -> Option<Diagnostic> {
+pub(super) fn unknown_region(tables: &Tables, ask: &Question, law: &Law) -> Option<Diagnostic> {
     let region = ask.region.as_str();
     if region.is_empty()
         || tables

@@ -3,8 +3,8 @@
 use super::bill::Bill;
 use super::caution::{Caution, Cautions};
 use super::deposit::{balances, paid_to_seller};
-use super::desk::Desk;
-use super::parcel::Kind;
+use super::jurisdiction::Jurisdiction;
+use super::parcel::ConsignmentState;
 use crate::book::{Part, Standing};
 use crate::units::{Date, Dec, Overflow};
 
@@ -15,16 +15,19 @@ const OLD_PRICE: i64 = 45;
 pub(super) fn standing_cautions(
     rows: &[&Part],
     bills: &[Bill],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
-    let day = desk.ask.date;
+    let day = jurisdiction.ask.date;
     cautions.say(
         "estimate",
         "an estimate, not a ruling: customs and the carrier decide",
         &[],
     );
-    if bills.iter().any(|b| !desk.is_home(b.dispatch.code())) {
+    if bills
+        .iter()
+        .any(|b| !jurisdiction.is_home(b.dispatch.code()))
+    {
         cautions.say(
             "declare",
             "declare the true price; never ask a seller for a lower one or for \"gift\"; do not split an order to stay under a limit",
@@ -94,19 +97,19 @@ pub(super) fn standing_cautions(
 pub(super) fn paid_otherwise(
     bills: &[Bill],
     rows: &[&Part],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) -> Result<(), Overflow> {
     let money = |amount: Dec| {
         format!(
             "{} {}",
-            amount.grouped(desk.currency().digits()),
-            desk.currency()
+            amount.grouped(jurisdiction.currency().digits()),
+            jurisdiction.currency()
         )
     };
     for bill in bills
         .iter()
-        .filter(|b| matches!(b.kind, Kind::OnOrder | Kind::Gift))
+        .filter(|b| matches!(b.kind, ConsignmentState::OnOrder | ConsignmentState::Gift))
     {
         let mut reckoned = bill.amounts.to_seller()?;
         let paid = paid_to_seller(bill, rows)?;
@@ -135,18 +138,22 @@ pub(super) fn paid_otherwise(
 }
 
 /// A day before the tables begin or after they were last read is said.
-pub(super) fn outside_tables(desk: &Desk<'_>, bills: &[Bill], cautions: &mut Cautions) {
+pub(super) fn outside_tables(
+    jurisdiction: &Jurisdiction<'_>,
+    bills: &[Bill],
+    cautions: &mut Cautions,
+) {
     for bill in bills
         .iter()
-        .filter(|b| !b.trail.is_empty() && !desk.is_home(b.dispatch.code()))
+        .filter(|b| !b.trail.is_empty() && !jurisdiction.is_home(b.dispatch.code()))
     {
-        if let Some(said) = desk.outside_tables(bill.arrival) {
+        if let Some(said) = jurisdiction.outside_tables(bill.arrival) {
             cautions.say(said.id, said.text, &[&bill.id]);
         }
     }
 }
 
-impl Desk<'_> {
+impl Jurisdiction<'_> {
     /// What is to be said of a day of arrival before the tables begin or long after they were last read.
     pub fn outside_tables(&self, arrival: Date) -> Option<Caution> {
         let stamps = || {

@@ -1,14 +1,14 @@
 //! All bills of a build, what is simply held, and the three totals that always stand together.
 
-use super::bill::{Amounts, Bill};
+use super::bill::{Bill, ChargeBreakdown};
 use super::billing::{Wanted, bill, plain_bill};
 use super::caution::{Caution, Cautions};
 use super::deposit::{balances, paid_to_seller};
-use super::desk::Desk;
 use super::disputed::Disputed;
 use super::held::{Held, holding};
+use super::jurisdiction::Jurisdiction;
 use super::mass::{Aside, masses};
-use super::parcel::{Consignment, Kind, check_places, check_rows, group};
+use super::parcel::{Consignment, ConsignmentState, check_places, check_rows, group};
 use super::standing::{outside_tables, paid_otherwise, standing_cautions};
 use crate::book::{Book, Part, Standing};
 use crate::text::{Diagnostic, Problems};
@@ -18,7 +18,7 @@ use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
 #[derive(Debug, Clone, Default)]
 pub struct Totals {
     /// The sums of all bills and of what is held.
-    pub amounts: Amounts,
+    pub amounts: ChargeBreakdown,
     /// What was paid for parts in hand beside their bills.
     pub held: Dec,
     /// The price tags as they were typed, at the market rate, and what was paid for what is held.
@@ -137,31 +137,35 @@ impl Landed {
 }
 
 /// Calculates any set of rows of a book as one build; the replacement value is left at zero.
-pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed, Problems> {
+pub fn cost_rows(
+    book: &Book,
+    rows: &[&Part],
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Landed, Problems> {
     let mut problems = Problems::new();
-    check_places(book, desk, &mut problems);
-    check_rows(book, desk, &mut problems);
-    super::large::refuse_large(book, desk, super::large::MONEY, &mut problems);
-    let bills = bills(book, rows, desk, &mut problems);
+    check_places(book, jurisdiction, &mut problems);
+    check_rows(book, jurisdiction, &mut problems);
+    super::large::refuse_large(book, jurisdiction, super::large::MONEY, &mut problems);
+    let bills = bills(book, rows, jurisdiction, &mut problems);
     if problems.refuse() {
         return Err(problems.sorted());
     }
-    let holding = holding(book, rows, desk)?;
-    let totals = totals(&bills, &holding.rows, rows, desk)?;
+    let holding = holding(book, rows, jurisdiction)?;
+    let totals = totals(&bills, &holding.rows, rows, jurisdiction)?;
     let mut cautions = Cautions::default();
-    standing_cautions(rows, &bills, desk, &mut cautions);
+    standing_cautions(rows, &bills, jurisdiction, &mut cautions);
     bills
         .iter()
         .for_each(|bill| cautions.extend(bill.cautions.clone()));
-    super::doubt::about_unused(book, rows, &bills, desk, &mut cautions);
-    outside_tables(desk, &bills, &mut cautions);
-    paid_otherwise(&bills, rows, desk, &mut cautions)?;
-    holding.say(desk, &mut cautions);
+    super::doubt::about_unused(book, rows, &bills, jurisdiction, &mut cautions);
+    outside_tables(jurisdiction, &bills, &mut cautions);
+    paid_otherwise(&bills, rows, jurisdiction, &mut cautions)?;
+    holding.say(jurisdiction, &mut cautions);
     Ok(Landed {
-        to: desk.ask.to,
-        region: desk.region.clone(),
-        currency: desk.currency(),
-        date: desk.ask.date,
+        to: jurisdiction.ask.to,
+        region: jurisdiction.region.clone(),
+        currency: jurisdiction.currency(),
+        date: jurisdiction.ask.date,
         bills,
         questions: holding.warnings(),
         held: holding.rows,
@@ -176,9 +180,14 @@ pub fn cost_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Landed,
 }
 
 /// Refuses a book with a figure too large for the whole numbers of a plan.
-pub fn refuse_large(book: &Book, desk: &Desk<'_>) -> Result<(), Problems> {
+pub fn refuse_large(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<(), Problems> {
     let mut problems = Problems::new();
-    super::large::refuse_large(book, desk, super::large::MONEY_OF_A_PLAN, &mut problems);
+    super::large::refuse_large(
+        book,
+        jurisdiction,
+        super::large::MONEY_OF_A_PLAN,
+        &mut problems,
+    );
     if problems.refuse() {
         Err(problems.sorted())
     } else {
@@ -187,42 +196,51 @@ pub fn refuse_large(book: &Book, desk: &Desk<'_>) -> Result<(), Problems> {
 }
 
 /// The landed sum of rows, held parts included, without looking at any doubt: for the many runs of an estimate.
-pub fn sum_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
-    sum_rows_but(book, rows, desk, |_| None)
+pub fn sum_rows(
+    book: &Book,
+    rows: &[&Part],
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Dec, Problems> {
+    sum_rows_but(book, rows, jurisdiction, |_| None)
 }
 
 /// The same where the sums of some consignments are known.
 pub(super) fn sum_rows_but(
     book: &Book,
     rows: &[&Part],
-    desk: &Desk<'_>,
-    known: impl Fn(&Consignment<'_>) -> Option<Amounts>,
+    jurisdiction: &Jurisdiction<'_>,
+    known: impl Fn(&Consignment<'_>) -> Option<ChargeBreakdown>,
 ) -> Result<Dec, Problems> {
-    let remedies = desk.what_if.remedies || desk.ask.remedies == crate::book::Remedies::Count;
+    let remedies =
+        jurisdiction.what_if.remedies || jurisdiction.ask.remedies == crate::book::Remedies::Count;
     let wanted = Wanted {
         remedies,
         trail: false,
     };
     let mut problems = Problems::new();
-    let amounts = each(book, rows, desk, &mut problems, |consignment| {
-        match known(consignment) {
+    let amounts = each(
+        book,
+        rows,
+        jurisdiction,
+        &mut problems,
+        |consignment| match known(consignment) {
             Some(amounts) => Ok(amounts),
-            None => plain_bill(book, consignment, desk, wanted)
-                .and_then(|bill| Ok(charged(bill, book, desk)?.amounts)),
-        }
-    });
+            None => plain_bill(book, consignment, jurisdiction, wanted)
+                .and_then(|bill| Ok(charged(bill, book, jurisdiction)?.amounts)),
+        },
+    );
     if problems.refuse() {
         return Err(problems.sorted());
     }
     let held = Dec::total(
-        holding(book, rows, desk)?
+        holding(book, rows, jurisdiction)?
             .rows
             .iter()
             .filter_map(|h| h.paid),
     );
     let landed = amounts
         .iter()
-        .map(Amounts::landed)
+        .map(ChargeBreakdown::landed)
         .collect::<Result<Vec<_>, _>>();
     held.and_then(|held| Dec::total(landed?.into_iter().chain([held])))
         .map_err(Problems::from)
@@ -232,13 +250,13 @@ pub(super) fn sum_rows_but(
 pub fn bills_of(
     book: &Book,
     rows: &[&Part],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     remedies: bool,
 ) -> Result<Vec<Bill>, Problems> {
     plain_bills(
         book,
         rows,
-        desk,
+        jurisdiction,
         Wanted {
             remedies,
             trail: true,
@@ -249,14 +267,15 @@ pub fn bills_of(
 fn plain_bills(
     book: &Book,
     rows: &[&Part],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     wanted: Wanted,
 ) -> Result<Vec<Bill>, Problems> {
     let mut problems = Problems::new();
     let plain = |consignment: &Consignment<'_>| {
-        plain_bill(book, consignment, desk, wanted).and_then(|bill| charged(bill, book, desk))
+        plain_bill(book, consignment, jurisdiction, wanted)
+            .and_then(|bill| charged(bill, book, jurisdiction))
     };
-    let bills = each(book, rows, desk, &mut problems, plain);
+    let bills = each(book, rows, jurisdiction, &mut problems, plain);
     if problems.refuse() {
         Err(problems.sorted())
     } else {
@@ -265,19 +284,32 @@ fn plain_bills(
 }
 
 /// The landed sum of rows, held parts included, and nothing else.
-pub fn landed_rows(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Dec, Problems> {
-    sum_rows(book, rows, desk)
+pub fn landed_rows(
+    book: &Book,
+    rows: &[&Part],
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Dec, Problems> {
+    sum_rows(book, rows, jurisdiction)
 }
 
-fn bills(book: &Book, rows: &[&Part], desk: &Desk<'_>, problems: &mut Problems) -> Vec<Bill> {
-    each(book, rows, desk, problems, |consignment| {
-        bill(book, consignment, desk).and_then(|bill| charged(bill, book, desk))
+fn bills(
+    book: &Book,
+    rows: &[&Part],
+    jurisdiction: &Jurisdiction<'_>,
+    problems: &mut Problems,
+) -> Vec<Bill> {
+    each(book, rows, jurisdiction, problems, |consignment| {
+        bill(book, consignment, jurisdiction).and_then(|bill| charged(bill, book, jurisdiction))
     })
 }
 
 /// A bill with what receipts say in it.
-fn charged(mut bill: Bill, book: &Book, desk: &Desk<'_>) -> Result<Bill, Diagnostic> {
-    super::actual::put(&mut bill, book, desk)?;
+fn charged(
+    mut bill: Bill,
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Bill, Diagnostic> {
+    super::actual::put(&mut bill, book, jurisdiction)?;
     Ok(bill)
 }
 
@@ -285,11 +317,11 @@ fn charged(mut bill: Bill, book: &Book, desk: &Desk<'_>) -> Result<Bill, Diagnos
 fn each<T>(
     book: &Book,
     rows: &[&Part],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     problems: &mut Problems,
     reckon: impl Fn(&Consignment<'_>) -> Result<T, Diagnostic>,
 ) -> Vec<T> {
-    let consignments = group(book, rows, desk, problems);
+    let consignments = group(book, rows, jurisdiction, problems);
     let mut found = Vec::with_capacity(consignments.len());
     for consignment in &consignments {
         match reckon(consignment) {
@@ -328,10 +360,10 @@ fn totals(
     bills: &[Bill],
     held: &[Held],
     rows: &[&Part],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Totals, Overflow> {
     let held_paid = Dec::total(held.iter().filter_map(|h| h.paid))?;
-    let mut amounts = Amounts::total(bills.iter().map(|b| &b.amounts))?;
+    let mut amounts = ChargeBreakdown::total(bills.iter().map(|b| &b.amounts))?;
     amounts.goods = amounts.goods.plus(held_paid)?;
     let mut totals = Totals {
         held: held_paid,
@@ -353,13 +385,13 @@ fn totals(
         let (seller, door) = (bill.amounts.to_seller()?, bill.amounts.at_door()?);
         let (known_seller, known_door) = (bill.known.to_seller()?, bill.known.at_door()?);
         match bill.kind {
-            Kind::ToOrder => {
+            ConsignmentState::ToOrder => {
                 let known_seller = known_seller.plus(bill.deposit.unwrap_or(Dec::ZERO))?;
                 totals.spent = Dec::total([totals.spent, known_seller, known_door])?;
                 totals.to_pay_seller = totals.to_pay_seller.plus(seller.minus(known_seller)?)?;
                 totals.to_pay_carrier = totals.to_pay_carrier.plus(door.minus(known_door)?)?;
             }
-            Kind::OnOrder | Kind::Gift => {
+            ConsignmentState::OnOrder | ConsignmentState::Gift => {
                 let paid = if bill.seller_told {
                     seller
                 } else {
@@ -370,10 +402,10 @@ fn totals(
                 totals.spent = Dec::total([totals.spent, paid, known_door])?;
                 totals.to_pay_carrier = totals.to_pay_carrier.plus(door.minus(known_door)?)?;
             }
-            Kind::InHand => totals.spent = totals.spent.plus(seller.plus(door)?)?,
+            ConsignmentState::InHand => totals.spent = totals.spent.plus(seller.plus(door)?)?,
         }
     }
     totals.to_pay = totals.to_pay_seller.plus(totals.to_pay_carrier)?;
-    masses(rows, desk, &mut totals)?;
+    masses(rows, jurisdiction, &mut totals)?;
     Ok(totals)
 }

@@ -1,14 +1,14 @@
 //! The trail: for each amount the rule, the table's row and the source behind it; for what is not due, the reason.
 
-use super::desk::Desk;
-use super::door::Door;
+use super::border::BorderAssessment;
+use super::jurisdiction::Jurisdiction;
 use super::parcel::Consignment;
 use super::payment::Payment;
 use super::price::Priced;
 use crate::book::{Freight, Included, Insurance, Receipt};
-use crate::rules::{Entry, Part, WhyNot};
-use crate::tables::{Certainty, Evidence, Quote, RowRef, Stamp};
-use crate::text::Place;
+use crate::rules::{Entry, RateApplication, WhyNot};
+use crate::tables::{Certainty, Evidence, Provenance, Quote, RowRef};
+use crate::text::Location;
 use crate::units::Dec;
 
 /// One step of the trail.
@@ -63,24 +63,24 @@ pub(super) fn of_consignment(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
     payment: &Payment,
-    door: &Door,
-    desk: &Desk<'_>,
+    door: &BorderAssessment,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Vec<Step> {
-    let mut trail = of_payment(consignment, priced, payment, desk);
+    let mut trail = of_payment(consignment, priced, payment, jurisdiction);
     let what = if door.customs.stands_in {
         "customs conversion by the market rate, which stands in"
     } else {
         "customs conversion"
     };
-    if priced.currency != desk.currency() {
+    if priced.currency != jurisdiction.currency() {
         trail.push(exchange("customs_rate", what, &door.customs.quote));
     }
-    trail.extend(to_the_border(consignment, priced, door, desk));
+    trail.extend(to_the_border(consignment, priced, door, jurisdiction));
     trail.extend(
         door.assessment
             .entries
             .iter()
-            .map(|entry| of_entry(entry, consignment, desk)),
+            .map(|entry| of_entry(entry, consignment, jurisdiction)),
     );
     trail
 }
@@ -89,10 +89,10 @@ pub(super) fn of_consignment(
 fn to_the_border(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
-    door: &Door,
-    desk: &Desk<'_>,
+    door: &BorderAssessment,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Option<Step> {
-    let row = desk.border_row(
+    let row = jurisdiction.border_row(
         consignment.channel.name(),
         consignment.dispatch.code(),
         consignment.arrival,
@@ -124,7 +124,7 @@ pub(super) fn of_payment(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
     payment: &Payment,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Vec<Step> {
     let money = |amount: Dec| {
         format!(
@@ -139,7 +139,10 @@ pub(super) fn of_payment(
     let goods = step(
         "goods",
         "price",
-        format!("price times quantity, {}", tax_words(consignment, desk)),
+        format!(
+            "price times quantity, {}",
+            tax_words(consignment, jurisdiction)
+        ),
         Some(total(|l| l.list)),
     );
     let mut trail = vec![in_book(
@@ -161,7 +164,12 @@ pub(super) fn of_payment(
             )
         });
     }
-    trail.push(of_freight(consignment, priced, desk, total(|l| l.freight)));
+    trail.push(of_freight(
+        consignment,
+        priced,
+        jurisdiction,
+        total(|l| l.freight),
+    ));
     if let Some(insurance) = consignment.insurance {
         let text = match insurance {
             Insurance::Amount(_) => "as told".to_owned(),
@@ -180,7 +188,7 @@ pub(super) fn of_payment(
         "{} paid to the seller, converted once, rounded half up",
         money(payment.paid.sum)
     );
-    if priced.currency == desk.currency() {
+    if priced.currency == jurisdiction.currency() {
         trail.push(step(
             "payment",
             "payment",
@@ -199,7 +207,7 @@ pub(super) fn of_payment(
             converted,
             Some(payment.paid.converted),
         ));
-        let card = desk
+        let card = jurisdiction
             .ask
             .card_fee
             .map_or("no card fee is told".to_owned(), |fee| {
@@ -216,8 +224,8 @@ pub(super) fn of_payment(
 }
 
 /// A step with the rows it was made of.
-fn in_book(step: Step, mut places: impl Iterator<Item = Place>) -> Step {
-    let row = |place: Place| RowRef {
+fn in_book(step: Step, mut places: impl Iterator<Item = Location>) -> Step {
+    let row = |place: Location| RowRef {
         path: place.path,
         line: place.line,
     };
@@ -232,7 +240,7 @@ fn in_book(step: Step, mut places: impl Iterator<Item = Place>) -> Step {
 fn of_freight(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     amount: Dec,
 ) -> Step {
     let plain = step(
@@ -250,7 +258,7 @@ fn of_freight(
                 .into_iter(),
         );
     };
-    let rows = desk.schedule_rows(
+    let rows = jurisdiction.schedule_rows(
         name,
         consignment.dispatch.code(),
         consignment.channel.name(),
@@ -287,8 +295,8 @@ pub(super) fn of_receipt(receipt: &Receipt, text: String, amount: Option<Dec>) -
     )
 }
 
-fn tax_words(consignment: &Consignment<'_>, desk: &Desk<'_>) -> &'static str {
-    match consignment.tax_to_take_out(desk) {
+fn tax_words(consignment: &Consignment<'_>, jurisdiction: &Jurisdiction<'_>) -> &'static str {
+    match consignment.tax_to_take_out(jurisdiction) {
         Included::Nothing => "in the seller's money",
         Included::SaleTax => {
             "the destination's tax taken out where the seller takes it at the sale"
@@ -331,17 +339,17 @@ fn exchange(id: &str, what: &str, quote: &Quote) -> Step {
     }
 }
 
-fn of_entry(entry: &Entry, consignment: &Consignment<'_>, desk: &Desk<'_>) -> Step {
-    let Stamp { row, source, .. } = &entry.stamp;
+fn of_entry(entry: &Entry, consignment: &Consignment<'_>, jurisdiction: &Jurisdiction<'_>) -> Step {
+    let Provenance { row, source, .. } = &entry.stamp;
     let stamps = || std::iter::once(&entry.stamp).chain(&entry.rate_rows);
     let weakest = (
         stamps().map(|s| s.evidence).max(),
         stamps().map(|s| s.certainty).max(),
     );
     let text = match (&entry.why_not, entry.kind) {
-        (Some(why), _) => why_not(why, desk),
+        (Some(why), _) => why_not(why, jurisdiction),
         (None, None) => format!("holds: {}", entry.of),
-        (None, Some(_)) => how(entry, desk),
+        (None, Some(_)) => how(entry, jurisdiction),
     };
     let unrated = entry
         .unrated
@@ -381,8 +389,8 @@ fn of_entry(entry: &Entry, consignment: &Consignment<'_>, desk: &Desk<'_>) -> St
     }
 }
 
-fn how(entry: &Entry, desk: &Desk<'_>) -> String {
-    let digits = desk.currency().digits();
+fn how(entry: &Entry, jurisdiction: &Jurisdiction<'_>) -> String {
+    let digits = jurisdiction.currency().digits();
     let parts: Vec<String> = entry
         .parts
         .iter()
@@ -416,7 +424,7 @@ fn how(entry: &Entry, desk: &Desk<'_>) -> String {
     }
 }
 
-fn how_part(part: &Part, digits: u32) -> String {
+fn how_part(part: &RateApplication, digits: u32) -> String {
     let base = part.base.grouped(digits.max(2));
     match &part.rate {
         None => base,
@@ -438,7 +446,7 @@ fn how_part(part: &Part, digits: u32) -> String {
     }
 }
 
-fn why_not(why: &WhyNot, desk: &Desk<'_>) -> String {
+fn why_not(why: &WhyNot, jurisdiction: &Jurisdiction<'_>) -> String {
     match why {
         WhyNot::Condition(when) => format!("not due: needs {when}"),
         WhyNot::Relieved(relief) => format!("not due: relieved by `{relief}`"),
@@ -447,7 +455,7 @@ fn why_not(why: &WhyNot, desk: &Desk<'_>) -> String {
         WhyNot::OwnFee => "not due: the carrier's own fee counts instead".to_owned(),
         WhyNot::OverLimit(value, limit) => format!(
             "does not hold: {} against {limit}",
-            value.grouped(desk.currency().digits())
+            value.grouped(jurisdiction.currency().digits())
         ),
     }
 }

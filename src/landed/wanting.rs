@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::desk::Desk;
+use super::jurisdiction::Jurisdiction;
 use crate::tables::{Condition, Kind, Op, RateFrom, Subject, When};
 use crate::text::words;
 use crate::units::{Date, number};
@@ -16,13 +16,13 @@ type Wanted = BTreeMap<String, BTreeSet<String>>;
 /// What to say of a part at these places, taken for these digits, so that a rate of duty is found: nothing where a row that asks
 /// for no more serves it, or where none would serve it whatever is said.
 pub(super) fn wanted(
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     places: &[String],
     commodity: &str,
     told: &Told,
     day: Date,
 ) -> String {
-    let codes = desk
+    let codes = jurisdiction
         .law
         .codes
         .iter()
@@ -30,11 +30,11 @@ pub(super) fn wanted(
     let of_place = lacking(
         codes
             .map(|row| &row.rule.when)
-            .filter(|when| desk.can_hold(when)),
+            .filter(|when| jurisdiction.can_hold(when)),
         told,
     );
-    let layers = owing_layers(desk, day);
-    let rates = desk
+    let layers = owing_layers(jurisdiction, day);
+    let rates = jurisdiction
         .law
         .tariff
         .iter()
@@ -44,7 +44,7 @@ pub(super) fn wanted(
     let of_rates = lacking(
         rates
             .map(|row| &row.rule.when)
-            .filter(|when| desk.can_hold(when)),
+            .filter(|when| jurisdiction.can_hold(when)),
         told,
     );
     let mut wanted = of_place;
@@ -125,8 +125,8 @@ fn holds(condition: &Condition, told: &Told) -> bool {
 }
 
 /// The layers of the tariff that owe a rate of duty: those marked so, else the last one in which the first duty by order looks.
-fn owing_layers(desk: &Desk<'_>, day: Date) -> Vec<String> {
-    let rows = desk
+fn owing_layers(jurisdiction: &Jurisdiction<'_>, day: Date) -> Vec<String> {
+    let rows = jurisdiction
         .law
         .charges
         .iter()

@@ -4,9 +4,9 @@
 use super::actual::quote_of;
 use super::bill::Bill;
 use super::billing::{Made, made};
-use super::desk::Desk;
 use super::discount::covers;
-use super::parcel::{Consignment, Kind, group};
+use super::jurisdiction::Jurisdiction;
+use super::parcel::{Consignment, ConsignmentState, group};
 use super::payment::card_fee;
 use super::reading::{Reading, understood};
 use super::refund::Back;
@@ -103,11 +103,11 @@ pub struct Charged {
 fn receipts(
     reading: &Reading<'_>,
     bill: &Bill,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Vec<Charged>, Diagnostic> {
     let one = |receipt: &Receipt| {
         let day = receipt.date.unwrap_or(bill.ordered);
-        let quote = quote_of(receipt, bill, desk)?;
+        let quote = quote_of(receipt, bill, jurisdiction)?;
         let place = receipt.at.place().to_string();
         Ok(Charged {
             word: receipt.charge,
@@ -134,13 +134,16 @@ fn refunds(reading: &Reading<'_>) -> Vec<(&'static str, String, Vec<Dec>)> {
 }
 
 /// The working of every consignment of a book's build.
-pub fn workings<'a>(book: &'a Book, desk: &Desk<'_>) -> Result<Vec<Working<'a>>, Problems> {
+pub fn workings<'a>(
+    book: &'a Book,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Vec<Working<'a>>, Problems> {
     let rows: Vec<&Part> = book.paid_for().collect();
     let mut problems = Problems::new();
-    let consignments = group(book, &rows, desk, &mut problems);
+    let consignments = group(book, &rows, jurisdiction, &mut problems);
     let mut found = Vec::with_capacity(consignments.len());
     for consignment in &consignments {
-        match working(book, consignment, desk) {
+        match working(book, consignment, jurisdiction) {
             Ok(working) => found.push(working),
             Err(problem) => problems.push(problem),
         }
@@ -155,14 +158,14 @@ pub fn workings<'a>(book: &'a Book, desk: &Desk<'_>) -> Result<Vec<Working<'a>>,
 fn working<'a>(
     book: &'a Book,
     consignment: &Consignment<'a>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Working<'a>, Diagnostic> {
     let Made {
         bill,
         priced,
         door,
         net,
-    } = made(book, consignment, desk)?;
+    } = made(book, consignment, jurisdiction)?;
     let percents = match &door {
         Some(door) if net => door.prepared.program.sale_tax_rates(&door.parcel)?,
         _ => vec![Percent::ZERO; priced.lines.len()],
@@ -173,7 +176,7 @@ fn working<'a>(
             .map(|(at, _)| at)
             .collect()
     };
-    let included = match consignment.tax_to_take_out(desk) {
+    let included = match consignment.tax_to_take_out(jurisdiction) {
         Included::SaleTax if !net => Included::Nothing,
         other => other,
     };
@@ -183,7 +186,7 @@ fn working<'a>(
         .copied()
         .zip(&priced.lines)
         .zip(percents);
-    let (charged, reading) = understood(&bill, book, desk)?;
+    let (charged, reading) = understood(&bill, book, jurisdiction)?;
     let lump = reading
         .used
         .iter()
@@ -193,7 +196,7 @@ fn working<'a>(
     };
     Ok(Working {
         ddp: consignment.pays_duty() && door.is_some(),
-        gift: consignment.kind == Kind::Gift,
+        gift: consignment.kind == ConsignmentState::Gift,
         paid_in: priced.currency,
         discounts: priced
             .used
@@ -204,14 +207,14 @@ fn working<'a>(
         freight_words: freight_words(&consignment.freight, priced.asked),
         insurance: consignment.insurance,
         included,
-        market: desk.market_rate(priced.currency, consignment.ordered)?,
+        market: jurisdiction.market_rate(priced.currency, consignment.ordered)?,
         customs: door.as_ref().map(|door| door.customs.quote.clone()),
         law: door
             .as_ref()
             .map(|door| law(&door.prepared.program, &door.parcel))
             .transpose()?,
-        card_fee: card_fee(priced.currency, desk),
-        receipts: receipts(&reading, &bill, desk)?,
+        card_fee: card_fee(priced.currency, jurisdiction),
+        receipts: receipts(&reading, &bill, jurisdiction)?,
         taken: Taken {
             one_sum: reading.one_sum,
             fee_apart: reading.fee_apart,

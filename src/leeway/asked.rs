@@ -1,7 +1,7 @@
 //! Charges that may not be asked for, and the chance that what is in dispute is.
 
 use crate::book::{About, Book, Part, Remedies, Unknown};
-use crate::landed::{Bill, Desk, bills_of};
+use crate::landed::{Bill, Jurisdiction, bills_of};
 use crate::text::Problems;
 use crate::units::Dec;
 
@@ -50,7 +50,7 @@ pub(super) fn chance_of_disputed(
 pub(super) fn asked(
     book: &Book,
     rows: &[&Part],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cost: Dec,
     bills: &[Bill],
 ) -> Result<Vec<Asked>, Problems> {
@@ -64,9 +64,9 @@ pub(super) fn asked(
         };
         let here = |bill: &&Bill| bill.id == row.name || bill.seller == row.name;
         // Anti-dumping that is only shown is not in the cost, and comes on top of it.
-        let on_top = row.about == About::Remedy && desk.ask.remedies == Remedies::Show;
+        let on_top = row.about == About::Remedy && jurisdiction.ask.remedies == Remedies::Show;
         let others = if row.about == About::Remedy {
-            bills_of(book, rows, desk, on_top)?
+            bills_of(book, rows, jurisdiction, on_top)?
         } else {
             Vec::new()
         };

@@ -4,7 +4,9 @@
 use std::collections::BTreeMap;
 
 use crate::book::{Bike, Book, Part, Role, Standing};
-use crate::landed::{Bill, Change, Desk, WhatIf, bills_of, paid_instead, replacement_of, sum_rows};
+use crate::landed::{
+    Bill, Change, Jurisdiction, WhatIf, bills_of, paid_instead, replacement_of, sum_rows,
+};
 use crate::text::Problems;
 use crate::units::{Currency, Dec, Mode};
 use crate::value::bench::build_rows;
@@ -57,9 +59,13 @@ pub struct BreakEven {
 /// Finds the edges against every complete bike and every offer of a part at home. A bike from abroad is held against the build
 /// by its own landed cost, which an exchange rate moves with the build's. Bikes are held against the rows that `compare` looks
 /// at: tools, consumables, shop work and spares only with `with_tools`. A part is ordered with all that its parcel holds.
-pub fn break_even(book: &Book, desk: &Desk<'_>, with_tools: bool) -> Result<BreakEven, Problems> {
+pub fn break_even(
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+    with_tools: bool,
+) -> Result<BreakEven, Problems> {
     let whole: Vec<&Part> = book.build().collect();
-    let rows = build_rows(book, desk, with_tools);
+    let rows = build_rows(book, jurisdiction, with_tools);
     let today = rows
         .iter()
         .map(|row| Part {
@@ -74,14 +80,14 @@ pub fn break_even(book: &Book, desk: &Desk<'_>, with_tools: bool) -> Result<Brea
         parcels: Vec::new(),
         ..book.clone()
     };
-    let bills = bills_of(&plain, &today, desk, true)?;
+    let bills = bills_of(&plain, &today, jurisdiction, true)?;
     let paid = paid_instead(&rows)?;
     let mut found = BreakEven {
         tools_left_out: whole.len() - rows.len(),
         ..BreakEven::default()
     };
     for bike in &book.bikes {
-        let rival = match Rival::new(bike, book, desk) {
+        let rival = match Rival::new(bike, book, jurisdiction) {
             Ok(rival) => rival,
             Err(reason) => {
                 found.not_held.push((bike.name.clone(), reason));
@@ -89,20 +95,20 @@ pub fn break_even(book: &Book, desk: &Desk<'_>, with_tools: bool) -> Result<Brea
             }
         };
         let dearer = |what_if: WhatIf| {
-            let asks = rival.asks(&what_if, desk)?;
-            replacement_of(book, &rows, &desk.supposing(what_if))?
+            let asks = rival.asks(&what_if, jurisdiction)?;
+            replacement_of(book, &rows, &jurisdiction.supposing(what_if))?
                 .plus(paid)?
                 .minus(asks)
                 .map_err(Problems::from)
         };
         found.edges.push(edge(
             Against::Bike(bike.name.clone()),
-            desk,
+            jurisdiction,
             &bills.iter().collect::<Vec<_>>(),
             &dearer,
         )?);
     }
-    let (edges, refused) = offers(book, &whole, desk)?;
+    let (edges, refused) = offers(book, &whole, jurisdiction)?;
     found.edges.extend(edges);
     found.not_held.extend(refused);
     Ok(found)
@@ -118,13 +124,13 @@ enum Rival {
 
 impl Rival {
     /// The error is the reason why it cannot be said what the bike costs.
-    fn new(bike: &Bike, book: &Book, desk: &Desk<'_>) -> Result<Rival, String> {
+    fn new(bike: &Bike, book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Rival, String> {
         let price = bike.price.ok_or("its price is not told")?;
-        if is_abroad(bike, book, desk) {
-            let order = as_order(bike, book, desk)
+        if is_abroad(bike, book, jurisdiction) {
+            let order = as_order(bike, book, jurisdiction)
                 .ok_or("the tables do not say what a bicycle is to customs here")?;
             let rival = Rival::Abroad(Box::new(order));
-            return match rival.asks(&WhatIf::default(), desk) {
+            return match rival.asks(&WhatIf::default(), jurisdiction) {
                 Ok(_) => Ok(rival),
                 Err(problems) => Err(format!(
                     "what it lands at cannot be reckoned: {}",
@@ -132,20 +138,23 @@ impl Rival {
                 )),
             };
         }
-        let quote = desk
-            .market_rate(bike.currency.unwrap_or(desk.currency()), desk.ask.date)
+        let quote = jurisdiction
+            .market_rate(
+                bike.currency.unwrap_or(jurisdiction.currency()),
+                jurisdiction.ask.date,
+            )
             .map_err(|problem| problem.message)?;
         let home = quote
             .rate
             .convert(price)
             .map_err(|overflow| overflow.to_string())?;
         Ok(Rival::Home(
-            home.round_to(desk.currency().digits(), Mode::HalfUp),
+            home.round_to(jurisdiction.currency().digits(), Mode::HalfUp),
         ))
     }
 
     /// What it costs under a supposition: its own freight and charges stay what they are, and its exchange is the build's.
-    fn asks(&self, what_if: &WhatIf, desk: &Desk<'_>) -> Result<Dec, Problems> {
+    fn asks(&self, what_if: &WhatIf, jurisdiction: &Jurisdiction<'_>) -> Result<Dec, Problems> {
         match self {
             Rival::Home(price) => Ok(*price),
             Rival::Abroad(order) => {
@@ -156,7 +165,7 @@ impl Rival {
                 sum_rows(
                     order,
                     &order.parts.iter().collect::<Vec<_>>(),
-                    &desk.supposing(moved),
+                    &jurisdiction.supposing(moved),
                 )
             }
         }
@@ -175,16 +184,16 @@ fn anew(row: &Part) -> Standing {
 type Held = (Vec<Edge>, Vec<(String, String)>);
 
 /// Offers at home of parts that are to be ordered abroad.
-fn offers(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Held, Problems> {
+fn offers(book: &Book, rows: &[&Part], jurisdiction: &Jurisdiction<'_>) -> Result<Held, Problems> {
     let at_home = |row: &Part| match row.seller.as_ref() {
         Some(name) => book
             .sellers
             .get(name)
             .and_then(|s| s.dispatch)
-            .is_some_and(|from| desk.is_home(from.code())),
+            .is_some_and(|from| jurisdiction.is_home(from.code())),
         None => true,
     };
-    let bills = bills_of(book, rows, desk, true)?;
+    let bills = bills_of(book, rows, jurisdiction, true)?;
     let (mut edges, mut refused) = (Vec::new(), Vec::new());
     for rival in book
         .parts
@@ -196,7 +205,7 @@ fn offers(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Held, Problems
         }) else {
             continue;
         };
-        if let Some(why) = pieces::fewer(rival, book, desk) {
+        if let Some(why) = pieces::fewer(rival, book, jurisdiction) {
             refused.push((rival.name.clone(), why));
             continue;
         }
@@ -211,9 +220,9 @@ fn offers(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Held, Problems
             })
             .collect();
         let dearer = |what_if: WhatIf| {
-            let desk = desk.supposing(what_if);
-            sum_rows(book, rows, &desk)?
-                .minus(sum_rows(book, &swapped, &desk)?)
+            let jurisdiction = jurisdiction.supposing(what_if);
+            sum_rows(book, rows, &jurisdiction)?
+                .minus(sum_rows(book, &swapped, &jurisdiction)?)
                 .map_err(Problems::from)
         };
         let against = Against::Offer(
@@ -226,7 +235,7 @@ fn offers(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Held, Problems
                 Some(&b.seller) == own.seller.as_ref() && b.lines.iter().any(|l| l.part == own.name)
             })
             .collect();
-        edges.push(edge(against, desk, &near, &dearer)?);
+        edges.push(edge(against, jurisdiction, &near, &dearer)?);
     }
     Ok((edges, refused))
 }
@@ -234,10 +243,10 @@ fn offers(book: &Book, rows: &[&Part], desk: &Desk<'_>) -> Result<Held, Problems
 /// How far the rate of a currency can move before both ways cost the same.
 fn exchange_lever(
     currency: Currency,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     dearer: &impl Fn(WhatIf) -> Result<Dec, Problems>,
 ) -> Result<(Lever, Dec, Option<Dec>), Problems> {
-    let quote = desk.market_rate(currency, desk.ask.date)?;
+    let quote = jurisdiction.market_rate(currency, jurisdiction.ask.date)?;
     let now = quote.rate.convert(Dec::ONE)?;
     let factor = crossing(Dec::new(5, 1), Dec::from(2_u32), |factor| {
         dearer(WhatIf {
@@ -269,7 +278,7 @@ fn freight_lever(
 /// The levers of one comparison; `dearer` says by how much the overseas way is dearer under a supposition.
 fn edge(
     against: Against,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     bills: &[&Bill],
     dearer: &impl Fn(WhatIf) -> Result<Dec, Problems>,
 ) -> Result<Edge, Problems> {
@@ -278,16 +287,16 @@ fn edge(
     let foreign = || {
         bills
             .iter()
-            .filter(|bill| !desk.is_home(bill.dispatch.code()))
+            .filter(|bill| !jurisdiction.is_home(bill.dispatch.code()))
     };
     let mut currencies: Vec<Currency> = foreign()
         .map(|bill| bill.paid_in)
-        .filter(|c| *c != desk.currency())
+        .filter(|c| *c != jurisdiction.currency())
         .collect();
     currencies.sort();
     currencies.dedup();
     for currency in currencies {
-        levers.push(exchange_lever(currency, desk, dearer)?);
+        levers.push(exchange_lever(currency, jurisdiction, dearer)?);
     }
     let freight = Dec::total(foreign().map(|bill| bill.amounts.freight))?;
     if freight.is_positive() {

@@ -2,7 +2,7 @@
 
 use crate::book::{About, Book, Figure, Unknown};
 use crate::estimate::{Shape, Spread, ThreePoint, moves};
-use crate::landed::{Bill, Change, Desk, Kind, WhatIf};
+use crate::landed::{Bill, Change, ConsignmentState, Jurisdiction, WhatIf};
 use crate::tables::SpreadRow;
 use crate::text::{Diagnostic, Problems};
 use crate::units::number::Style;
@@ -140,7 +140,7 @@ impl Driver {
 /// Finds the unknowns of a book for what is still to be ordered or still to come.
 pub(super) struct Finder<'a> {
     pub book: &'a Book,
-    pub desk: &'a Desk<'a>,
+    pub jurisdiction: &'a Jurisdiction<'a>,
     /// Days of publication from the quote to the settlement of the card.
     pub days: u32,
 }
@@ -179,7 +179,9 @@ impl Finder<'_> {
             }
         }
         for bill in bills.iter().filter(|b| {
-            b.kind != Kind::InHand && b.amounts.handling.is_positive() && b.known.handling.is_zero()
+            b.kind != ConsignmentState::InHand
+                && b.amounts.handling.is_positive()
+                && b.known.handling.is_zero()
         }) {
             let name = self.nearest_name(About::Handling, bill);
             keep(self.ranged(About::Handling, name, None));
@@ -202,7 +204,7 @@ impl Finder<'_> {
 
     /// Whether its seller is still to be paid.
     fn is_open(&self, bill: &Bill) -> bool {
-        bill.kind == Kind::ToOrder && bill.ordered >= self.desk.ask.date
+        bill.kind == ConsignmentState::ToOrder && bill.ordered >= self.jurisdiction.ask.date
     }
 
     fn told(&self, about: About, bill: &Bill) -> bool {
@@ -211,9 +213,10 @@ impl Finder<'_> {
 
     /// Foreign currencies that something still hangs on: an order to come, or customs to come.
     fn currencies(&self, bills: &[Bill]) -> Vec<Currency> {
-        let today = self.desk.ask.date;
-        let to_come =
-            |b: &&Bill| self.is_open(b) || (b.kind == Kind::OnOrder && b.arrival >= today);
+        let today = self.jurisdiction.ask.date;
+        let to_come = |b: &&Bill| {
+            self.is_open(b) || (b.kind == ConsignmentState::OnOrder && b.arrival >= today)
+        };
         let mut found: Vec<Currency> = bills.iter().filter(to_come).map(|b| b.paid_in).collect();
         found.extend(
             self.book
@@ -223,7 +226,7 @@ impl Finder<'_> {
                 .filter(|u| u.about == About::Exchange)
                 .filter_map(|u| Currency::parse(&u.name)),
         );
-        found.retain(|currency| *currency != self.desk.currency());
+        found.retain(|currency| *currency != self.jurisdiction.currency());
         found.sort();
         found.dedup();
         found
@@ -239,11 +242,11 @@ impl Finder<'_> {
     }
 
     fn usual(&self, what: &str) -> Option<&crate::tables::Dated<SpreadRow>> {
-        self.desk
+        self.jurisdiction
             .tables
             .spreads
             .iter()
-            .find(|row| row.rule.what == what && row.stamp.in_force(self.desk.ask.date))
+            .find(|row| row.rule.what == what && row.stamp.in_force(self.jurisdiction.ask.date))
     }
 
     fn exchange(&self, currency: Currency) -> Result<Option<Driver>, Diagnostic> {
@@ -277,12 +280,12 @@ impl Finder<'_> {
 
     /// The destination's money for one of a currency, on every day both were published up to the day of ordering.
     fn history(&self, currency: Currency) -> Result<Vec<Dec>, Overflow> {
-        let tables = &self.desk.tables.exchange;
-        let home = self.desk.currency();
+        let tables = &self.jurisdiction.tables.exchange;
+        let home = self.jurisdiction.currency();
         let days = |c: Currency| {
             tables
                 .history(c)
-                .filter(|(day, _)| *day <= self.desk.ask.date)
+                .filter(|(day, _)| *day <= self.jurisdiction.ask.date)
                 .collect::<Vec<_>>()
         };
         let (of_home, of_foreign) = (days(home), days(currency));
@@ -406,8 +409,8 @@ impl Finder<'_> {
         };
         let rate = match Currency::parse(name).filter(|_| about == About::Exchange) {
             Some(currency) => self
-                .desk
-                .market_rate(currency, self.desk.ask.date)?
+                .jurisdiction
+                .market_rate(currency, self.jurisdiction.ask.date)?
                 .rate
                 .convert(Dec::ONE)?,
             None => Dec::ONE,
@@ -455,10 +458,12 @@ impl Finder<'_> {
             ends: (low, high),
             unit: match about {
                 About::Price | About::Freight => currency,
-                About::Exchange | About::Handling | About::Event => Some(self.desk.currency()),
+                About::Exchange | About::Handling | About::Event => {
+                    Some(self.jurisdiction.currency())
+                }
                 _ => None,
             },
-            currency: currency.filter(|c| *c != self.desk.currency()),
+            currency: currency.filter(|c| *c != self.jurisdiction.currency()),
             rate: Dec::ONE,
         }
     }
@@ -468,6 +473,6 @@ impl Finder<'_> {
 fn found_price(bills: &[Bill], bill: &Bill) -> bool {
     let first = bills
         .iter()
-        .find(|b| b.seller == bill.seller && b.kind == Kind::ToOrder);
+        .find(|b| b.seller == bill.seller && b.kind == ConsignmentState::ToOrder);
     first.is_some_and(|first| first.id != bill.id)
 }

@@ -1,8 +1,8 @@
 //! How far the mass of the build can move: what the scale said of it, else claims against what scales usually say.
 
 use crate::book::Book;
-use crate::estimate::{Shape, Sum, ThreePoint};
-use crate::landed::{Cautions, Desk, carried, counts};
+use crate::estimate::{Distribution, Shape, ThreePoint};
+use crate::landed::{Cautions, Jurisdiction, carried, counts};
 use crate::units::{Basis, Dec, Grams, Overflow};
 use crate::value::doubt::{MassSpread, spread};
 use crate::value::scale::{OnScale, weighed};
@@ -28,21 +28,29 @@ pub struct MassRange {
 
 /// The range of the build's mass; none when no mass is known. Where the whole bike was weighed it is that figure, and its range is
 /// that of what the tables added to it or took off.
-pub fn mass_range(book: &Book, desk: &Desk<'_>) -> Result<Option<MassRange>, Overflow> {
-    let scale = weighed(book, desk, &mut Cautions::default())?;
+pub fn mass_range(
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Option<MassRange>, Overflow> {
+    let scale = weighed(book, jurisdiction, &mut Cautions::default())?;
     scale.map_or_else(
-        || of_parts(book, desk),
-        |scale| Ok(Some(of_scale(&scale, desk))),
+        || of_parts(book, jurisdiction),
+        |scale| Ok(Some(of_scale(&scale, jurisdiction))),
     )
 }
 
-fn of_scale(scale: &OnScale, desk: &Desk<'_>) -> MassRange {
+fn of_scale(scale: &OnScale, jurisdiction: &Jurisdiction<'_>) -> MassRange {
     let span = scale.mass.mass;
     let terms: Vec<ThreePoint> =
         ThreePoint::new(span.low.0, span.likely.0, span.high.0, Shape::Triangular)
             .into_iter()
             .collect();
-    ranged((span.likely, scale.sum), &terms, span.is_exact(), desk)
+    ranged(
+        (span.likely, scale.sum),
+        &terms,
+        span.is_exact(),
+        jurisdiction,
+    )
 }
 
 /// The range of a sum that is stated, out of its terms; `still` where none of them can move.
@@ -50,9 +58,9 @@ fn ranged(
     (stated, parts): (Grams, Grams),
     terms: &[ThreePoint],
     still: bool,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> MassRange {
-    let (limit, basis) = (desk.ask.max_mass, desk.ask.basis);
+    let (limit, basis) = (jurisdiction.ask.max_mass, jurisdiction.ask.basis);
     if still {
         let within = limit.map(|limit| {
             if stated <= limit {
@@ -71,7 +79,7 @@ fn ranged(
             basis,
         };
     }
-    let sum = Sum::of_points(terms);
+    let sum = Distribution::of_points(terms);
     let at = |percent: u32| Grams(sum.point(percent));
     let within = limit.map(|limit| sum.chance_below(limit.0));
     MassRange {
@@ -85,10 +93,10 @@ fn ranged(
     }
 }
 
-fn of_parts(book: &Book, desk: &Desk<'_>) -> Result<Option<MassRange>, Overflow> {
+fn of_parts(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Option<MassRange>, Overflow> {
     let mut terms = Vec::new();
     let mut stated = Grams::ZERO;
-    for part in book.build().filter(|part| counts(part, desk)) {
+    for part in book.build().filter(|part| counts(part, jurisdiction)) {
         let Some(mass) = part.total_mass() else {
             continue;
         };
@@ -97,7 +105,7 @@ fn of_parts(book: &Book, desk: &Desk<'_>) -> Result<Option<MassRange>, Overflow>
             grams: [mass.0; 3],
             pert: false,
         };
-        let told = spread(part, mass, book, desk)?.unwrap_or(constant);
+        let told = spread(part, mass, book, jurisdiction)?.unwrap_or(constant);
         let shape = if told.pert {
             Shape::Pert
         } else {
@@ -109,10 +117,10 @@ fn of_parts(book: &Book, desk: &Desk<'_>) -> Result<Option<MassRange>, Overflow>
     if terms.is_empty() {
         return Ok(None);
     }
-    if let Some([low, likely, high]) = carried(desk.ask.basis, desk)? {
+    if let Some([low, likely, high]) = carried(jurisdiction.ask.basis, jurisdiction)? {
         stated = stated.plus(likely)?;
         terms.extend(ThreePoint::new(low.0, likely.0, high.0, Shape::Triangular));
     }
     let still = terms.iter().all(ThreePoint::is_constant);
-    Ok(Some(ranged((stated, stated), &terms, still, desk)))
+    Ok(Some(ranged((stated, stated), &terms, still, jurisdiction)))
 }

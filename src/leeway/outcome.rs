@@ -1,7 +1,7 @@
 //! What is said of a landed cost that can move: its range, what each unknown does alone, and how the method was held.
 
 use super::driver::Driver;
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::text::Problems;
 use crate::units::Dec;
 
@@ -25,14 +25,20 @@ impl Effect {
         counted: bool,
         likely: Dec,
         otherwise: Dec,
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
     ) -> Result<Effect, Problems> {
         let (with, without) = if counted {
             (likely, otherwise)
         } else {
             (otherwise, likely)
         };
-        let driver = Driver::disputed(*chance, with.minus(without)?, counted, at, desk.currency());
+        let driver = Driver::disputed(
+            *chance,
+            with.minus(without)?,
+            counted,
+            at,
+            jurisdiction.currency(),
+        );
         Ok(Effect {
             driver,
             at_low: with.min(without),

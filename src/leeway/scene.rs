@@ -2,15 +2,15 @@
 
 use super::driver::Driver;
 use crate::book::{About, Book, Part, Remedies};
-use crate::landed::{Bill, Desk, WhatIf, sum_rows};
+use crate::landed::{Bill, Jurisdiction, WhatIf, sum_rows};
 use crate::text::Problems;
 use crate::units::{Dec, Overflow};
 
-/// A book and a desk to run it at.
+/// A book and the jurisdiction that it is run for.
 #[derive(Clone, Copy)]
 pub(super) struct Scene<'a> {
     pub book: &'a Book,
-    pub desk: &'a Desk<'a>,
+    pub jurisdiction: &'a Jurisdiction<'a>,
     /// Whether what is in dispute is decided the other way: disputed rows are left out, or anti-dumping counts that is only
     /// shown.
     pub otherwise: bool,
@@ -46,14 +46,14 @@ impl<'a> Scene<'a> {
         let sum = if self.otherwise {
             self.decided(rows, what_if)?
         } else {
-            sum_rows(self.book, rows, &self.desk.supposing(what_if))?
+            sum_rows(self.book, rows, &self.jurisdiction.supposing(what_if))?
         };
         sum.plus(on_top).map_err(Problems::from)
     }
 
     /// The landed sum of rows with what is in dispute decided the other way, but in parcels whose door is told.
     fn decided(&self, rows: &[&Part], what_if: WhatIf) -> Result<Dec, Problems> {
-        let only_shown = self.desk.ask.remedies == Remedies::Show;
+        let only_shown = self.jurisdiction.ask.remedies == Remedies::Show;
         let (told, open): (Vec<&Part>, Vec<&Part>) = rows
             .iter()
             .copied()
@@ -63,9 +63,9 @@ impl<'a> Scene<'a> {
             remedies: only_shown,
             ..what_if.clone()
         };
-        let mut sum = sum_rows(self.book, &open, &self.desk.supposing(otherwise))?;
+        let mut sum = sum_rows(self.book, &open, &self.jurisdiction.supposing(otherwise))?;
         if !told.is_empty() {
-            sum = sum_rows(self.book, &told, &self.desk.supposing(what_if))?.plus(sum)?;
+            sum = sum_rows(self.book, &told, &self.jurisdiction.supposing(what_if))?.plus(sum)?;
         }
         Ok(sum)
     }

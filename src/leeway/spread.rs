@@ -6,8 +6,8 @@ use super::outcome::{Checked, Effect, Outcomes};
 use super::scene::{Scene, told_at_door};
 use super::study::Study;
 use crate::book::{Book, Part, Remedies};
-use crate::estimate::{Sum, Variance, in_the_hundred};
-use crate::landed::{Bill, Caution, Desk, Disputed, lacking};
+use crate::estimate::{Distribution, Variance, in_the_hundred};
+use crate::landed::{Bill, Caution, Disputed, Jurisdiction, lacking};
 use crate::text::Problems;
 use crate::units::Dec;
 
@@ -57,23 +57,33 @@ pub struct Leeway {
 
 /// Calculates how far the landed cost can move. `days` are days of publication to the settlement of the card, `assurance`
 /// is out of a hundred.
-pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result<Leeway, Problems> {
+pub fn leeway(
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+    days: u32,
+    assurance: Dec,
+) -> Result<Leeway, Problems> {
     let rows: Vec<&Part> = book.paid_for().collect();
-    let landed = crate::landed::cost_rows(book, &rows, desk)?;
+    let landed = crate::landed::cost_rows(book, &rows, jurisdiction)?;
     let cost = landed.totals.landed()?;
-    let drivers = Finder { book, desk, days }.find(&landed.bills)?;
-    let asked = asked(book, &rows, desk, cost, &landed.bills)?;
-    let counted = desk.ask.remedies != Remedies::Show;
+    let drivers = Finder {
+        book,
+        jurisdiction,
+        days,
+    }
+    .find(&landed.bills)?;
+    let asked = asked(book, &rows, jurisdiction, cost, &landed.bills)?;
+    let counted = jurisdiction.ask.remedies != Remedies::Show;
     let told = told_at_door(&landed.bills)?;
     let scene = Scene {
         book,
-        desk,
+        jurisdiction,
         otherwise: false,
         told: &told,
     };
     let study = Study::new(&scene, &drivers)?;
     let groups = study.groups()?;
-    let sum = Sum::of_groups(&groups);
+    let sum = Distribution::of_groups(&groups);
     let other = Scene {
         otherwise: true,
         ..scene
@@ -85,10 +95,11 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
         (sum.clone(), None, None, None);
     if let Some(decided) = decided {
         let own = Study::new(&other, &drivers)?.knowing(study.drawn.take());
-        let apart = Sum::of_groups(&own.groups()?);
+        let apart = Distribution::of_groups(&own.groups()?);
         if let Some(told) = chance_of_disputed(book, decided, counted, &asked) {
             let chance = told.0;
-            let effect = Effect::of_disputed(&told, counted, study.likely, own.likely, desk)?;
+            let effect =
+                Effect::of_disputed(&told, counted, study.likely, own.likely, jurisdiction)?;
             let further = study.minor(own.likely.minus(study.likely)?);
             variances.push((effect.driver.id(), Variance::of_either(chance, further)));
             (disputed_chance, disputed) = (Some(chance), Some(effect));
@@ -98,7 +109,7 @@ pub fn leeway(book: &Book, desk: &Desk<'_>, days: u32, assurance: Dec) -> Result
             } else {
                 Dec::HUNDRED.minus(chance)?
             };
-            joined = Sum::either(&sum, of_cost, &apart, further);
+            joined = Distribution::either(&sum, of_cost, &apart, further);
             ends = (
                 ends.0.min(own.all(|d| d.low)?),
                 ends.1.max(own.all(|d| d.high)?),
@@ -166,16 +177,21 @@ fn share_out(effects: &mut [Effect], variances: &[(String, Variance)]) -> Result
 /// The effects alone, the largest first: what a picture needs, without the shares of outcomes.
 pub(crate) fn effects(
     book: &Book,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     bills: &[Bill],
     days: u32,
 ) -> Result<Vec<Effect>, Problems> {
     let rows: Vec<&Part> = book.paid_for().collect();
-    let drivers = Finder { book, desk, days }.find(bills)?;
+    let drivers = Finder {
+        book,
+        jurisdiction,
+        days,
+    }
+    .find(bills)?;
     let told = told_at_door(bills)?;
     let scene = Scene {
         book,
-        desk,
+        jurisdiction,
         otherwise: false,
         told: &told,
     };
@@ -185,8 +201,8 @@ pub(crate) fn effects(
         ..scene
     };
     let (cost, decided) = (scene.sum(&rows, &[])?, other.sum(&rows, &[])?);
-    let counted = desk.ask.remedies != Remedies::Show;
-    let asked = asked(book, &rows, desk, cost, bills)?;
+    let counted = jurisdiction.ask.remedies != Remedies::Show;
+    let asked = asked(book, &rows, jurisdiction, cost, bills)?;
     let mut disputed = None;
     if let Some(told) =
         chance_of_disputed(book, decided, counted, &asked).filter(|_| decided != cost)
@@ -196,7 +212,7 @@ pub(crate) fn effects(
             counted,
             study.likely,
             Study::new(&other, &drivers)?.likely,
-            desk,
+            jurisdiction,
         )?);
     }
     study.effects(disputed)

@@ -8,7 +8,7 @@ use super::driver::Driver;
 use super::outcome::{Checked, Effect, Outcomes};
 use super::scene::Scene;
 use crate::book::{About, Part};
-use crate::estimate::{Curve, Group, Point, Slice, Sum, Variance};
+use crate::estimate::{Curve, Distribution, Group, Point, Slice, Variance};
 use crate::text::Problems;
 use crate::units::{Currency, Dec, Mode};
 
@@ -36,7 +36,7 @@ pub(super) type Answers = Vec<(Dec, i64)>;
 
 impl<'a> Study<'a> {
     pub(super) fn new(scene: &'a Scene<'a>, drivers: &'a [Driver]) -> Result<Study<'a>, Problems> {
-        let digits = scene.desk.currency().digits();
+        let digits = scene.jurisdiction.currency().digits();
         let mut study = Study {
             scene,
             drivers,
@@ -61,7 +61,7 @@ impl<'a> Study<'a> {
     pub(super) fn outcomes(
         &self,
         cost: Dec,
-        sum: &Sum,
+        sum: &Distribution,
         assurance: Dec,
     ) -> Result<Outcomes, Problems> {
         let amount = |percent: Dec| {
@@ -77,7 +77,7 @@ impl<'a> Study<'a> {
                 .map(|share| Ok((share, amount(Dec::from(share))?)))
                 .collect::<Result<_, Problems>>()?,
             assured: (assurance, amount(assurance)?),
-            within_budget: match self.scene.desk.ask.budget {
+            within_budget: match self.scene.jurisdiction.ask.budget {
                 Some(budget) => Some(sum.chance_within(self.minor(budget.minus(self.likely)?))),
                 None => None,
             },
@@ -270,7 +270,7 @@ impl<'a> Study<'a> {
     }
 
     /// Holds the sum of effects against the whole engine at drawn points.
-    pub(super) fn check(&self, groups: &[Group], sum: &Sum) -> Result<Checked, Problems> {
+    pub(super) fn check(&self, groups: &[Group], sum: &Distribution) -> Result<Checked, Problems> {
         let mut draw = SEED;
         let mut share = || {
             draw = draw

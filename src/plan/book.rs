@@ -8,7 +8,7 @@ use super::pool::{Bid, HOME, Pool, is_committed, parcel_of};
 use super::refusal::{FINER, too_large, too_many};
 use super::watch::Watch;
 use crate::book::{Book, Discount, FitValue, Included, Part, Standing, Worth};
-use crate::landed::{Desk, is_reckoned, landed_rows};
+use crate::landed::{Jurisdiction, is_reckoned, landed_rows};
 use crate::text::Problems;
 use crate::units::{Dec, Mode};
 use crate::value::fit::{self, suits};
@@ -24,7 +24,7 @@ pub(super) struct Compiled<'a> {
     pub(super) model: Model,
     pub(super) pool: Pool<'a>,
     pub(super) book: &'a Book,
-    pub(super) desk: &'a Desk<'a>,
+    pub(super) jurisdiction: &'a Jurisdiction<'a>,
     /// Parcels by number; the last is for what costs nothing more.
     pub(super) parcels: Vec<String>,
     /// Rows of each parcel that come whatever is chosen.
@@ -48,7 +48,7 @@ impl<'a> Compiled<'a> {
     pub(super) fn new(
         pool: Pool<'a>,
         book: &'a Book,
-        desk: &'a Desk<'a>,
+        jurisdiction: &'a Jurisdiction<'a>,
         max_sellers: Option<usize>,
         watch: &'a dyn Watch,
     ) -> Result<Compiled<'a>, Problems> {
@@ -67,13 +67,13 @@ impl<'a> Compiled<'a> {
         let mass: i64 = pool
             .settled
             .iter()
-            .map(|row| pool.masses.of(row, desk))
+            .map(|row| pool.masses.of(row, jurisdiction))
             .sum();
         let parcels_len = parcels.len();
         let mut all = Compiled {
             model: Model::default(),
             book,
-            desk,
+            jurisdiction,
             base_cost: vec![0; parcels_len],
             base: base.into_iter().chain([Vec::new()]).collect(),
             parcels,
@@ -89,19 +89,19 @@ impl<'a> Compiled<'a> {
         };
         for at in 0..all.base.len() {
             all.base_cost[at] = all
-                .searchable(landed_rows(book, &all.base[at], desk)?)
-                .ok_or_else(|| too_large(&all.base[at], desk))?;
+                .searchable(landed_rows(book, &all.base[at], jurisdiction)?)
+                .ok_or_else(|| too_large(&all.base[at], jurisdiction))?;
         }
         all.sure_cost = all
-            .searchable(landed_rows(book, &all.sure, desk)?)
-            .ok_or_else(|| too_large(&all.sure, desk))?;
+            .searchable(landed_rows(book, &all.sure, jurisdiction)?)
+            .ok_or_else(|| too_large(&all.sure, jurisdiction))?;
         all.model = all.compile(max_sellers)?;
         Ok(all)
     }
 
     /// An amount in the search's units.
     pub(super) fn units(&self, amount: Dec) -> Option<i64> {
-        let decimals = self.desk.currency().digits() + FINER;
+        let decimals = self.jurisdiction.currency().digits() + FINER;
         amount
             .round_to(decimals, Mode::HalfUp)
             .small_units(decimals)
@@ -137,14 +137,14 @@ impl<'a> Compiled<'a> {
             self.amount(cost.saturating_add(self.sure_cost)),
             Dec::new(mass.saturating_add(self.sure_mass), 1),
         );
-        let ask = self.desk.ask;
+        let ask = self.jurisdiction.ask;
         ask.budget.is_none_or(|budget| landed <= budget)
             && ask.max_mass.is_none_or(|most| mass <= most.0)
     }
 
     /// The search's units as an amount.
     pub(super) fn amount(&self, units: i64) -> Dec {
-        Dec::new(units, self.desk.currency().digits() + FINER)
+        Dec::new(units, self.jurisdiction.currency().digits() + FINER)
     }
 
     /// One row as the search knows it.
@@ -169,7 +169,7 @@ impl<'a> Compiled<'a> {
             } else {
                 bid.seats.iter().fold(0, |m, s| m | 1 << s)
             },
-            mass: self.pool.masses.of(bid.row, self.desk),
+            mass: self.pool.masses.of(bid.row, self.jurisdiction),
             goods: self.goods(bid.row).unwrap_or(0),
             weight: 0,
             fits: fits.collect(),
@@ -220,7 +220,9 @@ impl<'a> Compiled<'a> {
                 .collect(),
         };
         let rows: Vec<&Part> = self.pool.bids.iter().map(|bid| bid.row).collect();
-        model.check().map_err(|_| too_large(&rows, self.desk))?;
+        model
+            .check()
+            .map_err(|_| too_large(&rows, self.jurisdiction))?;
         Ok(model)
     }
 
@@ -262,7 +264,7 @@ impl<'a> Compiled<'a> {
     /// The two places of a key's joint, where several pieces are at one of them: a front and a rear rotor need not be
     /// alike, but each must suit a part on the other side.
     fn apart(&self, key: &str) -> Option<[&'a String; 2]> {
-        let [one, other] = fit::joint(key, self.desk)?.between.as_slice() else {
+        let [one, other] = fit::joint(key, self.jurisdiction)?.between.as_slice() else {
             return None;
         };
         let pieces = |place: &String| {
@@ -390,8 +392,11 @@ impl<'a> Compiled<'a> {
     /// A row's goods in the search's units, by the market rate; only the bounds of large parcels look at it.
     fn goods(&self, row: &Part) -> Option<i64> {
         let list = row.price?.times(Dec::from(row.quantity)).ok()?;
-        let currency = row.currency.unwrap_or(self.desk.currency());
-        let quote = self.desk.market_rate(currency, self.desk.ask.date).ok()?;
+        let currency = row.currency.unwrap_or(self.jurisdiction.currency());
+        let quote = self
+            .jurisdiction
+            .market_rate(currency, self.jurisdiction.ask.date)
+            .ok()?;
         self.units(quote.rate.convert(list).ok()?)
     }
 
@@ -458,7 +463,7 @@ impl Compiled<'_> {
         }
         let currency = name
             .and_then(|name| self.book.sellers.get(name)?.currency)
-            .unwrap_or(self.desk.currency());
+            .unwrap_or(self.jurisdiction.currency());
         for code in self.codes(seller) {
             match code.worth {
                 Worth::Share(percent) => {
@@ -466,7 +471,10 @@ impl Compiled<'_> {
                     share -= taken.unwrap_or(100);
                 }
                 Worth::Amount(amount) => {
-                    let quote = self.desk.market_rate(currency, self.desk.ask.date).ok();
+                    let quote = self
+                        .jurisdiction
+                        .market_rate(currency, self.jurisdiction.ask.date)
+                        .ok();
                     let worth = quote
                         .and_then(|q| q.rate.convert(amount).ok())
                         .and_then(|a| self.units(a));
@@ -490,7 +498,7 @@ impl PackageCost for Compiled<'_> {
             return *known;
         }
         let rows = self.rows(seller, offers);
-        let cost = match landed_rows(self.book, &rows, self.desk) {
+        let cost = match landed_rows(self.book, &rows, self.jurisdiction) {
             Ok(landed) => {
                 let own = self
                     .units(landed)
@@ -499,7 +507,7 @@ impl PackageCost for Compiled<'_> {
                 if bounded.is_none() {
                     self.refused
                         .borrow_mut()
-                        .get_or_insert_with(|| too_large(&rows, self.desk));
+                        .get_or_insert_with(|| too_large(&rows, self.jurisdiction));
                 }
                 bounded
             }

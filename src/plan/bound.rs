@@ -182,7 +182,7 @@ impl Seller {
             return least;
         }
         let mut values: Vec<Vec<i64>> = Vec::with_capacity(self.classes.len());
-        let mut free: Vec<Sum> = Vec::with_capacity(self.classes.len());
+        let mut free: Vec<PartialSum> = Vec::with_capacity(self.classes.len());
         for class in &self.classes {
             let v: Vec<i64> = class.iter().zip(&linear).map(|(c, l)| c + l).collect();
             free.push(self.sum(&v, 0, 0));
@@ -255,8 +255,8 @@ impl Seller {
     }
 
     /// Slot by slot the least value, with multipliers on goods and weight.
-    fn sum(&self, values: &[i64], mu: i64, nu: i64) -> Sum {
-        let mut sum = Sum::default();
+    fn sum(&self, values: &[i64], mu: i64, nu: i64) -> PartialSum {
+        let mut sum = PartialSum::default();
         for (from, to) in &self.slots {
             let (mut best, mut which) = (0, usize::MAX);
             for at in *from..*to {
@@ -279,7 +279,7 @@ impl Seller {
         &mut self,
         case: &Case,
         values: &[i64],
-        free: Sum,
+        free: PartialSum,
         at: usize,
         cut: i64,
     ) -> Option<(i64, i64)> {
@@ -293,7 +293,7 @@ impl Seller {
         let (warm_mu, warm_nu) = self.multipliers[at];
         let mut nu = 0;
         for round in 0..2 {
-            let goods = |s: &Sum| {
+            let goods = |s: &PartialSum| {
                 if s.goods < case.goods_least {
                     1
                 } else if s.goods > case.goods_most {
@@ -451,7 +451,7 @@ fn lift(of: impl Fn(i64) -> (i64, bool), warm: i64) -> (i64, i64) {
 }
 
 #[derive(Debug, Clone, Copy, Default)]
-struct Sum {
+struct PartialSum {
     value: i64,
     goods: i64,
     weight: i64,

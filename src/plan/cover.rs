@@ -7,8 +7,8 @@
 use super::dual::Slope;
 use super::gap::{Excess, Gaps, SLOPES};
 use super::model::{Model, places};
+use super::pareto::ParetoFront;
 use super::seller::Pack;
-use super::stair::Stair;
 use super::watch::{Stopped, Watch};
 
 /// A package as the sieve sees it.
@@ -105,7 +105,7 @@ impl<'a> Cover<'a> {
     }
 
     /// Searches all covers; none when it came to its end, else why it stopped.
-    pub(super) fn run(&mut self, gaps: &mut Gaps<'_>, stair: &mut Stair) -> Option<Stopped> {
+    pub(super) fn run(&mut self, gaps: &mut Gaps<'_>, stair: &mut ParetoFront) -> Option<Stopped> {
         let unused = (1u128 << self.model.sellers) - 1;
         self.step(
             0,
@@ -131,7 +131,7 @@ impl<'a> Cover<'a> {
         self.nodes
     }
 
-    fn step(&mut self, depth: usize, so: So, gaps: &mut Gaps<'_>, stair: &mut Stair) {
+    fn step(&mut self, depth: usize, so: So, gaps: &mut Gaps<'_>, stair: &mut ParetoFront) {
         self.nodes += 1;
         if self.nodes.is_multiple_of(1024) && self.stopped.is_none() {
             self.stopped = self.watch.stop();
@@ -211,7 +211,7 @@ impl<'a> Cover<'a> {
         place: usize,
         so: &So,
         gaps: &mut Gaps<'_>,
-        stair: &mut Stair,
+        stair: &mut ParetoFront,
     ) {
         let optional = self.model.required & 1 << place == 0;
         let mut children: Vec<(i64, usize)> = Vec::new();
@@ -290,7 +290,7 @@ impl<'a> Cover<'a> {
     }
 
     /// All that must be filled is: buying nothing more is a plan.
-    fn whole(&mut self, so: &So, gaps: &Gaps<'_>, stair: &mut Stair) {
+    fn whole(&mut self, so: &So, gaps: &Gaps<'_>, stair: &mut ParetoFront) {
         if !stair.wants(so.cost, so.mass) || gaps.most(0) < 0 {
             return;
         }

@@ -11,7 +11,7 @@ use super::pool::{Pool, Wishes};
 use super::refusal::too_large;
 use super::watch::Patient;
 use crate::book::{Book, Part};
-use crate::landed::{Cautions, Desk, landed_rows, refuse_large};
+use crate::landed::{Cautions, Jurisdiction, landed_rows, refuse_large};
 use crate::text::{Problems, words};
 use crate::units::Dec;
 
@@ -83,7 +83,7 @@ pub(super) fn foresee(compiled: &Compiled<'_>) -> Result<(), Problems> {
     for parcel in 0..compiled.parcels.len() - 1 {
         let rows = compiled.dearest(parcel);
         // what cannot be had together is no package, and what cannot be had at all is refused where it is priced
-        let Ok(landed) = landed_rows(&bare, &rows, compiled.desk) else {
+        let Ok(landed) = landed_rows(&bare, &rows, compiled.jurisdiction) else {
             continue;
         };
         let own = compiled
@@ -91,26 +91,26 @@ pub(super) fn foresee(compiled: &Compiled<'_>) -> Result<(), Problems> {
             .and_then(|units| units.checked_sub(compiled.base_cost[parcel]));
         sum = own.and_then(|own| sum.checked_add(own)).unwrap_or(i64::MAX);
         if sum > LARGEST {
-            return Err(too_large(&rows, compiled.desk));
+            return Err(too_large(&rows, compiled.jurisdiction));
         }
     }
     Ok(())
 }
 
 /// What `plan` refuses of a book that is sound otherwise, for `check`, in the words of `plan`.
-pub fn refusals(book: &Book, desk: &Desk<'_>) -> Problems {
-    compiled(book, desk).err().unwrap_or_default()
+pub fn refusals(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Problems {
+    compiled(book, jurisdiction).err().unwrap_or_default()
 }
 
-fn compiled(book: &Book, desk: &Desk<'_>) -> Result<(), Problems> {
-    refuse_large(book, desk)?;
+fn compiled(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<(), Problems> {
+    refuse_large(book, jurisdiction)?;
     let book = &super::apart::sent_apart(book);
-    let masses = Masses::look(book, desk, &mut Cautions::default())?;
+    let masses = Masses::look(book, jurisdiction, &mut Cautions::default())?;
     // where a place has no offer there is no plan, which is an answer and no refusal
-    let Ok(pool) = Pool::open(book, desk, &Wishes::default(), masses) else {
+    let Ok(pool) = Pool::open(book, jurisdiction, &Wishes::default(), masses) else {
         return Ok(());
     };
-    let compiled = Compiled::new(pool, book, desk, None, &Patient)?;
+    let compiled = Compiled::new(pool, book, jurisdiction, None, &Patient)?;
     foresee(&compiled)?;
     // each offer on its own, with what comes anyway
     for (at, offer) in (0_u32..).zip(&compiled.model.offers) {
@@ -129,17 +129,17 @@ pub(super) fn in_the_way(compiled: &Compiled<'_>) -> Result<Vec<String>, Problem
         .into_iter()
         .map(|caution| format!("{}: {}", words::few(&caution.about), caution.text))
         .collect();
-    let desk = compiled.desk;
-    let Some(budget) = desk.ask.budget else {
+    let jurisdiction = compiled.jurisdiction;
+    let Some(budget) = jurisdiction.ask.budget else {
         return Ok(told);
     };
-    let gone = landed_rows(compiled.book, &compiled.pool.committed, desk)?;
+    let gone = landed_rows(compiled.book, &compiled.pool.committed, jurisdiction)?;
     if gone > budget {
         let money = |amount: Dec| {
             format!(
                 "{} {}",
-                amount.grouped(desk.currency().digits()),
-                desk.currency()
+                amount.grouped(jurisdiction.currency().digits()),
+                jurisdiction.currency()
             )
         };
         let what = "the parts that are paid for, given or on their way land at";

@@ -76,7 +76,7 @@ fn spread(search: &mut Search<'_>) {
         search.stair.steps[at].tried = true;
         let offers = search.stair.steps[at].offers.clone();
         let prices = search.opening(1, UNIT);
-        if let Some(draft) = super::repair::Draft::of(search.model, search.cost, &offers) {
+        if let Some(draft) = super::repair::CandidatePlan::of(search.model, search.cost, &offers) {
             draft.spread(&prices, &search.by_place, &mut search.stair);
         }
     }

@@ -1,7 +1,7 @@
 //! The gaps of open corners at the slopes of a search: what a plan may exceed the bounds by and still be better.
 
 use super::dual::Slope;
-use super::stair::{Corner, Stair};
+use super::pareto::{Corner, ParetoFront};
 use super::watch::Progress;
 
 /// Slopes that a closing search looks at, at most.
@@ -33,7 +33,7 @@ pub(super) struct Gaps<'a> {
 }
 
 /// Corners that a target still has.
-pub(super) fn corners(target: Target, stair: &Stair, dearest: i64) -> Vec<Corner> {
+pub(super) fn corners(target: Target, stair: &ParetoFront, dearest: i64) -> Vec<Corner> {
     match target {
         Target::Cheaper(most) => match stair.cheapest(most) {
             None => vec![Corner {
@@ -83,7 +83,7 @@ impl<'a> Gaps<'a> {
     pub(super) fn new(
         slopes: Vec<&'a Slope>,
         target: Target,
-        stair: &Stair,
+        stair: &ParetoFront,
         dearest: i64,
     ) -> Gaps<'a> {
         let mut gaps = Gaps {
@@ -99,7 +99,7 @@ impl<'a> Gaps<'a> {
     }
 
     /// Calculates anew when the staircase has changed.
-    pub(super) fn refresh(&mut self, stair: &Stair) {
+    pub(super) fn refresh(&mut self, stair: &ParetoFront) {
         if self.version == stair.version {
             return;
         }
@@ -132,7 +132,7 @@ impl<'a> Gaps<'a> {
     }
 
     /// How far the search is; the gap of a single cheapest plan once there is one.
-    pub(super) fn so_far(&self, stair: &Stair) -> Progress {
+    pub(super) fn so_far(&self, stair: &ParetoFront) -> Progress {
         let gap = match self.target {
             Target::Cheaper(most) if stair.cheapest(most).is_some() => {
                 Some(self.most[0].max(0) / super::model::UNIT)

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::book::{Book, Part};
-use crate::landed::{Cautions, Desk, carried, counts};
+use crate::landed::{Cautions, Jurisdiction, carried, counts};
 use crate::units::{Dec, Grams, Mode, Overflow};
 use crate::value::scale::{OnScale, weighed};
 
@@ -23,11 +23,12 @@ impl Masses {
     /// Looks at a book's weighings; what must be said of them goes to the cautions.
     pub(super) fn look(
         book: &Book,
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
         cautions: &mut Cautions,
     ) -> Result<Masses, Overflow> {
-        let Some(scale) = weighed(book, desk, cautions)? else {
-            let rider = carried(desk.ask.basis, desk)?.map_or(0, |[_, likely, _]| tenths(likely));
+        let Some(scale) = weighed(book, jurisdiction, cautions)? else {
+            let rider = carried(jurisdiction.ask.basis, jurisdiction)?
+                .map_or(0, |[_, likely, _]| tenths(likely));
             return Ok(Masses {
                 beside: rider,
                 ..Masses::default()
@@ -41,7 +42,7 @@ impl Masses {
             beside: 0,
             scale: Some(scale),
         };
-        let sum: i64 = book.build().map(|row| masses.of(row, desk)).sum();
+        let sum: i64 = book.build().map(|row| masses.of(row, jurisdiction)).sum();
         masses.beside = masses
             .scale
             .as_ref()
@@ -50,22 +51,26 @@ impl Masses {
     }
 
     /// What the build weighs as it stands: as the scale said, else as added up.
-    pub(super) fn build(&self, book: &Book, desk: &Desk<'_>) -> Result<Grams, Overflow> {
+    pub(super) fn build(
+        &self,
+        book: &Book,
+        jurisdiction: &Jurisdiction<'_>,
+    ) -> Result<Grams, Overflow> {
         if let Some(scale) = &self.scale {
             return Ok(scale.likely());
         }
         let parts = book
             .build()
-            .filter(|row| counts(row, desk))
+            .filter(|row| counts(row, jurisdiction))
             .filter_map(Part::total_mass);
         Grams::total(parts)?.plus(Grams(Dec::new(self.beside, 1)))
     }
 
     /// What a row adds on the basis asked for.
-    pub(super) fn of(&self, row: &Part, desk: &Desk<'_>) -> i64 {
+    pub(super) fn of(&self, row: &Part, jurisdiction: &Jurisdiction<'_>) -> i64 {
         let known = row
             .total_mass()
-            .filter(|_| counts(row, desk) && !self.on_the_scale.contains(&row.name));
+            .filter(|_| counts(row, jurisdiction) && !self.on_the_scale.contains(&row.name));
         known.map_or(0, tenths)
     }
 

@@ -4,8 +4,8 @@
 use super::dual::Slope;
 use super::gap::{Excess, Gaps, SLOPES};
 use super::model::{Model, NO_LIMIT, PackageCost};
+use super::pareto::ParetoFront;
 use super::seller::Seller;
-use super::stair::Stair;
 use super::watch::{Stopped, Watch};
 
 /// Steps of a table.
@@ -112,7 +112,7 @@ impl<'a> Places<'a> {
     }
 
     /// Searches everything; none when it came to its end, else why it stopped.
-    pub(super) fn run(&mut self, gaps: &mut Gaps<'_>, stair: &mut Stair) -> Option<Stopped> {
+    pub(super) fn run(&mut self, gaps: &mut Gaps<'_>, stair: &mut ParetoFront) -> Option<Stopped> {
         self.step(0, 0, [0; SLOPES], gaps, stair);
         self.stopped
     }
@@ -186,7 +186,7 @@ impl<'a> Places<'a> {
         covered: u64,
         excess: Excess,
         gaps: &mut Gaps<'_>,
-        stair: &mut Stair,
+        stair: &mut ParetoFront,
     ) {
         self.nodes += 1;
         if self.nodes.is_multiple_of(32) && self.stopped.is_none() {
@@ -318,7 +318,7 @@ impl<'a> Places<'a> {
         true
     }
 
-    fn whole(&mut self, stair: &mut Stair) {
+    fn whole(&mut self, stair: &mut ParetoFront) {
         let mass = self
             .states
             .iter()

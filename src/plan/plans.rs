@@ -8,14 +8,14 @@ use super::foresee::{foresee, in_the_way};
 use super::goal::{Goal, search};
 use super::mass::Masses;
 use super::model::LARGEST;
+use super::pareto::Found;
 use super::pool::{Bare, Pool, Wishes};
 use super::refusal::refused;
 use super::search::Outcome;
-use super::stair::Found;
 use super::watch::{Progress, Stopped, Watch};
 use crate::book::{Book, Part};
 use crate::landed::{
-    Caution, Cautions, Desk, Landed, cost_at, cost_rows, landed_rows, refuse_large,
+    Caution, Cautions, Jurisdiction, Landed, cost_at, cost_rows, landed_rows, refuse_large,
 };
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Basis, Dec, Grams, Mode};
@@ -124,33 +124,33 @@ pub enum Planned {
 /// Plans a book. What is offered by a seller with a parcel on its way travels in a parcel of its own.
 pub fn plan(
     book: &Book,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     wishes: &Wishes,
     watch: &dyn Watch,
 ) -> Result<Planned, Problems> {
     check_wishes(book, wishes)?;
-    refuse_large(book, desk)?;
-    let planned = planned(&sent_apart(book), desk, wishes, watch)?;
+    refuse_large(book, jurisdiction)?;
+    let planned = planned(&sent_apart(book), jurisdiction, wishes, watch)?;
     if let Planned::Nothing(_) = planned {
         // That there is no plan is an answer about a sound book: what `cost` refuses is refused before it.
-        cost_at(book, desk)?;
+        cost_at(book, jurisdiction)?;
     }
     Ok(planned)
 }
 
 fn planned(
     book: &Book,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     wishes: &Wishes,
     watch: &dyn Watch,
 ) -> Result<Planned, Problems> {
     let mut cautions = Cautions::default();
-    let masses = Masses::look(book, desk, &mut cautions)?;
-    let pool = match Pool::open(book, desk, wishes, masses) {
+    let masses = Masses::look(book, jurisdiction, &mut cautions)?;
+    let pool = match Pool::open(book, jurisdiction, wishes, masses) {
         Ok(pool) => pool,
         Err(bare) => return Ok(Planned::Nothing(no_choice(bare))),
     };
-    let compiled = Compiled::new(pool, book, desk, wishes.max_sellers, watch)?;
+    let compiled = Compiled::new(pool, book, jurisdiction, wishes.max_sellers, watch)?;
     foresee(&compiled)?;
     if let Some(most) = wishes
         .max_sellers
@@ -179,7 +179,7 @@ fn planned(
         ))
     };
     if outcome.plans.is_empty() {
-        return none(nothing(&compiled, goal, &outcome, desk));
+        return none(nothing(&compiled, goal, &outcome, jurisdiction));
     }
     if let Some(reason) = over_budget(&compiled, goal, &outcome) {
         return none(reason);
@@ -218,8 +218,9 @@ fn more_sellers(compiled: &Compiled<'_>, most: usize) -> Diagnostic {
 
 /// Where the cheapest plan within a mass limit is dearer than the budget: how dear it is.
 fn over_budget(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> Option<Diagnostic> {
-    let desk = compiled.desk;
-    let (Goal::Cheapest(_), Some(budget), Some(_)) = (goal, desk.ask.budget, desk.ask.max_mass)
+    let jurisdiction = compiled.jurisdiction;
+    let (Goal::Cheapest(_), Some(budget), Some(_)) =
+        (goal, jurisdiction.ask.budget, jurisdiction.ask.max_mass)
     else {
         return None;
     };
@@ -228,8 +229,8 @@ fn over_budget(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> Option
     if least <= budget {
         return None;
     }
-    let digits = desk.currency().digits();
-    let money = |amount: Dec| format!("{} {}", amount.grouped(digits), desk.currency());
+    let digits = jurisdiction.currency().digits();
+    let money = |amount: Dec| format!("{} {}", amount.grouped(digits), jurisdiction.currency());
     let (budget, least) = (money(budget), money(least));
     let what = match outcome.stopped {
         Stopped::Proven => format!("no plan within {budget} at this mass: the least is {least}"),
@@ -307,7 +308,7 @@ fn check_wishes(book: &Book, wishes: &Wishes) -> Result<(), Problems> {
 }
 
 fn goal(compiled: &Compiled<'_>, wishes: &Wishes) -> Goal {
-    let ask = compiled.desk.ask;
+    let ask = compiled.jurisdiction.ask;
     // a limit beyond every sum of a choice is none
     let tenths = |grams: Grams| {
         grams
@@ -348,15 +349,24 @@ fn bare_places(places: &[String]) -> Diagnostic {
 }
 
 /// The smallest reason why there is no plan.
-fn nothing(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, desk: &Desk<'_>) -> Diagnostic {
+fn nothing(
+    compiled: &Compiled<'_>,
+    goal: Goal,
+    outcome: &Outcome,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Diagnostic {
     if outcome.stopped != Stopped::Proven {
         return Diagnostic::error(format!("no plan was found: {}", outcome.stopped.name()));
     }
-    let digits = desk.currency().digits();
+    let digits = jurisdiction.currency().digits();
     match (goal, outcome.least) {
         (Goal::Cheapest(Some(_)), Some(least)) => {
             let least = Grams(Dec::new(least + compiled.sure_mass, 1));
-            let asked = desk.ask.max_mass.map(Grams::grouped).unwrap_or_default();
+            let asked = jurisdiction
+                .ask
+                .max_mass
+                .map(Grams::grouped)
+                .unwrap_or_default();
             Diagnostic::error(format!(
                 "no plan weighs {asked} g or less: the least is {} g",
                 least.grouped()
@@ -364,18 +374,18 @@ fn nothing(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome, desk: &Desk<'
         }
         (Goal::Lightest(_), Some(least)) => {
             let least = compiled.amount(least + compiled.sure_cost).grouped(digits);
-            let asked = desk
+            let asked = jurisdiction
                 .ask
                 .budget
                 .map(|b| b.grouped(digits))
                 .unwrap_or_default();
             Diagnostic::error(format!(
                 "no plan lands at {asked} {c} or less: the least is {least} {c}",
-                c = desk.currency()
+                c = jurisdiction.currency()
             ))
         }
         _ => {
-            let clash = fit::clashes(&compiled.pool.settled, desk)
+            let clash = fit::clashes(&compiled.pool.settled, jurisdiction)
                 .into_iter()
                 .next();
             let why = match (clash, compiled.model.max_sellers) {
@@ -402,13 +412,13 @@ fn one_plan(
     found: &Found,
 ) -> Result<Plan, Problems> {
     let rows = compiled.plan_rows(&found.offers);
-    let landed = landed_rows(compiled.book, &rows, compiled.desk)?;
+    let landed = landed_rows(compiled.book, &rows, compiled.jurisdiction)?;
     let mass = Grams(Dec::new(found.mass + compiled.sure_mass, 1));
     agree(
         compiled,
         found.cost,
         landed,
-        compiled.desk.currency().digits(),
+        compiled.jurisdiction.currency().digits(),
     )?;
     let proven = outcome.stopped == Stopped::Proven || (goal == Goal::Frontier && found.closed);
     let lightest = matches!(goal, Goal::Lightest(_));
@@ -442,21 +452,28 @@ fn report(
         .map(|found| one_plan(compiled, goal, outcome, found))
         .collect::<Result<Vec<Plan>, Problems>>()?;
     let shown = within.last().map(|f| f.offers.clone()).unwrap_or_default();
-    let landed = cost_rows(compiled.book, &compiled.plan_rows(&shown), compiled.desk)?;
+    let landed = cost_rows(
+        compiled.book,
+        &compiled.plan_rows(&shown),
+        compiled.jurisdiction,
+    )?;
     let total = landed.totals.landed()?;
     if let Some(last) = within.last() {
         agree(
             compiled,
             last.cost,
             total,
-            compiled.desk.currency().digits(),
+            compiled.jurisdiction.currency().digits(),
         )?;
     }
     cautions.extend(landed.cautions.clone());
     compiled.say_not_together(&mut cautions);
     let paid_for: Vec<&Part> = compiled.book.paid_for().collect();
     let scale = compiled.pool.masses.scale.clone();
-    let build_mass = compiled.pool.masses.build(compiled.book, compiled.desk)?;
+    let build_mass = compiled
+        .pool
+        .masses
+        .build(compiled.book, compiled.jurisdiction)?;
     let amount = |c: &(i64, i64, i64)| {
         let least = compiled.amount(c.2.max(0) + compiled.sure_cost);
         let cost = (c.0 <= LARGEST).then(|| compiled.amount(c.0 + compiled.sure_cost));
@@ -471,9 +488,12 @@ fn report(
         sought,
         plans,
         stopped: outcome.stopped,
-        open: within_limits(outcome.open.iter().map(amount).collect(), compiled.desk),
+        open: within_limits(
+            outcome.open.iter().map(amount).collect(),
+            compiled.jurisdiction,
+        ),
         outside: outcome.plans.len() - within.len(),
-        build: landed_rows(compiled.book, &paid_for, compiled.desk)
+        build: landed_rows(compiled.book, &paid_for, compiled.jurisdiction)
             .ok()
             .map(|l| (l, build_mass)),
         changes: changes(compiled, &shown),
@@ -485,7 +505,7 @@ fn report(
         left_out: compiled.pool.left_out.clone(),
         offers: compiled.model.offers.len(),
         places: compiled.model.places,
-        basis: compiled.desk.ask.basis,
+        basis: compiled.jurisdiction.ask.basis,
     })
 }
 
@@ -493,9 +513,9 @@ fn report(
 /// that is open under it, of those that reach over the mass limit the first: they end at the limit, the others go.
 fn within_limits(
     corners: Vec<(Option<Dec>, Grams, Dec)>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Vec<(Option<Dec>, Grams, Dec)> {
-    let (budget, limit) = (desk.ask.budget, desk.ask.max_mass);
+    let (budget, limit) = (jurisdiction.ask.budget, jurisdiction.ask.max_mass);
     let dear =
         |cost: Option<Dec>| budget.is_some_and(|budget| cost.is_none_or(|cost| cost > budget));
     let heavy = |mass: Grams| limit.is_some_and(|limit| mass > limit);
@@ -541,7 +561,7 @@ fn agree(compiled: &Compiled<'_>, cost: i64, landed: Dec, digits: u32) -> Result
 
 fn choices(compiled: &Compiled<'_>, offers: &[u32]) -> Vec<Choice> {
     let chosen = offers.iter().map(|o| compiled.pool.bids[*o as usize].row);
-    let on = |row: &&Part| on_the_bike(row, compiled.desk);
+    let on = |row: &&Part| on_the_bike(row, compiled.jurisdiction);
     let mut all: Vec<Choice> = compiled
         .pool
         .settled

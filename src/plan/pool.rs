@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::mass::Masses;
 use crate::book::{Book, Part, Role, Standing};
-use crate::landed::{Desk, counts};
+use crate::landed::{Jurisdiction, counts};
 use crate::tables::Need;
 use crate::value::bench::{Bench, There, claimed, on_the_bike};
 use crate::value::pieces;
@@ -76,7 +76,7 @@ impl<'a> Pool<'a> {
     /// Lays out a book's choice.
     pub(super) fn open(
         book: &'a Book,
-        desk: &Desk<'a>,
+        jurisdiction: &Jurisdiction<'a>,
         wishes: &Wishes,
         masses: Masses,
     ) -> Result<Pool<'a>, Bare> {
@@ -98,7 +98,7 @@ impl<'a> Pool<'a> {
             .map(|row| row.name.as_str())
             .collect();
         for row in &build {
-            if !on_the_bike(row, desk) {
+            if !on_the_bike(row, jurisdiction) {
                 if row.standing == Standing::ToOrder && rivalled.contains(row.name.as_str()) {
                     pool.seats.push(Seat {
                         place: row.places.join(" + "),
@@ -114,7 +114,7 @@ impl<'a> Pool<'a> {
             for place in row
                 .places
                 .iter()
-                .filter(|p| desk.place(p).is_some_and(|p| !p.is_workshop()))
+                .filter(|p| jurisdiction.place(p).is_some_and(|p| !p.is_workshop()))
             {
                 at.entry(place.clone()).or_default().push(pool.seats.len());
                 seats.insert(pool.seats.len());
@@ -129,10 +129,10 @@ impl<'a> Pool<'a> {
                 pool.bid(row, seats);
             }
         }
-        let open = pool.open_seats(book, desk, &mut at);
-        pool.empty_seats(book, desk, &mut at);
+        let open = pool.open_seats(book, jurisdiction, &mut at);
+        pool.empty_seats(book, jurisdiction, &mut at);
         for row in book.offers() {
-            pool.alternative(row, book, desk, &at);
+            pool.alternative(row, book, jurisdiction, &at);
         }
         pool.without_price(unpriced);
         pool.apply(wishes)?;
@@ -173,15 +173,19 @@ impl<'a> Pool<'a> {
     fn open_seats(
         &mut self,
         book: &'a Book,
-        desk: &Desk<'a>,
+        jurisdiction: &Jurisdiction<'a>,
         at: &mut BTreeMap<String, Vec<usize>>,
     ) -> Vec<(usize, String)> {
         let mut open = Vec::new();
         for row in book
             .build()
-            .filter(|row| row.is_open() && on_the_bike(row, desk))
+            .filter(|row| row.is_open() && on_the_bike(row, jurisdiction))
         {
-            for place in row.places.iter().filter(|p| desk.place(p).is_some()) {
+            for place in row
+                .places
+                .iter()
+                .filter(|p| jurisdiction.place(p).is_some())
+            {
                 at.entry(place.clone()).or_default().push(self.seats.len());
                 open.push((self.seats.len(), row.name.clone()));
                 self.seats.push(Seat {
@@ -211,11 +215,11 @@ impl<'a> Pool<'a> {
     fn empty_seats(
         &mut self,
         book: &'a Book,
-        desk: &Desk<'a>,
+        jurisdiction: &Jurisdiction<'a>,
         at: &mut BTreeMap<String, Vec<usize>>,
     ) {
         let build: Vec<&Part> = book.build().collect();
-        let bench = Bench::lay(&build, desk);
+        let bench = Bench::lay(&build, jurisdiction);
         let needed: BTreeSet<&str> = book
             .parts
             .iter()
@@ -255,7 +259,7 @@ impl<'a> Pool<'a> {
         &mut self,
         row: &'a Part,
         book: &'a Book,
-        desk: &Desk<'a>,
+        jurisdiction: &Jurisdiction<'a>,
         at: &BTreeMap<String, Vec<usize>>,
     ) {
         if row.standing != Standing::Bundled && row.price.is_none() && !is_committed(row) {
@@ -268,7 +272,7 @@ impl<'a> Pool<'a> {
             .flatten();
         let seats = match same {
             Some(bid) => bid.seats.clone(),
-            None => claimed(&[row], desk)
+            None => claimed(&[row], jurisdiction)
                 .iter()
                 .filter_map(|place| at.get(*place))
                 .flatten()
@@ -280,7 +284,7 @@ impl<'a> Pool<'a> {
                 .any(|b| !b.is_open() && b.places.iter().any(|p| p == place))
         };
         let massless = row.total_mass().is_none()
-            && counts(row, desk)
+            && counts(row, jurisdiction)
             && row.standing != Standing::Bundled
             && row.role == Role::Option;
         if massless && row.places.iter().any(|p| here(p)) {
@@ -289,7 +293,7 @@ impl<'a> Pool<'a> {
             return;
         }
         let build: Vec<&Part> = book.build().filter(|row| !row.is_open()).collect();
-        let claimed = claimed(&[row], desk);
+        let claimed = claimed(&[row], jurisdiction);
         let shares = |other: &&Part| {
             row.name != other.name
                 && other
@@ -302,11 +306,11 @@ impl<'a> Pool<'a> {
             return;
         }
         let short = || {
-            pieces::short(row, &build, desk)
+            pieces::short(row, &build, jurisdiction)
                 .filter(|_| same.is_none())
                 .map(|short| short.words())
         };
-        if let Some(why) = pieces::fewer(row, book, desk).or_else(short) {
+        if let Some(why) = pieces::fewer(row, book, jurisdiction).or_else(short) {
             self.left_out.push((row.name.clone(), why));
             return;
         }

@@ -4,7 +4,7 @@
 use super::model::{LARGEST, PARCELS, PLACES};
 use super::pool::{Pool, parcel_of};
 use crate::book::Part;
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::Dec;
 
@@ -17,17 +17,20 @@ pub(super) fn refused(why: &str) -> Problems {
 }
 
 /// The refusal of a sum of rows, of which the dearest is marked.
-pub(super) fn too_large(rows: &[&Part], desk: &Desk<'_>) -> Problems {
+pub(super) fn too_large(rows: &[&Part], jurisdiction: &Jurisdiction<'_>) -> Problems {
     let most = format!(
         "{} {}",
-        Dec::new(LARGEST, desk.currency().digits() + FINER).grouped(0),
-        desk.currency()
+        Dec::new(LARGEST, jurisdiction.currency().digits() + FINER).grouped(0),
+        jurisdiction.currency()
     );
     let why =
         format!("expected rows that come to no more than {most} together: `plan` takes no more");
     let worth = |row: &Part| {
-        let rate = desk
-            .market_rate(row.currency.unwrap_or(desk.currency()), desk.ask.date)
+        let rate = jurisdiction
+            .market_rate(
+                row.currency.unwrap_or(jurisdiction.currency()),
+                jurisdiction.ask.date,
+            )
             .ok()?
             .rate;
         let price = row

@@ -2,11 +2,11 @@
 //! that helps is made. Every plan priced on the way enters the staircase.
 
 use super::model::{Model, PackageCost, places};
+use super::pareto::ParetoFront;
 use super::seller::{Least, Prices};
-use super::stair::Stair;
 
 /// A plan being changed.
-pub(super) struct Draft<'a> {
+pub(super) struct CandidatePlan<'a> {
     model: &'a Model,
     cost: &'a dyn PackageCost,
     /// By place: the offer, if any.
@@ -24,11 +24,11 @@ struct Change {
     mass: i64,
 }
 
-impl<'a> Draft<'a> {
+impl<'a> CandidatePlan<'a> {
     /// Nothing chosen yet.
-    pub(super) fn empty(model: &'a Model, cost: &'a dyn PackageCost) -> Draft<'a> {
+    pub(super) fn empty(model: &'a Model, cost: &'a dyn PackageCost) -> CandidatePlan<'a> {
         let none = vec![Vec::new(); model.sellers];
-        Draft {
+        CandidatePlan {
             model,
             cost,
             at: vec![None; model.places],
@@ -44,8 +44,8 @@ impl<'a> Draft<'a> {
         model: &'a Model,
         cost: &'a dyn PackageCost,
         offers: &[u32],
-    ) -> Option<Draft<'a>> {
-        let mut draft = Draft::empty(model, cost);
+    ) -> Option<CandidatePlan<'a>> {
+        let mut draft = CandidatePlan::empty(model, cost);
         draft.apply(&[], offers)?;
         Some(draft)
     }
@@ -134,7 +134,7 @@ impl<'a> Draft<'a> {
     }
 
     /// Puts a whole plan on the staircase if it belongs there.
-    pub(super) fn note(&self, stair: &mut Stair) {
+    pub(super) fn note(&self, stair: &mut ParetoFront) {
         if self.is_whole() && stair.wants(self.total, self.mass) {
             let offers = self.offers();
             if self.model.holds(&offers) {
@@ -235,7 +235,7 @@ impl<'a> Draft<'a> {
         &self,
         prices: &Prices,
         by_place: &[Vec<u32>],
-        stair: &mut Stair,
+        stair: &mut ParetoFront,
     ) -> Option<(i64, Vec<u32>, Vec<u32>)> {
         let mut best: Option<(i64, Vec<u32>, Vec<u32>)> = None;
         for o in 0..self.model.offers.len() as u32 {
@@ -273,7 +273,7 @@ impl<'a> Draft<'a> {
     }
 
     /// Whether the time is up, with a plan in hand.
-    fn is_late(&self, stair: &Stair) -> bool {
+    fn is_late(&self, stair: &ParetoFront) -> bool {
         !stair.steps.is_empty() && self.cost.is_late()
     }
 
@@ -282,7 +282,7 @@ impl<'a> Draft<'a> {
         &mut self,
         prices: &Prices,
         by_place: &[Vec<u32>],
-        stair: &mut Stair,
+        stair: &mut ParetoFront,
     ) -> Option<()> {
         if !self.is_whole() {
             return None;
@@ -306,23 +306,27 @@ impl<'a> Draft<'a> {
     }
 
     /// The plan's whole neighbourhood, for the staircase.
-    pub(super) fn spread(&self, prices: &Prices, by_place: &[Vec<u32>], stair: &mut Stair) {
+    pub(super) fn spread(&self, prices: &Prices, by_place: &[Vec<u32>], stair: &mut ParetoFront) {
         self.neighbours(prices, by_place, stair);
     }
 
     /// The best plan that buys nothing from one of the sellers, if it is better.
-    fn without_a_seller(&self, prices: &Prices, by_place: &[Vec<u32>]) -> Option<Draft<'a>> {
+    fn without_a_seller(
+        &self,
+        prices: &Prices,
+        by_place: &[Vec<u32>],
+    ) -> Option<CandidatePlan<'a>> {
         let now = prices.value(self.total, self.mass);
-        let mut best: Option<(i64, Draft<'a>)> = None;
+        let mut best: Option<(i64, CandidatePlan<'a>)> = None;
         for seller in 0..self.model.sellers {
             if self.packages[seller].is_empty() || self.packages[seller].len() > 6 {
                 continue;
             }
-            let mut other = Draft {
+            let mut other = CandidatePlan {
                 at: self.at.clone(),
                 packages: self.packages.clone(),
                 costs: self.costs.clone(),
-                ..Draft::empty(self.model, self.cost)
+                ..CandidatePlan::empty(self.model, self.cost)
             };
             (other.total, other.mass) = (self.total, self.mass);
             let out = self.packages[seller].clone();

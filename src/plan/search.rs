@@ -4,10 +4,10 @@ use super::cover::Cover;
 use super::dual::{Climb, Slope};
 use super::gap::{Gaps, Target, corners};
 use super::model::{Model, NO_LIMIT, PackageCost, UNIT, places};
+use super::pareto::{Corner, Found, ParetoFront};
 use super::places::Places;
-use super::repair::Draft;
+use super::repair::CandidatePlan;
 use super::seller::{Pack, Prices, Seller, held};
-use super::stair::{Corner, Found, Stair};
 use super::watch::{Progress, Stopped, Watch};
 
 /// What a search came to.
@@ -73,7 +73,7 @@ pub(super) struct Search<'a> {
     pub(super) watch: &'a dyn Watch,
     pub(super) sellers: Vec<Seller>,
     pub(super) by_place: Vec<Vec<u32>>,
-    pub(super) stair: Stair,
+    pub(super) stair: ParetoFront,
     pub(super) dearest: i64,
     pub(super) nodes: u64,
 }
@@ -106,7 +106,7 @@ impl<'a> Search<'a> {
             watch,
             sellers,
             by_place,
-            stair: Stair::default(),
+            stair: ParetoFront::default(),
             dearest: NO_LIMIT / UNIT / 8,
             nodes: 0,
         }
@@ -143,7 +143,7 @@ impl<'a> Search<'a> {
                 target.unwrap_or(climb.best.bound.max(UNIT)),
             );
             if every > 0 && at % every == 0 || target.is_none() {
-                let mut draft = Draft::empty(self.model, self.cost);
+                let mut draft = CandidatePlan::empty(self.model, self.cost);
                 if draft
                     .repair(&relaxed.least, &climb.prices, &self.by_place)
                     .is_some()

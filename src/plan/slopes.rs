@@ -3,9 +3,9 @@
 use super::dual::{Climb, Slope};
 use super::gap::Target;
 use super::model::{NO_LIMIT, UNIT, places};
+use super::pareto::Found;
 use super::search::Search;
 use super::seller::Prices;
-use super::stair::Found;
 
 impl Search<'_> {
     /// Flatter and steeper slopes than one.

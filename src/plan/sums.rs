@@ -7,7 +7,7 @@ use super::model::{Model, PackageCost, UNIT};
 use super::pool::{Pool, Wishes};
 use super::watch::Patient;
 use crate::book::Book;
-use crate::landed::{Cautions, Desk, landed_rows};
+use crate::landed::{Cautions, Jurisdiction, landed_rows};
 use crate::text::{Diagnostic, Problems};
 use crate::units::Dec;
 
@@ -16,14 +16,14 @@ pub struct Sums<'a>(Compiled<'a>);
 
 impl<'a> Sums<'a> {
     /// Compiles a book.
-    pub fn open(book: &'a Book, desk: &'a Desk<'a>) -> Result<Sums<'a>, Problems> {
-        let masses = Masses::look(book, desk, &mut Cautions::default())?;
-        let pool = Pool::open(book, desk, &Wishes::default(), masses).map_err(|bare| {
+    pub fn open(book: &'a Book, jurisdiction: &'a Jurisdiction<'a>) -> Result<Sums<'a>, Problems> {
+        let masses = Masses::look(book, jurisdiction, &mut Cautions::default())?;
+        let pool = Pool::open(book, jurisdiction, &Wishes::default(), masses).map_err(|bare| {
             let mut problems = Problems::new();
             problems.push(Diagnostic::error(format!("{bare:?}")));
             problems
         })?;
-        Compiled::new(pool, book, desk, None, &Patient).map(Sums)
+        Compiled::new(pool, book, jurisdiction, None, &Patient).map(Sums)
     }
 
     /// Places and offers.
@@ -39,7 +39,7 @@ impl<'a> Sums<'a> {
 
     /// What the decimal engine says of the same rows, calculated whole.
     pub fn reckoned(&self, offers: &[u32]) -> Result<Dec, Problems> {
-        landed_rows(self.0.book, &self.0.plan_rows(offers), self.0.desk)
+        landed_rows(self.0.book, &self.0.plan_rows(offers), self.0.jurisdiction)
     }
 
     /// The first seller whose package costs less than the least of its bounds that hold for it.

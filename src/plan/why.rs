@@ -115,11 +115,11 @@ pub(super) fn whys(
             continue;
         }
         // The sums alone, without the doubts beside them; what is held is the same.
-        let remedies = compiled.desk.ask.remedies == Remedies::Count;
+        let remedies = compiled.jurisdiction.ask.remedies == Remedies::Count;
         let Ok(after) = bills_of(
             compiled.book,
             &compiled.plan_rows(&swapped),
-            compiled.desk,
+            compiled.jurisdiction,
             remedies,
         ) else {
             continue;

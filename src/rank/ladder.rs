@@ -16,7 +16,7 @@ use super::ranked::Ranked;
 use super::survey::survey;
 use super::swap::Swap;
 use crate::book::{Book, Part, Role, Standing};
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::text::Problems;
 use crate::units::{Dec, Grams, Overflow};
 use crate::value::Quadrant;
@@ -105,7 +105,11 @@ struct Ground {
 }
 
 /// Climbs from a book's build, whose mass is told.
-pub(super) fn ladder(book: &Book, desk: &Desk<'_>, mass: Grams) -> Result<Ladder, Problems> {
+pub(super) fn ladder(
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+    mass: Grams,
+) -> Result<Ladder, Problems> {
     let owned: Vec<Part> = book.beside().cloned().collect();
     let mut ground = Ground {
         book: like(book, book.parts.clone()),
@@ -113,10 +117,10 @@ pub(super) fn ladder(book: &Book, desk: &Desk<'_>, mass: Grams) -> Result<Ladder
         total: Dec::ZERO,
         mass,
     };
-    ground.total = Base::new(&ground.book, &ground.sunk, desk)?.landed;
+    ground.total = Base::new(&ground.book, &ground.sunk, jurisdiction)?.landed;
     let mut rungs = Vec::new();
     while rungs.len() < MOST_STEPS {
-        match step(&ground, desk)? {
+        match step(&ground, jurisdiction)? {
             Ok((rung, next)) => {
                 rungs.push(rung);
                 ground = next;
@@ -131,9 +135,12 @@ pub(super) fn ladder(book: &Book, desk: &Desk<'_>, mass: Grams) -> Result<Ladder
 }
 
 /// The best next step, or why there is none.
-fn step(ground: &Ground, desk: &Desk<'_>) -> Result<Result<(Rung, Ground), Stop>, Problems> {
-    let base = Base::new(&ground.book, &ground.sunk, desk)?;
-    let found = survey(&ground.book, &base, desk);
+fn step(
+    ground: &Ground,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Result<(Rung, Ground), Stop>, Problems> {
+    let base = Base::new(&ground.book, &ground.sunk, jurisdiction)?;
+    let found = survey(&ground.book, &base, jurisdiction);
     let mut steps: Vec<(Ranked, Proposal<'_>, Swap<'_>)> = found
         .options
         .into_iter()
@@ -142,12 +149,12 @@ fn step(ground: &Ground, desk: &Desk<'_>) -> Result<Result<(Rung, Ground), Stop>
     steps.sort_by(|(a, ..), (b, ..)| by_ratio(a, b));
     let mut passed_over = Vec::new();
     for (option, proposal, swap) in steps {
-        if let Some(stop) = stopped(&option, ground, desk)? {
+        if let Some(stop) = stopped(&option, ground, jurisdiction)? {
             return Ok(Err(passed(&passed_over).unwrap_or(stop)));
         }
         let total = ground.total.plus(option.difference.cost)?;
         if option.difference.cost.is_positive()
-            && desk.ask.budget.is_some_and(|budget| total > budget)
+            && jurisdiction.ask.budget.is_some_and(|budget| total > budget)
         {
             passed_over.push((option.title(), option.difference.cost));
             continue;
@@ -194,14 +201,25 @@ fn by_ratio(a: &Ranked, b: &Ranked) -> std::cmp::Ordering {
 }
 
 /// What stops a step that costs money.
-fn stopped(option: &Ranked, ground: &Ground, desk: &Desk<'_>) -> Result<Option<Stop>, Overflow> {
+fn stopped(
+    option: &Ranked,
+    ground: &Ground,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Option<Stop>, Overflow> {
     let Some(per_kg) = option.difference.per_kg()? else {
         return Ok(None);
     };
-    if desk.ask.max_mass.is_some_and(|limit| ground.mass <= limit) {
+    if jurisdiction
+        .ask
+        .max_mass
+        .is_some_and(|limit| ground.mass <= limit)
+    {
         return Ok(Some(Stop::Mass));
     }
-    let too_dear = desk.ask.worth_per_kg.is_some_and(|worth| per_kg > worth);
+    let too_dear = jurisdiction
+        .ask
+        .worth_per_kg
+        .is_some_and(|worth| per_kg > worth);
     Ok(too_dear.then(|| Stop::Worth {
         next: option.title(),
         per_kg,

@@ -4,7 +4,8 @@ use super::proposal::Proposal;
 use super::swap::Swap;
 use crate::book::{Book, Part, Role, Standing};
 use crate::landed::{
-    Bill, Caution, Desk, Disputed, Kind, Landed, Totals, cost_rows, group, landed_rows,
+    Bill, Caution, ConsignmentState, Disputed, Jurisdiction, Landed, Totals, cost_rows, group,
+    landed_rows,
 };
 use crate::text::Problems;
 use crate::text::words::quoted;
@@ -61,7 +62,7 @@ pub struct InDispute {
 pub(super) struct Base<'a> {
     /// The build and what may replace it.
     pub book: &'a Book,
-    desk: &'a Desk<'a>,
+    jurisdiction: &'a Jurisdiction<'a>,
     rows: Vec<&'a Part>,
     /// Rows that are not on the bike and were paid for: options that were bought already, and what came off. Their parcels are
     /// what they are, and their money is spent whatever is chosen.
@@ -77,13 +78,13 @@ impl<'a> Base<'a> {
     pub(super) fn new(
         book: &'a Book,
         sunk: &'a [Part],
-        desk: &'a Desk<'a>,
+        jurisdiction: &'a Jurisdiction<'a>,
     ) -> Result<Base<'a>, Problems> {
         let rows: Vec<&Part> = book.build().collect();
         let own: Vec<Part> = rows.iter().map(|row| (*row).clone()).collect();
         let mut base = Base {
             book,
-            desk,
+            jurisdiction,
             rows,
             sunk,
             landed: Dec::ZERO,
@@ -99,12 +100,12 @@ impl<'a> Base<'a> {
         book: &'a Book,
         sunk: &'a [Part],
         looked_at: Landed,
-        desk: &'a Desk<'a>,
+        jurisdiction: &'a Jurisdiction<'a>,
     ) -> Result<Base<'a>, Overflow> {
         let landed = looked_at.totals.landed()?;
         Ok(Base {
             book,
-            desk,
+            jurisdiction,
             rows: book.build().collect(),
             sunk,
             landed,
@@ -145,7 +146,8 @@ impl<'a> Base<'a> {
         let without = self.landed(&kept).map_err(|problems| reason(&problems))?;
         let own = self.today(&bought);
         let rows: Vec<&Part> = own.parts.iter().collect();
-        let by_itself = cost_rows(&own, &rows, self.desk).map_err(|problems| reason(&problems))?;
+        let by_itself =
+            cost_rows(&own, &rows, self.jurisdiction).map_err(|problems| reason(&problems))?;
         let (resale, resale_unknown) =
             resale(swap, self.book).map_err(|overflow| overflow.to_string())?;
         let added = |sum: Dec| sum.minus(self.landed)?.minus(resale);
@@ -183,7 +185,7 @@ impl<'a> Base<'a> {
         let all: Vec<Part> = parts.iter().chain(self.sunk).cloned().collect();
         let book = self.today(&all);
         let rows: Vec<&Part> = book.parts.iter().collect();
-        cost_rows(&book, &rows, self.desk)
+        cost_rows(&book, &rows, self.jurisdiction)
     }
 
     /// The rows of a proposal that money is still to be spent on, and what lies in their boxes.
@@ -223,11 +225,11 @@ impl<'a> Base<'a> {
     /// Whether the parcel that a row would travel in was ordered at another time.
     fn taken(&self, part: &Part) -> bool {
         let all: Vec<&Part> = self.rows.iter().copied().chain(self.sunk).collect();
-        let parcels = group(self.book, &all, self.desk, &mut Problems::new());
+        let parcels = group(self.book, &all, self.jurisdiction, &mut Problems::new());
         let same = |row: &&Part| row.seller == part.seller && row.parcel == part.parcel;
         parcels
             .iter()
-            .any(|parcel| parcel.kind != Kind::ToOrder && parcel.rows.iter().any(same))
+            .any(|parcel| parcel.kind != ConsignmentState::ToOrder && parcel.rows.iter().any(same))
     }
 
     fn today(&self, parts: &[Part]) -> Book {
@@ -246,7 +248,7 @@ impl<'a> Base<'a> {
         let all: Vec<Part> = parts.iter().chain(self.sunk).cloned().collect();
         let book = self.today(&all);
         let rows: Vec<&Part> = book.parts.iter().collect();
-        landed_rows(&book, &rows, self.desk)
+        landed_rows(&book, &rows, self.jurisdiction)
     }
 }
 

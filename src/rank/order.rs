@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use super::proposal::Proposal;
 use super::ranked::Ranked;
 use super::swap::Swap;
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::units::{Dec, Overflow};
 use crate::value::bench;
 use crate::value::{Difference, Point, frontier};
@@ -17,11 +17,11 @@ type Claims<'a> = BTreeSet<&'a str>;
 /// Options in their order, each with what beats it.
 pub(super) fn ordered(
     options: Vec<(Ranked, Proposal<'_>, Swap<'_>)>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Vec<Ranked>, Overflow> {
     let claims: Vec<Claims<'_>> = options
         .iter()
-        .map(|(_, proposal, _)| bench::claimed(&proposal.parts(), desk))
+        .map(|(_, proposal, _)| bench::claimed(&proposal.parts(), jurisdiction))
         .collect();
     let mut options: Vec<Ranked> = options.into_iter().map(|(ranked, ..)| ranked).collect();
     mark_beaten(&mut options, &claims);

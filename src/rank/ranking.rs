@@ -9,7 +9,9 @@ use super::ranked::{Ranked, Unranked};
 use super::survey::{Survey, survey};
 use crate::book::{Book, Part};
 use crate::estimate::{Climb, climb};
-use crate::landed::{Ask, Caution, Cautions, Desk, check_places, cost_at, lacking, lost_apart};
+use crate::landed::{
+    Caution, Cautions, Jurisdiction, Question, check_places, cost_at, lacking, lost_apart,
+};
 use crate::tables::Tables;
 use crate::text::Problems;
 use crate::units::{Currency, Dec, Grams};
@@ -54,49 +56,49 @@ pub struct Ranking {
 }
 
 /// Ranks the options of a book by what each really adds to the bill.
-pub fn rank(book: &Book, tables: &Tables, ask: &Ask) -> Result<Ranking, Problems> {
-    let desk = Desk::open(tables, ask)?;
-    rank_at(&lost_apart(book, &desk), &desk)
+pub fn rank(book: &Book, tables: &Tables, ask: &Question) -> Result<Ranking, Problems> {
+    let jurisdiction = Jurisdiction::open(tables, ask)?;
+    rank_at(&lost_apart(book, &jurisdiction), &jurisdiction)
 }
 
-/// As [`rank`], at a desk that is open already, of a book of which [`lost_apart`] was asked.
-pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
+/// As [`rank`], for a jurisdiction that is open already, of a book of which [`lost_apart`] was asked.
+pub fn rank_at(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Ranking, Problems> {
     let mut problems = Problems::new();
-    check_places(book, desk, &mut problems);
+    check_places(book, jurisdiction, &mut problems);
     if problems.refuse() {
         return Err(problems.sorted());
     }
     let build: Vec<&Part> = book.build().collect();
-    let laid = Bench::lay(&build, desk);
+    let laid = Bench::lay(&build, jurisdiction);
     bench::refuse_doubled(&laid)?;
-    let landed = cost_at(book, desk)?;
+    let landed = cost_at(book, jurisdiction)?;
     let (totals, lacks) = (
         landed.totals.clone(),
         lacking(&landed.cautions).cloned().collect::<Vec<Caution>>(),
     );
     let owned: Vec<Part> = book.beside().cloned().collect();
-    let base = Base::doubting(book, &owned, landed, desk)?;
+    let base = Base::doubting(book, &owned, landed, jurisdiction)?;
     let Survey {
         options,
         unfit,
         left_out,
         mut cautions,
-    } = survey(book, &base, desk);
-    let options = ordered(options, desk)?;
-    let scale = weighed(book, desk, &mut cautions)?;
+    } = survey(book, &base, jurisdiction);
+    let options = ordered(options, jurisdiction)?;
+    let scale = weighed(book, jurisdiction, &mut cautions)?;
     let mass = scale.as_ref().map_or(totals.mass, OnScale::likely);
-    let ladder = ladder(book, desk, mass)?;
+    let ladder = ladder(book, jurisdiction, mass)?;
     let fewer = ladder.saved()?;
     let mut found = Ranking {
-        currency: desk.currency(),
+        currency: jurisdiction.currency(),
         landed: base.landed,
         spent: totals.spent,
         to_pay: totals.to_pay,
         replacement: totals.known_replacement(),
         mass,
         scale,
-        empty: laid.lacking(desk),
-        worth_per_kg: desk.ask.worth_per_kg,
+        empty: laid.lacking(jurisdiction),
+        worth_per_kg: jurisdiction.ask.worth_per_kg,
         options,
         unfit,
         left_out,
@@ -104,14 +106,14 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
         climb: Vec::new(),
         cautions: Vec::new(),
     };
-    found.climb = climbs(&found, desk.ask, fewer);
+    found.climb = climbs(&found, jurisdiction.ask, fewer);
     found.unfit.sort();
     found.left_out.sort();
     found.left_out.dedup();
-    let rows: Vec<&Part> = bench::build_rows(book, desk, false);
-    fit::say_clashes(&rows, desk, &mut cautions);
+    let rows: Vec<&Part> = bench::build_rows(book, jurisdiction, false);
+    fit::say_clashes(&rows, jurisdiction, &mut cautions);
     cautions.extend(lacks);
-    say(&found, desk, &mut cautions);
+    say(&found, jurisdiction, &mut cautions);
     found.cautions = cautions.into_list();
     Ok(found)
 }
@@ -120,7 +122,7 @@ pub fn rank_at(book: &Book, desk: &Desk<'_>) -> Result<Ranking, Problems> {
 const GRADES: [u32; 2] = [5, 8];
 
 /// What a kilogram, and all that a ladder saves, are worth on a climb; nothing of a bike that is not whole.
-fn climbs(ranking: &Ranking, ask: &Ask, fewer: Grams) -> Vec<Climb> {
+fn climbs(ranking: &Ranking, ask: &Question, fewer: Grams) -> Vec<Climb> {
     let bike = ranking.mass;
     let rider = ask
         .rider_kg
@@ -135,7 +137,7 @@ fn climbs(ranking: &Ranking, ask: &Ask, fewer: Grams) -> Vec<Climb> {
 }
 
 /// Says what nobody has told, and where the ladder ends under the least that may be raced.
-fn say(ranking: &Ranking, desk: &Desk<'_>, cautions: &mut Cautions) {
+fn say(ranking: &Ranking, jurisdiction: &Jurisdiction<'_>, cautions: &mut Cautions) {
     let unknown: BTreeSet<&str> = ranking
         .options
         .iter()
@@ -154,7 +156,7 @@ fn say(ranking: &Ranking, desk: &Desk<'_>, cautions: &mut Cautions) {
         .rungs
         .last()
         .map_or(ranking.mass, |rung| rung.mass);
-    if let Some((least, row)) = racing_minimum(desk.ask.basis, desk)
+    if let Some((least, row)) = racing_minimum(jurisdiction.ask.basis, jurisdiction)
         && end < least
         && !ranking.ladder.rungs.is_empty()
         && ranking.empty.is_empty()

@@ -8,7 +8,7 @@ use super::ranked::{Ranked, Unranked};
 use super::swap::{Swap, swap};
 use crate::book::{self, Book, Part, Role};
 use crate::estimate::saves;
-use crate::landed::{Cautions, Desk};
+use crate::landed::{Cautions, Jurisdiction};
 use crate::text::words::list;
 use crate::value::bench::{self, Bench, on_the_bike};
 use crate::value::{Difference, Quadrant, Standing, fit, pieces};
@@ -29,7 +29,11 @@ pub(super) struct Survey<'a> {
 }
 
 /// Weighs everything that may be proposed for a build.
-pub(super) fn survey<'a>(book: &'a Book, base: &Base<'a>, desk: &'a Desk<'a>) -> Survey<'a> {
+pub(super) fn survey<'a>(
+    book: &'a Book,
+    base: &Base<'a>,
+    jurisdiction: &'a Jurisdiction<'a>,
+) -> Survey<'a> {
     let mut found = Survey {
         options: Vec::new(),
         unfit: Vec::new(),
@@ -37,14 +41,14 @@ pub(super) fn survey<'a>(book: &'a Book, base: &Base<'a>, desk: &'a Desk<'a>) ->
         cautions: Cautions::default(),
     };
     let mut seen: BTreeSet<Vec<(String, String)>> = BTreeSet::new();
-    for head in heads(book, desk, &mut found.left_out) {
-        let (ways, unmet) = proposals(head, book, desk);
+    for head in heads(book, jurisdiction, &mut found.left_out) {
+        let (ways, unmet) = proposals(head, book, jurisdiction);
         found.left_out.extend(unmet);
         for (proposal, swap) in ways
             .into_iter()
             .filter(|(proposal, _)| seen.insert(proposal.key()))
         {
-            match weigh(&proposal, &swap, base, desk, &mut found.cautions) {
+            match weigh(&proposal, &swap, base, jurisdiction, &mut found.cautions) {
                 Ok(ranked) => found.options.push((ranked, proposal, swap)),
                 Err(Refused::Unfit(reason)) => found.unfit.push(unranked(head, reason)),
                 Err(Refused::Unknown(reason)) => found.left_out.push(unranked(head, reason)),
@@ -55,7 +59,11 @@ pub(super) fn survey<'a>(book: &'a Book, base: &Base<'a>, desk: &'a Desk<'a>) ->
 }
 
 /// What may be proposed, by name and seller: options with a price of their own, and other offers of parts still to be ordered.
-fn heads<'a>(book: &'a Book, desk: &Desk<'a>, left_out: &mut Vec<Unranked>) -> Vec<&'a Part> {
+fn heads<'a>(
+    book: &'a Book,
+    jurisdiction: &Jurisdiction<'a>,
+    left_out: &mut Vec<Unranked>,
+) -> Vec<&'a Part> {
     let mut heads: Vec<&Part> = Vec::new();
     for part in book
         .offers()
@@ -66,10 +74,10 @@ fn heads<'a>(book: &'a Book, desk: &Desk<'a>, left_out: &mut Vec<Unranked>) -> V
             .parts
             .iter()
             .any(|other| other.needs.contains(&part.name));
-        if !on_the_bike(part, desk) && only_needed {
+        if !on_the_bike(part, jurisdiction) && only_needed {
             continue;
         }
-        if !on_the_bike(part, desk) {
+        if !on_the_bike(part, jurisdiction) {
             left_out.push(unranked(
                 part,
                 "tools, fluids, shop work and spares save no grams".to_owned(),
@@ -84,7 +92,7 @@ fn heads<'a>(book: &'a Book, desk: &Desk<'a>, left_out: &mut Vec<Unranked>) -> V
             ));
         } else if !(only_needed
             && main.role == Role::Option
-            && swap(&Proposal::of(part, book), book, desk)
+            && swap(&Proposal::of(part, book), book, jurisdiction)
                 .replaced
                 .is_empty())
         {
@@ -120,14 +128,14 @@ fn left_empty(swap: &Swap<'_>, place: &str) -> String {
 fn proposals<'a>(
     head: &'a Part,
     book: &'a Book,
-    desk: &Desk<'a>,
+    jurisdiction: &Jurisdiction<'a>,
 ) -> (Vec<Way<'a>>, Option<Unranked>) {
     let build: Vec<&Part> = book.build().collect();
-    if let Some(reason) = pieces::fewer(head, book, desk) {
+    if let Some(reason) = pieces::fewer(head, book, jurisdiction) {
         return (Vec::new(), Some(unranked(head, reason)));
     }
     let same = head.role == Role::Rival && build.iter().any(|row| row.name == head.name);
-    let mut open = match pieces::short(head, &build, desk).filter(|_| !same) {
+    let mut open = match pieces::short(head, &build, jurisdiction).filter(|_| !same) {
         Some(short) if short.instead.is_empty() => {
             return (Vec::new(), Some(unranked(head, short.words())));
         }
@@ -142,12 +150,12 @@ fn proposals<'a>(
     };
     let (mut whole, mut bare): (Vec<Way<'_>>, Option<String>) = (Vec::new(), None);
     while let Some(proposal) = open.pop() {
-        let swap = swap(&proposal, book, desk);
+        let swap = swap(&proposal, book, jurisdiction);
         let Some(place) = swap.emptied.first().copied() else {
             whole.push((proposal, swap));
             continue;
         };
-        let fillers = fillers(&proposal, place, book, desk);
+        let fillers = fillers(&proposal, place, book, jurisdiction);
         if fillers.is_empty() {
             bare = Some(left_empty(&swap, place));
         }
@@ -170,11 +178,12 @@ fn fillers<'a>(
     proposal: &Proposal<'a>,
     place: &str,
     book: &'a Book,
-    desk: &Desk<'a>,
+    jurisdiction: &Jurisdiction<'a>,
 ) -> Vec<&'a Part> {
-    let claimed = bench::claimed(&proposal.parts(), desk);
-    let free =
-        |row: &&Part| bench::claimed(&Proposal::of(row, book).parts(), desk).is_disjoint(&claimed);
+    let claimed = bench::claimed(&proposal.parts(), jurisdiction);
+    let free = |row: &&Part| {
+        bench::claimed(&Proposal::of(row, book).parts(), jurisdiction).is_disjoint(&claimed)
+    };
     let fills = |row: &&Part| {
         row.places.iter().any(|own| own == place) && row.standing != book::Standing::Bundled
     };
@@ -193,13 +202,13 @@ fn weigh(
     proposal: &Proposal<'_>,
     swap: &Swap<'_>,
     base: &Base<'_>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) -> Result<Ranked, Refused> {
     let book = base.book;
-    unfit(proposal, swap, desk).map_or(Ok(()), |reason| Err(Refused::Unfit(reason)))?;
+    unfit(proposal, swap, jurisdiction).map_or(Ok(()), |reason| Err(Refused::Unfit(reason)))?;
     let comes = proposal.parts();
-    let saved = swap.saved(&comes, desk).map_err(Refused::Unknown)?;
+    let saved = swap.saved(&comes, jurisdiction).map_err(Refused::Unknown)?;
     let Marginal {
         alone,
         together,
@@ -212,14 +221,14 @@ fn weigh(
     for caution in &own {
         cautions.say(caution.id, caution.text.clone(), &[&proposal.head.name]);
     }
-    let difference = Difference::new(together, saved, desk.currency().digits());
-    let worth = desk
+    let difference = Difference::new(together, saved, jurisdiction.currency().digits());
+    let worth = jurisdiction
         .ask
         .worth_per_kg
         .map(|worth| difference.net_benefit(worth))
         .transpose();
     let doubt = swap
-        .doubt(&comes, book, desk)
+        .doubt(&comes, book, jurisdiction)
         .map_err(|overflow| Refused::Unknown(overflow.to_string()))?;
     let chance = doubt
         .filter(|_| !saved.0.is_zero())
@@ -241,7 +250,7 @@ fn weigh(
         alone,
         together,
         resale,
-        notes: notes(proposal, swap, desk),
+        notes: notes(proposal, swap, jurisdiction),
         resale_unknown,
         disputed,
         bills,
@@ -258,15 +267,19 @@ fn weigh(
 }
 
 /// Why a proposal does not fit: a joint of which one side comes with it, or a place that it fills twice on its own.
-fn unfit(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Option<String> {
+fn unfit(
+    proposal: &Proposal<'_>,
+    swap: &Swap<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Option<String> {
     let own = |part: &&&Part| proposal.holds(&part.name);
     let on_bike: Vec<&Part> = swap
         .after
         .iter()
-        .filter(|row| on_the_bike(row, desk))
+        .filter(|row| on_the_bike(row, jurisdiction))
         .copied()
         .collect();
-    let clashes = fit::clashes(&on_bike, desk);
+    let clashes = fit::clashes(&on_bike, jurisdiction);
     let clashing: Vec<String> = clashes
         .iter()
         .filter(|clash| clash.parts.iter().any(|p| own(&p)))
@@ -275,22 +288,22 @@ fn unfit(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Option<St
     if !clashing.is_empty() {
         return Some(clashing.join("; "));
     }
-    let doubled = Bench::lay(&on_bike, desk).doubled();
+    let doubled = Bench::lay(&on_bike, jurisdiction).doubled();
     let twice = doubled
         .iter()
         .find(|doubled| doubled.rows.iter().any(|row| own(&row)));
     twice.map(|doubled| format!("it fills `{}` twice: {}", doubled.place, doubled.why))
 }
 
-fn notes(proposal: &Proposal<'_>, swap: &Swap<'_>, desk: &Desk<'_>) -> Vec<String> {
+fn notes(proposal: &Proposal<'_>, swap: &Swap<'_>, jurisdiction: &Jurisdiction<'_>) -> Vec<String> {
     let mut notes = Vec::new();
     let on_bike: Vec<&Part> = swap
         .after
         .iter()
-        .filter(|row| on_the_bike(row, desk))
+        .filter(|row| on_the_bike(row, jurisdiction))
         .copied()
         .collect();
-    for unknown in fit::unknowns(&on_bike, desk)
+    for unknown in fit::unknowns(&on_bike, jurisdiction)
         .into_iter()
         .filter(|unknown| unknown.row.blocks)
     {

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::proposal::Proposal;
 use crate::book::{Book, Part, Role, Standing};
 use crate::estimate::root;
-use crate::landed::{Desk, counts};
+use crate::landed::{Jurisdiction, counts};
 use crate::units::{Grams, Mode, Overflow};
 use crate::value::bench::{self, Bench};
 use crate::value::doubt::Doubt;
@@ -24,10 +24,14 @@ pub(super) struct Swap<'a> {
 }
 
 /// Puts a proposal in place.
-pub(super) fn swap<'a>(proposal: &Proposal<'a>, book: &'a Book, desk: &Desk<'a>) -> Swap<'a> {
+pub(super) fn swap<'a>(
+    proposal: &Proposal<'a>,
+    book: &'a Book,
+    jurisdiction: &Jurisdiction<'a>,
+) -> Swap<'a> {
     let build: Vec<&Part> = book.build().collect();
     let comes = proposal.parts();
-    let replaced = replaced(proposal, &build, desk);
+    let replaced = replaced(proposal, &build, jurisdiction);
     let mut swap = Swap {
         replaced,
         gone: Vec::new(),
@@ -36,22 +40,22 @@ pub(super) fn swap<'a>(proposal: &Proposal<'a>, book: &'a Book, desk: &Desk<'a>)
     };
     swap.gone = unboxed(&swap.replaced, &build, proposal);
     swap.after = swap.left(&build, &comes);
-    let before = Bench::lay(&build, desk).required_empty();
+    let before = Bench::lay(&build, jurisdiction).required_empty();
     for orphan in orphans(&swap, &build, &comes) {
         let without = Swap {
             gone: swap.gone.iter().copied().chain([orphan]).collect(),
             ..swap.clone()
         };
         let after = without.left(&build, &comes);
-        if Bench::lay(&after, desk)
+        if Bench::lay(&after, jurisdiction)
             .required_empty()
-            .is_subset(&Bench::lay(&swap.after, desk).required_empty())
+            .is_subset(&Bench::lay(&swap.after, jurisdiction).required_empty())
         {
             swap = Swap { after, ..without };
         }
     }
     swap.gone.sort_by(|a, b| a.name.cmp(&b.name));
-    swap.emptied = Bench::lay(&swap.after, desk)
+    swap.emptied = Bench::lay(&swap.after, jurisdiction)
         .required_empty()
         .difference(&before)
         .copied()
@@ -60,14 +64,18 @@ pub(super) fn swap<'a>(proposal: &Proposal<'a>, book: &'a Book, desk: &Desk<'a>)
 }
 
 /// Build rows that share a place with what comes; another offer of a part replaces that part and nothing else.
-fn replaced<'a>(proposal: &Proposal<'a>, build: &[&'a Part], desk: &Desk<'a>) -> Vec<&'a Part> {
+fn replaced<'a>(
+    proposal: &Proposal<'a>,
+    build: &[&'a Part],
+    jurisdiction: &Jurisdiction<'a>,
+) -> Vec<&'a Part> {
     let comes = proposal.parts();
     let same_part = |row: &&&Part| row.name == proposal.head.name;
     let mut found: Vec<&Part> =
         if proposal.head.role == Role::Rival && build.iter().any(|row| same_part(&row)) {
             build.iter().filter(same_part).copied().collect()
         } else {
-            let claimed = bench::claimed(&comes, desk);
+            let claimed = bench::claimed(&comes, jurisdiction);
             let needed = |row: &Part| comes.iter().any(|part| part.needs.contains(&row.name));
             let shares = |row: &&&Part| {
                 row.places
@@ -186,10 +194,14 @@ impl<'a> Swap<'a> {
     }
 
     /// The grams that the proposal takes off; the error names a part whose mass is not known.
-    pub(super) fn saved(&self, comes: &[&Part], desk: &Desk<'_>) -> Result<Grams, String> {
+    pub(super) fn saved(
+        &self,
+        comes: &[&Part],
+        jurisdiction: &Jurisdiction<'_>,
+    ) -> Result<Grams, String> {
         let off: Vec<&Part> = self.replaced.iter().chain(&self.gone).copied().collect();
-        let off = mass(&off, desk)?;
-        let on = mass(comes, desk)?;
+        let off = mass(&off, jurisdiction)?;
+        let on = mass(comes, jurisdiction)?;
         off.minus(on).map_err(words)
     }
 }
@@ -201,19 +213,19 @@ impl Swap<'_> {
         &self,
         comes: &[&Part],
         book: &Book,
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
     ) -> Result<Option<(Grams, Grams)>, Overflow> {
         let off: Vec<&Part> = self
             .replaced
             .iter()
             .chain(&self.gone)
             .copied()
-            .filter(|row| counts(row, desk))
+            .filter(|row| counts(row, jurisdiction))
             .collect();
         let on: Vec<&Part> = comes
             .iter()
             .copied()
-            .filter(|row| counts(row, desk))
+            .filter(|row| counts(row, jurisdiction))
             .collect();
         let same = |row: &&&Part, others: &[&Part]| {
             others.iter().any(|other| {
@@ -229,7 +241,8 @@ impl Swap<'_> {
         if old.is_empty() && new.is_empty() {
             return Ok(None);
         }
-        let Some((old, new)) = Doubt::of(&old, book, desk)?.zip(Doubt::of(&new, book, desk)?)
+        let Some((old, new)) =
+            Doubt::of(&old, book, jurisdiction)?.zip(Doubt::of(&new, book, jurisdiction)?)
         else {
             return Ok(None);
         };
@@ -242,9 +255,9 @@ impl Swap<'_> {
 }
 
 /// The mass of rows on the basis asked for. A piece in another's box without a mass lies in that part's, if that part is among them.
-fn mass(rows: &[&Part], desk: &Desk<'_>) -> Result<Grams, String> {
+fn mass(rows: &[&Part], jurisdiction: &Jurisdiction<'_>) -> Result<Grams, String> {
     let mut sum = Grams::ZERO;
-    for row in rows.iter().filter(|row| counts(row, desk)) {
+    for row in rows.iter().filter(|row| counts(row, jurisdiction)) {
         let in_box = row
             .comes_with
             .as_ref()

@@ -7,7 +7,7 @@ use super::cautions::cautions;
 use super::show::Show;
 use super::shown::shown;
 use super::trail_view::steps_json;
-use crate::landed::{Amounts, Ask, Bill, Landed};
+use crate::landed::{Bill, ChargeBreakdown, Landed, Question};
 use crate::units::{Dec, Grams, Overflow};
 use crate::value::scale::OnScale;
 
@@ -32,7 +32,7 @@ struct Envelope {
 /// The sums of all parcels and what is held, with the masses beside them.
 fn totals(
     landed: &Landed,
-    ask: &Ask,
+    ask: &Question,
     (show, budget): (&Show, Option<Dec>),
     scale: Option<&OnScale>,
 ) -> Result<Value, Overflow> {
@@ -70,7 +70,7 @@ fn totals(
 /// goes before what its parts add up to.
 pub fn cost_json(
     landed: &Landed,
-    ask: &Ask,
+    ask: &Question,
     show: &Show,
     tables: Value,
     (trail, scale): (bool, Option<&OnScale>),
@@ -110,7 +110,7 @@ fn destination(landed: &Landed) -> String {
 }
 
 /// The sums that lines, consignments and totals share.
-pub(super) fn amounts(a: &Amounts, show: &Show) -> Result<Value, Overflow> {
+pub(super) fn amounts(a: &ChargeBreakdown, show: &Show) -> Result<Value, Overflow> {
     Ok(serde_json::json!({
         "goods": show.exact(a.goods),
         "discount": show.exact(a.discount),
@@ -175,7 +175,7 @@ fn consignment(bill: &Bill, show: &Show, trail: bool) -> Result<Value, Overflow>
         "lines": lines.collect::<Result<Vec<_>, Overflow>>()?,
     });
     extend(&mut value, amounts(&bill.amounts, show)?);
-    if bill.in_price != Amounts::default() {
+    if bill.in_price != ChargeBreakdown::default() {
         extend(
             &mut value,
             serde_json::json!({"in_price": amounts(&bill.in_price, show)?}),

@@ -5,7 +5,8 @@ use super::shown::shown;
 use super::trail_view::trail_of;
 use super::view::{Cell, Grid, View};
 use crate::landed::{
-    Amounts, Ask, Bill, BillLine, Desk, Headroom, Held, Kind, Landed, Totals, decided_otherwise,
+    Bill, BillLine, ChargeBreakdown, ConsignmentState, Headroom, Held, Jurisdiction, Landed,
+    Question, Totals, decided_otherwise,
 };
 use crate::text::words::{few, list};
 use crate::units::{Dec, Mode, Overflow};
@@ -28,8 +29,8 @@ const ASSEMBLIES: [&str; 9] = [
 /// what the sums lack a table of its own, as there the sentences are not written.
 pub fn cost_view(
     landed: &Landed,
-    ask: &Ask,
-    desk: &Desk<'_>,
+    ask: &Question,
+    jurisdiction: &Jurisdiction<'_>,
     show: &Show,
     (trail, apart): (bool, bool),
     scale: Option<&OnScale>,
@@ -50,12 +51,12 @@ pub fn cost_view(
             .filter_map(|(bill, limit)| limit_line(bill, limit, landed, own))
             .collect(),
     );
-    view.table(by_part(landed, desk, own)?);
+    view.table(by_part(landed, jurisdiction, own)?);
     if apart {
         view.table(lacks);
     }
     totals(landed, ask, (show, scale), &mut view)?;
-    view.say(super::rates_view::tables_line(desk, ask));
+    view.say(super::rates_view::tables_line(jurisdiction, ask));
     if trail {
         bills
             .iter()
@@ -165,7 +166,10 @@ fn ended(landed: &Landed) -> Vec<String> {
 
 /// Whether nothing is to be ordered or on its way: the sum is what was paid.
 fn is_all_paid(landed: &Landed, sum: Dec) -> bool {
-    let here = landed.bills.iter().all(|bill| bill.kind == Kind::InHand);
+    let here = landed
+        .bills
+        .iter()
+        .all(|bill| bill.kind == ConsignmentState::InHand);
     here && landed.open.is_empty()
         && !sum.is_zero()
         && landed.totals.to_pay.is_zero()
@@ -186,11 +190,12 @@ pub(super) fn by_parcel(landed: &Landed, show: &Show, apart: bool) -> Result<Gri
         "lands at",
     ]);
     let mut grid = Grid::new("parcels", &header);
-    let amounts_row = |name: String, amounts: &Amounts| amounts_row(name, amounts, show, apart);
+    let amounts_row =
+        |name: String, amounts: &ChargeBreakdown| amounts_row(name, amounts, show, apart);
     for bill in &landed.bills {
         let name = format!("{}{}", bill.id, standing_word(bill.kind));
         grid.rows.push(amounts_row(name, &bill.amounts)?);
-        if bill.in_price != Amounts::default() {
+        if bill.in_price != ChargeBreakdown::default() {
             let due = bill.in_price;
             let mut row = amounts_row("  due, in the price".to_owned(), &due)?;
             for cell in row.iter_mut().skip(1) {
@@ -203,9 +208,9 @@ pub(super) fn by_parcel(landed: &Landed, show: &Show, apart: bool) -> Result<Gri
         }
     }
     if !landed.held.is_empty() {
-        let held = Amounts {
+        let held = ChargeBreakdown {
             goods: landed.totals.held,
-            ..Amounts::default()
+            ..ChargeBreakdown::default()
         };
         grid.rows
             .push(amounts_row("in hand and given".to_owned(), &held)?);
@@ -215,16 +220,21 @@ pub(super) fn by_parcel(landed: &Landed, show: &Show, apart: bool) -> Result<Gri
     Ok(grid)
 }
 
-fn standing_word(kind: Kind) -> &'static str {
+fn standing_word(kind: ConsignmentState) -> &'static str {
     match kind {
-        Kind::ToOrder => "",
-        Kind::OnOrder => " (on order)",
-        Kind::InHand => " (in hand)",
-        Kind::Gift => " (gift)",
+        ConsignmentState::ToOrder => "",
+        ConsignmentState::OnOrder => " (on order)",
+        ConsignmentState::InHand => " (in hand)",
+        ConsignmentState::Gift => " (gift)",
     }
 }
 
-fn amounts_row(name: String, a: &Amounts, show: &Show, apart: bool) -> Result<Vec<Cell>, Overflow> {
+fn amounts_row(
+    name: String,
+    a: &ChargeBreakdown,
+    show: &Show,
+    apart: bool,
+) -> Result<Vec<Cell>, Overflow> {
     let off = a.discount.negated();
     let carried = if apart {
         vec![a.freight, a.insurance]
@@ -250,7 +260,7 @@ const WORTH_SAYING: u32 = 25;
 
 /// `3.20 below the 135.00 limit; a rate move of 2.4 % crosses it`.
 fn limit_line(bill: &Bill, limit: &Headroom, landed: &Landed, show: &Show) -> Option<String> {
-    if bill.kind == Kind::InHand || limit.amount.is_zero() {
+    if bill.kind == ConsignmentState::InHand || limit.amount.is_zero() {
         return None;
     }
     let left = limit.left.abs();
@@ -285,10 +295,14 @@ fn limit_line(bill: &Bill, limit: &Headroom, landed: &Landed, show: &Show) -> Op
     Some(line)
 }
 
-fn by_part(landed: &Landed, desk: &Desk<'_>, show: &Show) -> Result<Grid, Overflow> {
+fn by_part(
+    landed: &Landed,
+    jurisdiction: &Jurisdiction<'_>,
+    show: &Show,
+) -> Result<Grid, Overflow> {
     let mut grid = Grid::new("parts", &["part", "parcel", "price", "on top", "lands at"]);
     let assembly = |places: &[String]| {
-        let first = places.first().and_then(|place| desk.place(place));
+        let first = places.first().and_then(|place| jurisdiction.place(place));
         first
             .map_or("small parts", |place| place.assembly.as_str())
             .to_owned()
@@ -368,7 +382,7 @@ fn held_row(held: &Held, show: &Show) -> Vec<Cell> {
 
 fn totals(
     landed: &Landed,
-    ask: &Ask,
+    ask: &Question,
     (given, scale): (&Show, Option<&OnScale>),
     view: &mut View,
 ) -> Result<(), Overflow> {
@@ -417,7 +431,7 @@ fn totals(
 
 fn mass_line(
     landed: &Landed,
-    ask: &Ask,
+    ask: &Question,
     scale: Option<&OnScale>,
     view: &mut View,
 ) -> Result<(), Overflow> {

@@ -4,8 +4,10 @@ use std::collections::BTreeMap;
 
 use super::law_page::notes_of;
 use crate::book::Settings;
-use crate::landed::{Ask, Coverage, Desk, Gap, Known, Why, coverage, gaps, rows_in_force};
-use crate::tables::{Evidence, Stamp, Tables};
+use crate::landed::{
+    Coverage, Gap, Jurisdiction, Known, Question, Why, coverage, gaps, rows_in_force,
+};
+use crate::tables::{Evidence, Provenance, Tables};
 use crate::text::words::{count, list};
 use crate::text::{Diagnostic, Problems};
 use crate::units::Date;
@@ -47,8 +49,8 @@ struct Rests {
 }
 
 impl Rests {
-    fn of(desk: &Desk<'_>, on: Date) -> Rests {
-        let rows: Vec<(String, &Stamp)> = rows_in_force(desk, on).collect();
+    fn of(jurisdiction: &Jurisdiction<'_>, on: Date) -> Rests {
+        let rows: Vec<(String, &Provenance)> = rows_in_force(jurisdiction, on).collect();
         let known = |evidence: Evidence| {
             rows.iter()
                 .filter(|(_, stamp)| stamp.evidence == evidence)
@@ -60,7 +62,7 @@ impl Rests {
             inferred: known(Evidence::Inferred),
             recalled: known(Evidence::Recalled),
             disputed: rows.iter().filter(|(_, stamp)| stamp.disputed()).count(),
-            missing: gaps(desk, i64::MAX)
+            missing: gaps(jurisdiction, i64::MAX)
                 .into_iter()
                 .filter(duty)
                 .map(|gap| gap.what)
@@ -121,14 +123,14 @@ fn row(tables: &Tables, country: &str, on: Date) -> Result<Row, Problems> {
     settings
         .set("destination", &to)
         .map_err(|error| one(Diagnostic::error(error)))?;
-    let ask = Ask::new(&settings, on).map_err(one)?;
-    let desk = Desk::open(tables, &ask)?;
+    let ask = Question::new(&settings, on).map_err(one)?;
+    let jurisdiction = Jurisdiction::open(tables, &ask)?;
     let cells = DISPATCH
         .iter()
         .map(|from| {
             PLACES
                 .iter()
-                .map(|place| coverage(&desk, place, from))
+                .map(|place| coverage(&jurisdiction, place, from))
                 .collect()
         })
         .collect();
@@ -136,7 +138,7 @@ fn row(tables: &Tables, country: &str, on: Date) -> Result<Row, Problems> {
         to,
         name: ask.to.name(),
         cells,
-        rests: Rests::of(&desk, on),
+        rests: Rests::of(&jurisdiction, on),
     })
 }
 

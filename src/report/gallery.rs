@@ -1,11 +1,11 @@
 //! Everything a report shows, and the pictures that can be drawn of it: those whose figures are not there are left out.
 
-use super::more::More;
 use super::picture::{self, Foot, Ladder, Mark, Pair, Picture, Shape, Told};
+use super::picture_data::More;
+use super::redact::Figures;
 use super::shown::shown;
-use super::veil::Figures;
 use crate::compare::Comparison;
-use crate::landed::{Ask, Desk, Landed};
+use crate::landed::{Jurisdiction, Landed, Question};
 use crate::rank::Ranking;
 use crate::units::{Dec, Grams, Overflow};
 use crate::value::Standing;
@@ -15,9 +15,9 @@ pub struct Showing<'a> {
     /// The landed cost.
     pub landed: &'a Landed,
     /// The question.
-    pub ask: &'a Ask,
+    pub ask: &'a Question,
     /// The tables it was asked of.
-    pub desk: &'a Desk<'a>,
+    pub jurisdiction: &'a Jurisdiction<'a>,
     /// How figures are written.
     pub figures: Figures,
     /// The build against complete bikes.

@@ -3,13 +3,13 @@
 use serde_json::Value;
 
 use super::view::{Cell, Grid, View};
-use crate::landed::{Ask, Gap, Landed};
+use crate::landed::{Gap, Landed, Question};
 use crate::tables::Publication;
 use crate::text::words::{count, list};
 use crate::units::{Date, Dec};
 
 /// What is to be said about a destination's tables.
-pub(crate) fn gaps_view(gaps: &[Gap], ask: &Ask) -> View {
+pub(crate) fn gaps_view(gaps: &[Gap], ask: &Question) -> View {
     let mut view = View::default();
     view.say(format!(
         "What to know about the tables for {} ({}) on {}: {}.",
@@ -136,7 +136,7 @@ impl Group<'_> {
 }
 
 /// The same as JSON.
-pub(crate) fn gaps_json(gaps: &[Gap], ask: &Ask) -> Value {
+pub(crate) fn gaps_json(gaps: &[Gap], ask: &Question) -> Value {
     let gaps: Vec<Value> = gaps
         .iter()
         .map(|g| serde_json::json!({"why": g.why.name(), "what": g.what, "row": g.row}))

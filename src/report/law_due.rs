@@ -6,7 +6,7 @@ use super::law_names as names;
 use super::law_tax::{Bases, range_of, rates_of};
 use super::law_when::{Sides, all_of, bound, common, money, simpler, words};
 use crate::tables::{
-    Charge, Coin, Collect, Drop, Factor, Kind, Level, Op, Per, RateFrom, Relief, Sum, TestPer,
+    Charge, Coin, Collect, Drop, Factor, Kind, Level, Op, Per, RateFrom, Relief, SumExpr, TestPer,
 };
 use crate::tables::{Condition, LineFact, ParcelFact, Subject};
 use crate::text::words::list;
@@ -345,7 +345,7 @@ fn amount(c: &Charge, here: Here<'_, '_>) -> Option<String> {
 }
 
 /// The whole of a sum: of one row its own words, of a floor less other duties what tops them up.
-fn whole(of: &Sum, here: Here<'_, '_>) -> String {
+fn whole(of: &SumExpr, here: Here<'_, '_>) -> String {
     let named = |name: &str| {
         here.charges()
             .find(|(charge, ..)| charge.id == name && charge.kind == Kind::Value)
@@ -393,7 +393,7 @@ type Limit = (String, TestPer, Op, Dec, Currency);
 /// Limits, those of one sum in one sentence: `Up to 135 GBP of goods in a parcel: no duty and no anti-dumping`.
 pub(super) fn limits(here: Here<'_, '_>) -> Vec<String> {
     let mut found: Vec<(Limit, Vec<Effect>)> = Vec::new();
-    for row in here.rows(&here.desk.law.reliefs) {
+    for row in here.rows(&here.jurisdiction.law.reliefs) {
         let (r, when) = (&row.rule, here.sides(&row.rule.when));
         if when.is_empty() {
             continue;

@@ -1,14 +1,14 @@
 //! The law of a destination on a day, as the summary of `rates` looks at it: rows that count, and when they hold.
 
 use super::law_when::{Sides, sides};
-use crate::landed::{Ask, Desk};
-use crate::tables::{Charge, Dated, Rule, Stamp, When};
+use crate::landed::{Jurisdiction, Question};
+use crate::tables::{Charge, Dated, Provenance, Rule, When};
 
 /// A destination on a day.
 #[derive(Clone, Copy)]
 pub(super) struct Here<'a, 'd> {
-    pub(super) desk: &'a Desk<'d>,
-    pub(super) ask: &'a Ask,
+    pub(super) jurisdiction: &'a Jurisdiction<'d>,
+    pub(super) ask: &'a Question,
 }
 
 impl<'a> Here<'a, '_> {
@@ -23,16 +23,16 @@ impl<'a> Here<'a, '_> {
         sides(
             when,
             self.ask.to.code(),
-            self.desk.group(),
+            self.jurisdiction.group(),
             &self.ask.date.to_string(),
         )
     }
 
     /// The charges that can hold here, with when they do.
-    pub(super) fn charges(self) -> impl Iterator<Item = (&'a Charge, &'a Stamp, Sides)> {
+    pub(super) fn charges(self) -> impl Iterator<Item = (&'a Charge, &'a Provenance, Sides)> {
         let told =
             move |row: &'a Dated<Charge>| (&row.rule, &row.stamp, self.sides(&row.rule.when));
-        self.rows(&self.desk.law.charges)
+        self.rows(&self.jurisdiction.law.charges)
             .map(told)
             .filter(|(.., when)| !when.is_empty())
     }

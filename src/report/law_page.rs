@@ -6,15 +6,15 @@ use std::collections::BTreeMap;
 use super::law_words::{charge, kind_word, marks, rate, relief, with_when};
 use super::plain;
 use crate::tables::{
-    Back, Certainty, Charge, CustomsExchange, Dated, Destination, Evidence, Law, Relief, Rule,
-    Stamp, Tables, TariffRow,
+    Back, Certainty, Charge, CustomsExchange, Dated, Destination, Evidence, Law, Provenance,
+    Relief, Rule, Tables, TariffRow,
 };
 use crate::text::words::count;
 use crate::text::{Problems, Sheet};
 use crate::units::Dec;
 
 /// Which rows a list names.
-type Wanted = fn(&Stamp) -> bool;
+type Wanted = fn(&Provenance) -> bool;
 
 /// A page being written.
 struct Page {
@@ -70,7 +70,7 @@ pub fn law_page(tables: &Tables, folder: &str, problems: &mut Problems) -> Optio
 }
 
 /// The marks with the date of the text itself.
-fn dated_marks(stamp: &Stamp) -> String {
+fn dated_marks(stamp: &Provenance) -> String {
     let text = stamp
         .dated
         .map(|day| format!(", text of {day}"))
@@ -150,7 +150,7 @@ impl Page {
     }
 
     /// The number of a source in the list at the end.
-    fn source(&mut self, stamp: &Stamp) -> String {
+    fn source(&mut self, stamp: &Provenance) -> String {
         let text = stamp.source.to_string();
         let at = self
             .sources
@@ -163,7 +163,7 @@ impl Page {
         format!("[{}]", at + 1)
     }
 
-    fn note(&self, stamp: &Stamp) -> String {
+    fn note(&self, stamp: &Provenance) -> String {
         self.notes
             .get(&stamp.row.to_string())
             .map(|note| sentence(note))
@@ -171,7 +171,7 @@ impl Page {
     }
 
     /// `- from 2021-01-01: WHAT. Disputed; from memory, 2026-11-25 [3]. NOTE`
-    fn entry(&mut self, stamp: &Stamp, what: &str) {
+    fn entry(&mut self, stamp: &Provenance, what: &str) {
         let (marks, source, note) = (dated_marks(stamp), self.source(stamp), self.note(stamp));
         let note = if note.is_empty() {
             String::new()
@@ -187,7 +187,7 @@ impl Page {
     /// Destinations that differ in their name and money alone stand together.
     fn destinations(&mut self, here: &[&Dated<Destination>]) {
         self.say("\n## Where it holds\n");
-        let mut groups: Vec<(String, &Stamp, Vec<String>)> = Vec::new();
+        let mut groups: Vec<(String, &Provenance, Vec<String>)> = Vec::new();
         for row in here {
             let d = &row.rule;
             let exchange = match d.exchange {
@@ -447,7 +447,7 @@ impl Page {
     }
 
     /// A line of a table: its own cells, then days, marks, source and note.
-    fn row(&mut self, cells: &[String], stamp: &Stamp) {
+    fn row(&mut self, cells: &[String], stamp: &Provenance) {
         let rest = [
             stamp.span.to_string(),
             dated_marks(stamp),
@@ -481,7 +481,7 @@ impl Page {
         ];
         self.say("\n## What to watch\n");
         for (heading, wanted) in groups {
-            let found: Vec<&(String, &Stamp)> =
+            let found: Vec<&(String, &Provenance)> =
                 rows.iter().filter(|(_, stamp)| wanted(stamp)).collect();
             if found.is_empty() {
                 self.say(&format!("- {heading}: none"));
@@ -522,7 +522,7 @@ impl Page {
     }
 }
 
-fn named(law: &Law) -> Vec<(String, &Stamp)> {
+fn named(law: &Law) -> Vec<(String, &Provenance)> {
     let charges = law.charges.iter().map(|r| (r.rule.id.clone(), &r.stamp));
     let reliefs = law.reliefs.iter().map(|r| (r.rule.id.clone(), &r.stamp));
     let tariff = law.tariff.iter().map(|r| {

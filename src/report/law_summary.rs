@@ -7,8 +7,8 @@ use super::law_names as names;
 use super::law_tax::taxes;
 use super::plain;
 use super::view::{Cell, Grid, View};
-use crate::landed::{Ask, Burden, Desk, Gap, Why, burden, gaps, rows_in_force};
-use crate::tables::{Evidence, Stamp, Territory};
+use crate::landed::{Burden, Gap, Jurisdiction, Question, Why, burden, gaps, rows_in_force};
+use crate::tables::{Evidence, Provenance, Territory};
 use crate::text::words::{count, list};
 use crate::units::{Country, Date, Percent};
 
@@ -27,9 +27,9 @@ const PLACES: [&str; 7] = [
 const ORIGINS: [&str; 6] = ["CN", "TW", "JP", "DE", "GB", "US"];
 
 /// The summary as a view, without its first line.
-pub(super) fn summary(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
-    let here = Here { desk, ask };
-    ordinary(desk, view);
+pub(super) fn summary(jurisdiction: &Jurisdiction<'_>, ask: &Question, view: &mut View) {
+    let here = Here { jurisdiction, ask };
+    ordinary(jurisdiction, view);
     view.notes(headed("Tax", taxes(here)));
     view.notes(headed("Also due", duties(here)));
     view.notes(headed("Limit", limits(here)));
@@ -41,11 +41,11 @@ pub(super) fn summary(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
     } else {
         headed("Fee", fees)
     });
-    let found = gaps(desk, i64::MAX);
+    let found = gaps(jurisdiction, i64::MAX);
     view.notes(
-        territories(desk, ask)
+        territories(jurisdiction, ask)
             .into_iter()
-            .chain(trust(desk, ask))
+            .chain(trust(jurisdiction, ask))
             .chain(missing(&found, unknown))
             .chain(changes(&found, ask.date))
             .collect(),
@@ -60,17 +60,17 @@ fn headed(head: &str, lines: Vec<String>) -> Vec<String> {
 }
 
 /// What parts bear, by origin and place; origins that bear the same are one row.
-fn ordinary(desk: &Desk<'_>, view: &mut View) {
+fn ordinary(jurisdiction: &Jurisdiction<'_>, view: &mut View) {
     let mut seen = Marks::default();
     let mut rows: Vec<(Vec<&str>, Vec<String>)> = Vec::new();
     for origin in ORIGINS
         .iter()
         .copied()
-        .filter(|origin| !desk.is_home(origin))
+        .filter(|origin| !jurisdiction.is_home(origin))
     {
         let cells: Vec<String> = PLACES
             .iter()
-            .map(|place| seen.cell(&burden(desk, place, origin)))
+            .map(|place| seen.cell(&burden(jurisdiction, place, origin)))
             .collect();
         match rows.iter_mut().find(|(_, other)| *other == cells) {
             Some((origins, _)) => origins.push(origin),
@@ -104,7 +104,7 @@ fn ordinary(desk: &Desk<'_>, view: &mut View) {
     let from: Vec<&str> = ORIGINS
         .iter()
         .copied()
-        .filter(|origin| !desk.is_home(origin))
+        .filter(|origin| !jurisdiction.is_home(origin))
         .collect();
     view.say(format!(
         "Duty in percent of customs value on a part of 1,500 EUR by courier from {}:",
@@ -171,10 +171,10 @@ fn figure(percent: Percent) -> String {
 }
 
 /// Parts of the country where other rules hold, by name; what holds there stands in the whole list.
-fn territories(desk: &Desk<'_>, ask: &Ask) -> Vec<String> {
+fn territories(jurisdiction: &Jurisdiction<'_>, ask: &Question) -> Vec<String> {
     let mut refused: Vec<String> = Vec::new();
     let mut reasons: Vec<(&str, Vec<String>)> = Vec::new();
-    for (_, territory, _) in territories_of(desk, ask) {
+    for (_, territory, _) in territories_of(jurisdiction, ask) {
         match reasons
             .iter_mut()
             .find(|(reason, _)| *reason == territory.reason)
@@ -199,10 +199,10 @@ fn territories(desk: &Desk<'_>, ask: &Ask) -> Vec<String> {
 
 /// The territories of a destination with their codes.
 pub(super) fn territories_of<'a>(
-    desk: &'a Desk<'_>,
-    ask: &'a Ask,
-) -> impl Iterator<Item = (String, &'a Territory, &'a Stamp)> {
-    let here = desk
+    jurisdiction: &'a Jurisdiction<'_>,
+    ask: &'a Question,
+) -> impl Iterator<Item = (String, &'a Territory, &'a Provenance)> {
+    let here = jurisdiction
         .tables
         .territories
         .iter()
@@ -217,8 +217,8 @@ pub(super) fn territories_of<'a>(
 }
 
 /// How sure the rows in force are and how old their texts.
-fn trust(desk: &Desk<'_>, ask: &Ask) -> Vec<String> {
-    let rows: Vec<&Stamp> = rows_in_force(desk, ask.date)
+fn trust(jurisdiction: &Jurisdiction<'_>, ask: &Question) -> Vec<String> {
+    let rows: Vec<&Provenance> = rows_in_force(jurisdiction, ask.date)
         .map(|(_, stamp)| stamp)
         .collect();
     let known = |evidence: Evidence| {

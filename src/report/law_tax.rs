@@ -18,8 +18,8 @@ pub(super) struct Bases;
 impl Bases {
     /// Whether any row of anti-dumping or countervailing duty can hold here.
     pub(super) fn has_remedy(here: Here<'_, '_>) -> bool {
-        here.rows(&here.desk.law.charges)
-            .any(|row| row.rule.kind == Kind::Remedy && here.desk.can_hold(&row.rule.when))
+        here.rows(&here.jurisdiction.law.charges)
+            .any(|row| row.rule.kind == Kind::Remedy && here.jurisdiction.can_hold(&row.rule.when))
     }
 }
 
@@ -27,7 +27,7 @@ impl Bases {
 pub(super) fn taxes(here: Here<'_, '_>) -> Vec<String> {
     let mut found: Vec<(&str, Vec<&Charge>)> = Vec::new();
     for row in here
-        .rows(&here.desk.law.charges)
+        .rows(&here.jurisdiction.law.charges)
         .filter(|row| matches!(row.rule.kind, Kind::Tax | Kind::SaleTax))
     {
         let (Some(RateFrom::Taxes(tax)), true) = (&row.rule.rate_from, ordinary(&row.rule, here))
@@ -48,7 +48,7 @@ pub(super) fn taxes(here: Here<'_, '_>) -> Vec<String> {
 /// `VAT 20 % (0 % on helmets) of goods, freight and duty`.
 fn one_tax(tax: &str, charges: &[&Charge], here: Here<'_, '_>) -> Option<String> {
     let rows: Vec<&Dated<TaxRow>> = here
-        .rows(&here.desk.law.taxes)
+        .rows(&here.jurisdiction.law.taxes)
         .filter(|row| row.rule.tax == tax && row.rule.country == here.ask.to.code())
         .collect();
     let standard = rate_here(&rows, "*", here);
@@ -103,11 +103,13 @@ fn rate_here(rows: &[&Dated<TaxRow>], goods: &str, here: Here<'_, '_>) -> Option
             .find(|row| row.rule.commodity == goods && row.rule.region == region)
             .map(|row| row.rule.percent)
     };
-    in_region(&here.desk.region).or_else(|| in_region(""))
+    in_region(&here.jurisdiction.region).or_else(|| in_region(""))
 }
 
 fn only_in(tax: &str, regions: &[&str], here: Here<'_, '_>) -> Option<String> {
-    let first = regions.first().filter(|_| here.desk.region.is_empty())?;
+    let first = regions
+        .first()
+        .filter(|_| here.jurisdiction.region.is_empty())?;
     Some(format!(
         "{} in {} only, given as in `--to {}-{first}`.",
         names::tax(tax),
@@ -117,7 +119,10 @@ fn only_in(tax: &str, regions: &[&str], here: Here<'_, '_>) -> Option<String> {
 }
 
 fn elsewhere(regions: &[&str], here: Here<'_, '_>) -> String {
-    match regions.first().filter(|_| here.desk.region.is_empty()) {
+    match regions
+        .first()
+        .filter(|_| here.jurisdiction.region.is_empty())
+    {
         Some(first) => format!(
             "; other rates in {} (as `--to {}-{first}`)",
             count(regions.len(), "region", "regions"),
@@ -167,12 +172,12 @@ fn base(charge: &Charge, here: Here<'_, '_>) -> Option<String> {
         leaves
             .iter_mut()
             .for_each(|leaf| leaf.factor = Factor::Fraction(Dec::ONE, Dec::ONE));
-        let all = all_of(&crate::tables::Sum { terms: leaves }, "and");
+        let all = all_of(&crate::tables::SumExpr { terms: leaves }, "and");
         return Some(format!(
             "{all}, all times {over}/{under} because the tax is part of its own base"
         ));
     }
-    Some(all_of(&crate::tables::Sum { terms: leaves }, "and"))
+    Some(all_of(&crate::tables::SumExpr { terms: leaves }, "and"))
 }
 
 /// A term as what it is made of in the end.
@@ -184,7 +189,7 @@ fn spread(term: &Term, outer: &Factor, here: Here<'_, '_>, depth: usize, leaves:
         outer.clone()
     };
     let made_of = here
-        .rows(&here.desk.law.charges)
+        .rows(&here.jurisdiction.law.charges)
         .map(|row| &row.rule)
         .filter(|c| c.id == term.name && c.kind == Kind::Value);
     let made_of = made_of
@@ -225,7 +230,9 @@ fn ordinary(charge: &Charge, here: Here<'_, '_>) -> bool {
     };
     let asks = |c: &Condition| match &c.subject {
         Subject::Choice(_) => c.op == Op::Equal,
-        Subject::Parcel(ParcelFact::Region) => (c.op == Op::Equal) != (c.word == here.desk.region),
+        Subject::Parcel(ParcelFact::Region) => {
+            (c.op == Op::Equal) != (c.word == here.jurisdiction.region)
+        }
         _ => gift(c),
     };
     here.sides(&charge.when)
@@ -236,7 +243,7 @@ fn ordinary(charge: &Charge, here: Here<'_, '_>) -> bool {
 /// The rows of layers that bear something.
 fn bearing<'a>(layers: &'a [String], here: Here<'a, '_>) -> impl Iterator<Item = (&'a str, Dec)> {
     let rows = here
-        .rows(&here.desk.law.tariff)
+        .rows(&here.jurisdiction.law.tariff)
         .filter(move |row| layers.contains(&row.rule.layer));
     let rows = rows.filter(move |row| !here.sides(&row.rule.when).is_empty());
     let rates = rows.filter_map(|row| Some((row.rule.origin.as_str(), row.rule.percent?.0)));

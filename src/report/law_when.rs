@@ -3,7 +3,9 @@
 
 use super::law_names as names;
 use super::plain;
-use crate::tables::{Coin, Condition, Factor, LineFact, Op, ParcelFact, Subject, Sum, Term, When};
+use crate::tables::{
+    Coin, Condition, Factor, LineFact, Op, ParcelFact, Subject, SumExpr, Term, When,
+};
 use crate::text::words::list;
 use crate::units::Dec;
 
@@ -315,7 +317,7 @@ fn word(c: &Condition) -> String {
 }
 
 /// `up to 150 EUR of goods`, `where tax is due`.
-fn compared(sum: &Sum, group: &[&Condition]) -> String {
+fn compared(sum: &SumExpr, group: &[&Condition]) -> String {
     let zero = |c: &&Condition| c.number.is_some_and(Dec::is_zero);
     match group {
         [one] if zero(one) && matches!(one.op, Op::Above | Op::Unequal) && is_a_value(sum) => {
@@ -332,11 +334,11 @@ fn compared(sum: &Sum, group: &[&Condition]) -> String {
 }
 
 /// Whether a sum is one value that rows make, which nobody pays.
-fn is_a_value(sum: &Sum) -> bool {
+fn is_a_value(sum: &SumExpr) -> bool {
     matches!(sum.terms.as_slice(), [term] if term.name.ends_with("_value"))
 }
 
-fn is_or_are(sum: &Sum) -> String {
+fn is_or_are(sum: &SumExpr) -> String {
     match sum.terms.as_slice() {
         [_, _, ..] => "something is".to_owned(),
         _ if sum.names().any(|name| name == "something_due") => "something is".to_owned(),
@@ -384,7 +386,7 @@ pub(super) fn money(amount: Dec, coin: Option<Coin>) -> String {
 }
 
 /// A sum in words: `goods, freight and 0.6 × insurance`.
-pub(super) fn all_of(sum: &Sum, joint: &str) -> String {
+pub(super) fn all_of(sum: &SumExpr, joint: &str) -> String {
     list(&sum.terms.iter().map(term).collect::<Vec<_>>(), joint)
 }
 

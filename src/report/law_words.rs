@@ -2,13 +2,13 @@
 
 use super::plain;
 use crate::tables::{
-    Certainty, Charge, Collect, Drop, Evidence, Kind, Level, Per, RateFrom, Relief, Stamp,
+    Certainty, Charge, Collect, Drop, Evidence, Kind, Level, Per, Provenance, RateFrom, Relief,
     TariffRow, TestPer,
 };
 use crate::units::{Currency, Dec};
 
 /// `disputed, read 2026-11-25`.
-pub(super) fn marks(stamp: &Stamp) -> String {
+pub(super) fn marks(stamp: &Provenance) -> String {
     let day = stamp
         .checked
         .map(|day| format!(" {day}"))
@@ -33,7 +33,7 @@ pub(super) fn known(certainty: Certainty, evidence: Evidence) -> String {
 }
 
 /// The same in the whole list, which also says where the authority's own text was not read.
-pub(super) fn marks_at_length(stamp: &Stamp) -> String {
+pub(super) fn marks_at_length(stamp: &Provenance) -> String {
     let unread = if stamp.evidence == Evidence::Read {
         ""
     } else {

@@ -3,6 +3,7 @@
 //! A command's result becomes a [`View`] (sentences, tables of typed cells, notes) that plain text, Markdown and CSV only
 //! style; JSON comes from structs of its own with a lasting name and fixed units.
 
+mod alt_text;
 mod cautions;
 mod check_view;
 mod compare_set;
@@ -27,13 +28,14 @@ mod layout;
 mod leeway_json;
 mod leeway_view;
 mod mark;
-mod more;
 mod page;
 pub mod picture;
+mod picture_data;
 mod plain;
 mod plan_view;
 mod rank_view;
 mod rates_view;
+mod redact;
 mod return_shown;
 mod return_view;
 mod scale_json;
@@ -41,16 +43,15 @@ mod settle_shown;
 mod settle_view;
 mod show;
 mod shown;
-mod speech;
 mod starter;
 mod trail_view;
 mod value_json;
-mod veil;
 mod view;
 mod words_view;
 #[cfg(feature = "pages")]
 mod workbook;
 
+pub use alt_text::speech;
 pub use cautions::caution_lines;
 pub(crate) use check_view::{
     add_cautions, add_choices, check_json, check_lines, check_table, check_view, empty_places,
@@ -68,13 +69,14 @@ pub(crate) use layout::{json, markdown};
 pub use leeway_json::leeway_json;
 pub use leeway_view::{LeewayReport, leeway_view};
 pub(crate) use mark::{BAD_LINES, check_sum, is_bad_lines, made_here};
-pub(crate) use more::Known;
-pub use more::More;
 pub use page::page;
+pub(crate) use picture_data::Known;
+pub use picture_data::More;
 pub use plan_view::{plan_json, plan_view};
 pub use rank_view::rank_view;
 pub use rates_view::rates_view;
 pub(crate) use rates_view::{rates_json, tables_json};
+pub use redact::Figures;
 pub use return_view::beside_rank;
 pub(crate) use return_view::{return_json, return_view};
 pub use scale_json::scale_json;
@@ -82,11 +84,9 @@ pub(crate) use settle_shown::settled_in;
 pub(crate) use settle_view::{SettleReport, settle_json, settle_view};
 pub use show::Show;
 pub use shown::shown;
-pub use speech::speech;
 pub(crate) use starter::{starter_parts, starter_settings};
 pub(crate) use trail_view::{add_bike_trails, add_option_trails, add_trails};
 pub use value_json::{compare_json, rank_json};
-pub use veil::Figures;
 pub use view::{Block, Cell, Grid, View};
 pub(crate) use words_view::words_view;
 #[cfg(feature = "pages")]

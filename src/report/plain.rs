@@ -1,11 +1,11 @@
 //! The two small languages of the tables in plain words: sums, and conditions.
 
-use crate::tables::{Condition, Factor, LineFact, Op, ParcelFact, Subject, Sum, Term, When};
+use crate::tables::{Condition, Factor, LineFact, Op, ParcelFact, Subject, SumExpr, Term, When};
 use crate::text::words::list;
 use crate::units::{Country, Dec};
 
 /// A sum in words: `goods + 0.6 * freight` is "goods + 0.6 × freight".
-pub(super) fn sum(sum: &Sum) -> String {
+pub(super) fn sum(sum: &SumExpr) -> String {
     let mut out = String::new();
     for (at, one) in sum.terms.iter().enumerate() {
         if at > 0 {

@@ -8,7 +8,7 @@ use super::difference::signed;
 use super::show::Show;
 use super::shown::shown;
 use super::view::{Cell, Grid, View};
-use crate::landed::{Amounts, Ask};
+use crate::landed::{ChargeBreakdown, Question};
 use crate::plan::{Crossed, Plan, Plans, Sought, Stopped, Why};
 use crate::text::words::{count, list};
 use crate::units::{Dec, Grams, Overflow};
@@ -20,7 +20,7 @@ const FORMAT: &str = "landwaiter.plan/1";
 const MOST: usize = 24;
 
 /// The view of a planning.
-pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show) -> Result<View, Overflow> {
+pub fn plan_view(plans: &Plans, ask: &Question, show: &Show) -> Result<View, Overflow> {
     let mut view = View::default();
     let frontier = plans.sought == Sought::Frontier;
     let Some(last) = plans.plans.last() else {
@@ -68,7 +68,7 @@ pub fn plan_view(plans: &Plans, ask: &Ask, show: &Show) -> Result<View, Overflow
     Ok(view)
 }
 
-fn headline(plans: &Plans, last: &Plan, ask: &Ask, show: &Show) -> Result<String, Overflow> {
+fn headline(plans: &Plans, last: &Plan, ask: &Question, show: &Show) -> Result<String, Overflow> {
     let choice = format!(
         "{} for {}",
         count(plans.offers, "offer", "offers"),
@@ -218,7 +218,7 @@ fn parcels(plans: &Plans, show: &Show) -> Result<Grid, Overflow> {
         return Ok(grid);
     };
     let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
-    let row = |name: &str, a: &Amounts| -> Result<Vec<Cell>, Overflow> {
+    let row = |name: &str, a: &ChargeBreakdown| -> Result<Vec<Cell>, Overflow> {
         let goods = a.goods.minus(a.discount)?;
         let landed = a.landed()?;
         let freight = a.freight.plus(a.insurance)?;
@@ -233,9 +233,9 @@ fn parcels(plans: &Plans, show: &Show) -> Result<Grid, Overflow> {
     if !landed.totals.held.is_zero() {
         grid.rows.push(row(
             "in hand and given",
-            &Amounts {
+            &ChargeBreakdown {
                 goods: landed.totals.held,
-                ..Amounts::default()
+                ..ChargeBreakdown::default()
             },
         )?);
     }
@@ -323,7 +323,7 @@ fn crossed_words(crossed: &[Crossed], show: &Show) -> Vec<String> {
 }
 
 /// The plans as JSON.
-pub fn plan_json(plans: &Plans, ask: &Ask, show: &Show, tables: &Value) -> Value {
+pub fn plan_json(plans: &Plans, ask: &Question, show: &Show, tables: &Value) -> Value {
     let by_mass = plans.sought == Sought::Lightest;
     let figure = |amount: Dec| {
         if by_mass {

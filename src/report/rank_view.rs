@@ -3,14 +3,14 @@
 use super::difference::signed;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
-use crate::landed::{Ask, Disputed, decided_otherwise};
+use crate::landed::{Disputed, Question, decided_otherwise};
 use crate::rank::{InDispute, Ladder, Ranked, Ranking, Stop, Unranked};
 use crate::text::words::{count, list};
 use crate::units::{Dec, Grams, Overflow};
 use crate::value::{Difference, Quadrant, Standing};
 
 /// The view of a ranking.
-pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Overflow> {
+pub fn rank_view(ranking: &Ranking, ask: &Question, show: &Show) -> Result<View, Overflow> {
     let mut view = View::default();
     view.say(headline(ranking, ask, show)?);
     view.say(format!(
@@ -47,7 +47,7 @@ pub fn rank_view(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<View, Over
     Ok(view)
 }
 
-fn headline(ranking: &Ranking, ask: &Ask, show: &Show) -> Result<String, Overflow> {
+fn headline(ranking: &Ranking, ask: &Question, show: &Show) -> Result<String, Overflow> {
     let Some(best) = ranking.options.first() else {
         return Ok(
             "Nothing to rank: no row has the role `option` or `rival` with a price and a mass."
@@ -300,7 +300,7 @@ fn in_dispute(ranking: &Ranking, show: &Show, view: &mut View) {
 
 fn ladder_block(
     ranking: &Ranking,
-    ask: &Ask,
+    ask: &Question,
     show: &Show,
     view: &mut View,
 ) -> Result<(), Overflow> {
@@ -348,7 +348,7 @@ fn ladder_block(
     Ok(())
 }
 
-fn stop_words(ladder: &Ladder, ask: &Ask, show: &Show) -> String {
+fn stop_words(ladder: &Ladder, ask: &Question, show: &Show) -> String {
     let budget = ask
         .budget
         .map(|budget| show.amount(budget))
@@ -389,7 +389,7 @@ fn stop_words(ladder: &Ladder, ask: &Ask, show: &Show) -> String {
     }
 }
 
-fn climb_block(ranking: &Ranking, ask: &Ask, view: &mut View) -> Result<(), Overflow> {
+fn climb_block(ranking: &Ranking, ask: &Question, view: &mut View) -> Result<(), Overflow> {
     let (Some(kg), Some(watts), Some(first)) =
         (ask.rider_kg, ask.rider_watts, ranking.climb.first())
     else {

@@ -5,9 +5,9 @@ use serde_json::Value;
 use super::law_summary::{summary, territories_of};
 use super::law_words::marks_at_length;
 use super::view::{Cell, Grid, View};
-use crate::landed::{Ask, Desk, rows_in_force};
+use crate::landed::{Jurisdiction, Question, rows_in_force};
 use crate::tables::{
-    Charge, Dated, Drop, Evidence, Relief, Rule, Stamp, TariffRow, Territory, When,
+    Charge, Dated, Drop, Evidence, Provenance, Relief, Rule, TariffRow, Territory, When,
 };
 use crate::text::words::count;
 use crate::units::{Currency, Date, Dec};
@@ -17,12 +17,12 @@ struct Shown {
     table: &'static str,
     name: String,
     says: String,
-    stamp: Stamp,
+    stamp: Provenance,
     replaced: bool,
 }
 
 /// The rules in force as a view: a summary in words, or every row.
-pub fn rates_view(desk: &Desk<'_>, ask: &Ask, more: bool) -> View {
+pub fn rates_view(jurisdiction: &Jurisdiction<'_>, ask: &Question, more: bool) -> View {
     let mut view = View::default();
     view.say(format!(
         "Rules for {} ({}) on {}.",
@@ -31,16 +31,16 @@ pub fn rates_view(desk: &Desk<'_>, ask: &Ask, more: bool) -> View {
         ask.date
     ));
     if more {
-        every_row(desk, ask, &mut view);
+        every_row(jurisdiction, ask, &mut view);
     } else {
-        summary(desk, ask, &mut view);
+        summary(jurisdiction, ask, &mut view);
     }
-    view.say(exchange_line(desk, ask.date, more));
+    view.say(exchange_line(jurisdiction, ask.date, more));
     view
 }
 
-fn every_row(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
-    let stamps: Vec<&Stamp> = rows_in_force(desk, ask.date)
+fn every_row(jurisdiction: &Jurisdiction<'_>, ask: &Question, view: &mut View) {
+    let stamps: Vec<&Provenance> = rows_in_force(jurisdiction, ask.date)
         .map(|(_, stamp)| stamp)
         .collect();
     let unread = stamps
@@ -57,7 +57,7 @@ fn every_row(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
     );
     grid.stacked = true;
     let mut table = "";
-    for row in rows(desk, ask) {
+    for row in rows(jurisdiction, ask) {
         if row.table != table {
             table = row.table;
             grid.rows.push(vec![Cell::text(table)]);
@@ -90,8 +90,12 @@ fn every_row(desk: &Desk<'_>, ask: &Ask, view: &mut View) {
     view.table(grid);
 }
 
-fn exchange_line(desk: &Desk<'_>, day: Date, more: bool) -> String {
-    match desk.tables.exchange.covered(crate::units::Currency::GBP) {
+fn exchange_line(jurisdiction: &Jurisdiction<'_>, day: Date, more: bool) -> String {
+    match jurisdiction
+        .tables
+        .exchange
+        .covered(crate::units::Currency::GBP)
+    {
         Some((first, last)) if more => {
             format!(
                 "Market rates: European Central Bank, {first} to {last}; the last on or before {day} serves."
@@ -109,8 +113,8 @@ fn exchange_line(desk: &Desk<'_>, day: Date, more: bool) -> String {
 }
 
 /// The same as JSON.
-pub(crate) fn rates_json(desk: &Desk<'_>, ask: &Ask) -> Value {
-    let rows: Vec<Value> = rows(desk, ask)
+pub(crate) fn rates_json(jurisdiction: &Jurisdiction<'_>, ask: &Question) -> Value {
+    let rows: Vec<Value> = rows(jurisdiction, ask)
         .into_iter()
         .map(|r| {
             serde_json::json!({
@@ -124,9 +128,9 @@ pub(crate) fn rates_json(desk: &Desk<'_>, ask: &Ask) -> Value {
     serde_json::json!({"format": "landwaiter.rates/1", "destination": ask.to.to_string(), "date": ask.date.to_string(), "rows": rows})
 }
 
-fn rows(desk: &Desk<'_>, ask: &Ask) -> Vec<Shown> {
+fn rows(jurisdiction: &Jurisdiction<'_>, ask: &Question) -> Vec<Shown> {
     let day = ask.date;
-    let (law, gone) = (&desk.law, &desk.law.replaced);
+    let (law, gone) = (&jurisdiction.law, &jurisdiction.law.replaced);
     let mut found = Vec::new();
     add(
         "charges",
@@ -134,7 +138,11 @@ fn rows(desk: &Desk<'_>, ask: &Ask) -> Vec<Shown> {
         &gone.charges,
         day,
         &mut found,
-        |c| desk.can_hold(&c.when).then(|| (c.id.clone(), charge(c))),
+        |c| {
+            jurisdiction
+                .can_hold(&c.when)
+                .then(|| (c.id.clone(), charge(c)))
+        },
     );
     add(
         "reliefs",
@@ -142,10 +150,15 @@ fn rows(desk: &Desk<'_>, ask: &Ask) -> Vec<Shown> {
         &gone.reliefs,
         day,
         &mut found,
-        |r| desk.can_hold(&r.when).then(|| (r.id.clone(), relief(r))),
+        |r| {
+            jurisdiction
+                .can_hold(&r.when)
+                .then(|| (r.id.clone(), relief(r)))
+        },
     );
     add("tariff", &law.tariff, &gone.tariff, day, &mut found, |t| {
-        desk.can_hold(&t.when)
+        jurisdiction
+            .can_hold(&t.when)
             .then(|| (format!("{} {} {}", t.layer, t.commodity, t.origin), rate(t)))
     });
     add("taxes", &law.taxes, &gone.taxes, day, &mut found, |t| {
@@ -155,10 +168,10 @@ fn rows(desk: &Desk<'_>, ask: &Ask) -> Vec<Shown> {
             format!("-{}", t.region)
         };
         let name = format!("{} {}{region} {}", t.tax, t.country, t.commodity);
-        (t.country == desk.ask.to.code()).then(|| (name, t.percent.to_string()))
+        (t.country == jurisdiction.ask.to.code()).then(|| (name, t.percent.to_string()))
     });
     add("codes", &law.codes, &gone.codes, day, &mut found, |c| {
-        desk.can_hold(&c.when).then(|| {
+        jurisdiction.can_hold(&c.when).then(|| {
             (
                 c.place.clone(),
                 format!("{} {}{}", c.commodity, c.text, when(&c.when)),
@@ -183,14 +196,14 @@ fn rows(desk: &Desk<'_>, ask: &Ask) -> Vec<Shown> {
             ))
         },
     );
-    let territory = |(name, territory, stamp): (String, &Territory, &Stamp)| Shown {
+    let territory = |(name, territory, stamp): (String, &Territory, &Provenance)| Shown {
         table: "territories",
         name,
         says: format!("{}: {}", territory.name, territory.reason),
         stamp: stamp.clone(),
         replaced: false,
     };
-    found.extend(territories_of(desk, ask).map(territory));
+    found.extend(territories_of(jurisdiction, ask).map(territory));
     found
 }
 
@@ -314,8 +327,10 @@ struct Standing {
     exchange: Option<Date>,
 }
 
-fn standing(desk: &Desk<'_>, day: Date) -> Standing {
-    let stamps: Vec<&Stamp> = rows_in_force(desk, day).map(|(_, stamp)| stamp).collect();
+fn standing(jurisdiction: &Jurisdiction<'_>, day: Date) -> Standing {
+    let stamps: Vec<&Provenance> = rows_in_force(jurisdiction, day)
+        .map(|(_, stamp)| stamp)
+        .collect();
     Standing {
         in_force: stamps.len(),
         recalled: stamps
@@ -325,7 +340,7 @@ fn standing(desk: &Desk<'_>, day: Date) -> Standing {
         disputed: stamps.iter().filter(|stamp| stamp.disputed()).count(),
         oldest_text: stamps.iter().filter_map(|stamp| stamp.dated).min(),
         oldest_reading: stamps.iter().filter_map(|stamp| stamp.checked).min(),
-        exchange: desk
+        exchange: jurisdiction
             .tables
             .exchange
             .covered(Currency::GBP)
@@ -334,8 +349,8 @@ fn standing(desk: &Desk<'_>, day: Date) -> Standing {
 }
 
 /// Which tables a result was calculated by, as one sentence.
-pub(super) fn tables_line(desk: &Desk<'_>, ask: &Ask) -> String {
-    let s = standing(desk, ask.date);
+pub(super) fn tables_line(jurisdiction: &Jurisdiction<'_>, ask: &Question) -> String {
+    let s = standing(jurisdiction, ask.date);
     let oldest = s
         .oldest_text
         .map(|day| format!(", oldest source of {day}"))
@@ -353,8 +368,8 @@ pub(super) fn tables_line(desk: &Desk<'_>, ask: &Ask) -> String {
 }
 
 /// The same as JSON.
-pub(crate) fn tables_json(desk: &Desk<'_>, ask: &Ask) -> Value {
-    let s = standing(desk, ask.date);
+pub(crate) fn tables_json(jurisdiction: &Jurisdiction<'_>, ask: &Question) -> Value {
+    let s = standing(jurisdiction, ask.date);
     serde_json::json!({
         "in_force": s.in_force, "recalled": s.recalled, "disputed": s.disputed,
         "oldest_dated": s.oldest_text.map(|d| d.to_string()), "oldest_checked": s.oldest_reading.map(|d| d.to_string()), "exchange_to": s.exchange.map(|d| d.to_string()),

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use super::return_shown::returned_in;
 use super::show::Show;
 use super::view::{Block, Cell, Grid, View};
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::returns::Returned;
 use crate::tables::{BACKS, Back};
 use crate::text::words::{count, word_of};
@@ -196,10 +196,10 @@ fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
         ));
     }
     if !found.rules_known {
-        lines.push("The tables of this destination do not say which charges come back: they are taken not to. Ask its customs.".to_owned());
+        lines.push("The tables of this destination do not say which charges come back: they are taken not to. Question its customs.".to_owned());
     }
     lines.push(
-        "Possible is not income: customs and the carrier decide. Ask the seller before sending anything, and how long it takes goods back."
+        "Possible is not income: customs and the carrier decide. Question the seller before sending anything, and how long it takes goods back."
             .to_owned(),
     );
     Ok(lines)
@@ -266,7 +266,7 @@ pub(super) const HEADING: &str = "Before you order";
 /// Beside a ranking: what each option loses when it does not fit and goes back, in the ranking's order.
 pub fn beside_rank(
     losses: &[(String, Option<Dec>)],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     show: &Show,
     view: &mut View,
     json: &mut Value,
@@ -283,7 +283,7 @@ pub fn beside_rank(
     if known.is_empty() {
         return;
     }
-    let usual = desk
+    let usual = jurisdiction
         .tables
         .spreads
         .iter()

@@ -2,7 +2,7 @@
 //! largest remainder over columns and parcels, and each parcel's columns over its lines.
 
 use super::show::Show;
-use crate::landed::{Amounts, Bill, Landed, Totals};
+use crate::landed::{Bill, ChargeBreakdown, Landed, Totals};
 use crate::units::{Dec, Overflow, share_exact};
 
 /// The sums that a landed cost is made of.
@@ -13,7 +13,7 @@ const CHAINED: usize = 200;
 
 type Row = [Dec; COLUMNS];
 
-fn cells(a: &Amounts) -> Row {
+fn cells(a: &ChargeBreakdown) -> Row {
     let off = a.discount.negated();
     [
         a.goods,
@@ -29,7 +29,7 @@ fn cells(a: &Amounts) -> Row {
     ]
 }
 
-fn amounts(row: Row) -> Amounts {
+fn amounts(row: Row) -> ChargeBreakdown {
     let [
         goods,
         off,
@@ -42,7 +42,7 @@ fn amounts(row: Row) -> Amounts {
         handling,
         card_fee,
     ] = row;
-    Amounts {
+    ChargeBreakdown {
         goods,
         discount: off.negated(),
         freight,
@@ -84,9 +84,9 @@ pub fn shown(landed: &Landed, show: &Show) -> Result<Landed, Overflow> {
         .map(|bill| exactly(&bill.amounts, show))
         .collect::<Result<Vec<Row>, _>>()?;
     exact.push(exactly(
-        &Amounts {
+        &ChargeBreakdown {
             goods: landed.totals.held,
-            ..Amounts::default()
+            ..ChargeBreakdown::default()
         },
         show,
     )?);
@@ -115,7 +115,7 @@ pub fn shown(landed: &Landed, show: &Show) -> Result<Landed, Overflow> {
     Ok(all)
 }
 
-fn exactly(a: &Amounts, show: &Show) -> Result<Row, Overflow> {
+fn exactly(a: &ChargeBreakdown, show: &Show) -> Result<Row, Overflow> {
     let mut row = cells(a);
     for cell in &mut row {
         *cell = show.exactly(*cell)?;

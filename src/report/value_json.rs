@@ -9,7 +9,7 @@ use super::scale_json::{range, scale_json};
 use super::show::Show;
 use crate::compare::{Against, Comparison, Market, Mine, Set};
 use crate::estimate::Climb;
-use crate::landed::{Ask, disputed_rows};
+use crate::landed::{Question, disputed_rows};
 use crate::rank::{Ladder, Ranked, Ranking, Stop, Unranked};
 use crate::units::{Dec, Overflow};
 use crate::value::Status;
@@ -21,7 +21,7 @@ const RANK: &str = "landwaiter.rank/1";
 /// A comparison as JSON; `tables` says which tables were used and how old they are.
 pub fn compare_json(
     comparison: &Comparison,
-    ask: &Ask,
+    ask: &Question,
     show: &Show,
     tables: &Value,
 ) -> Result<Value, Overflow> {
@@ -160,7 +160,7 @@ fn frontier(status: &Status) -> &'static str {
 /// A ranking as JSON, in its order; `tables` says which tables were used and how old they are.
 pub fn rank_json(
     ranking: &Ranking,
-    ask: &Ask,
+    ask: &Question,
     show: &Show,
     tables: &Value,
 ) -> Result<Value, Overflow> {

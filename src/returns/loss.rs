@@ -1,7 +1,7 @@
 //! The sum of sending one part back, line by line of what was paid for it.
 
 use crate::book::{Book, Part, Role, Standing};
-use crate::landed::{Bill, BillLine, Desk, bills_of};
+use crate::landed::{Bill, BillLine, Jurisdiction, bills_of};
 use crate::tables::{Back, Dated, Reason, RefundRow};
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Date, Dec, Mode, Money, Overflow, Rate};
@@ -87,7 +87,7 @@ impl Returned {
 /// What becomes of a part of the book, in the build or among the options, when it goes back on a day.
 pub fn returned(
     book: &Book,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     part: &str,
     reason: Reason,
     day: Date,
@@ -104,7 +104,7 @@ pub fn returned(
             .chain([row])
             .collect()
     };
-    let bills = bills_of(book, &rows, desk, true)?;
+    let bills = bills_of(book, &rows, jurisdiction, true)?;
     let found = bills
         .iter()
         .find_map(|bill| Some((bill, bill.lines.iter().find(|line| line.part == part)?)));
@@ -117,13 +117,13 @@ pub fn returned(
             "a part in hand with its own `paid`, or given, has no parcel to go back with",
         )));
     };
-    sum(book, desk, (bill, line, row), reason, day).map_err(Problems::from)
+    sum(book, jurisdiction, (bill, line, row), reason, day).map_err(Problems::from)
 }
 
 /// What is surely lost when a part goes back because it does not fit, for those who weigh up whether to order it.
-pub fn lost(book: &Book, desk: &Desk<'_>, part: &str) -> Result<Dec, Problems> {
-    let day = desk.ask.date;
-    returned(book, desk, part, Reason::Unwanted, day)?
+pub fn lost(book: &Book, jurisdiction: &Jurisdiction<'_>, part: &str) -> Result<Dec, Problems> {
+    let day = jurisdiction.ask.date;
+    returned(book, jurisdiction, part, Reason::Unwanted, day)?
         .lost()
         .map_err(Problems::from)
 }
@@ -190,14 +190,14 @@ fn charges(line: &BillLine, owed: Dec) -> Result<[(&'static str, Dec); 9], Overf
 
 fn sum(
     book: &Book,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     (bill, line, row): (&Bill, &BillLine, &Part),
     reason: Reason,
     day: Date,
 ) -> Result<Returned, Diagnostic> {
-    let digits = desk.currency().digits();
-    let then = desk.market_rate(bill.paid_in, bill.ordered)?.rate;
-    let latest = desk.market_rate(bill.paid_in, day.max(bill.ordered))?;
+    let digits = jurisdiction.currency().digits();
+    let then = jurisdiction.market_rate(bill.paid_in, bill.ordered)?.rate;
+    let latest = jurisdiction.market_rate(bill.paid_in, day.max(bill.ordered))?;
     let now = latest.rate;
     let a = &line.amounts;
     let owed = a.goods.minus(a.discount)?;
@@ -217,9 +217,9 @@ fn sum(
             lines.push(BackLine::lost_of_price(paid));
             continue;
         }
-        let rule = rule(desk, charge, reason, bill.arrival);
+        let rule = rule(jurisdiction, charge, reason, bill.arrival);
         let small = match rule {
-            Some(rule) => small(&rule.rule, paid, bill, desk)?,
+            Some(rule) => small(&rule.rule, paid, bill, jurisdiction)?,
             None => false,
         };
         let comes = match charge {
@@ -261,11 +261,12 @@ fn sum(
         came_back,
         went_back: line.gone,
         resale: row.resale,
-        card_cover: card_cover(desk, each, bill)?,
+        card_cover: card_cover(jurisdiction, each, bill)?,
         warranty: row
             .warranty_months
             .map(|months| (months, bill.arrival.plus_months(months))),
-        rules_known: desk.is_home(bill.dispatch.code()) || !desk.law.refunds.is_empty(),
+        rules_known: jurisdiction.is_home(bill.dispatch.code())
+            || !jurisdiction.law.refunds.is_empty(),
         lines,
     })
 }
@@ -294,14 +295,19 @@ fn second_exchange(amount: Dec, then: Rate, now: Rate) -> Result<Dec, Overflow> 
 }
 
 /// Whether a sum is not over the least that is given back, each in its own money.
-fn small(rule: &RefundRow, paid: Dec, bill: &Bill, desk: &Desk<'_>) -> Result<bool, Diagnostic> {
+fn small(
+    rule: &RefundRow,
+    paid: Dec,
+    bill: &Bill,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<bool, Diagnostic> {
     let Some(over) = rule.over else {
         return Ok(false);
     };
-    let rate = desk
+    let rate = jurisdiction
         .market_rate(
-            rule.currency.unwrap_or(desk.currency()),
-            bill.arrival.min(desk.ask.date),
+            rule.currency.unwrap_or(jurisdiction.currency()),
+            bill.arrival.min(jurisdiction.ask.date),
         )?
         .rate;
     Ok(paid <= rate.convert(over)?)
@@ -420,7 +426,7 @@ fn booked(line: &BillLine) -> Result<Vec<BackLine>, Overflow> {
 
 /// The row for a charge and a reason: the destination's before what holds everywhere, a reason's own before all.
 fn rule<'a>(
-    desk: &'a Desk<'_>,
+    jurisdiction: &'a Jurisdiction<'_>,
     charge: &str,
     reason: Reason,
     day: Date,
@@ -435,24 +441,27 @@ fn rule<'a>(
             .filter(fits)
             .max_by_key(|row| row.rule.reason.is_some())
     };
-    best(&desk.law.refunds).or_else(|| best(&desk.tables.refunds))
+    best(&jurisdiction.law.refunds).or_else(|| best(&jurisdiction.tables.refunds))
 }
 
 /// Whether the price of one, without delivery, lies within what the card's issuer answers for.
 fn card_cover(
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     price: Dec,
     bill: &Bill,
 ) -> Result<Option<(bool, String, String)>, Diagnostic> {
-    let Some(row) = rule(desk, "card_cover", Reason::Faulty, bill.ordered) else {
+    let Some(row) = rule(jurisdiction, "card_cover", Reason::Faulty, bill.ordered) else {
         return Ok(None);
     };
-    let currency = row.rule.currency.unwrap_or(desk.currency());
-    let home = desk
+    let currency = row.rule.currency.unwrap_or(jurisdiction.currency());
+    let home = jurisdiction
         .market_rate(bill.paid_in, bill.ordered)?
         .rate
         .convert(price)?;
-    let value = desk.market_rate(currency, bill.ordered)?.rate.back(home)?;
+    let value = jurisdiction
+        .market_rate(currency, bill.ordered)?
+        .rate
+        .back(home)?;
     let inside = row.rule.over.is_none_or(|over| value > over)
         && row.rule.up_to.is_none_or(|up_to| value <= up_to);
     Ok(Some((

@@ -2,12 +2,12 @@
 
 use super::rate::RateUsed;
 use super::step::ChargeStep;
-use crate::tables::{Collect, Drop, Kind, RowRef, Stamp};
+use crate::tables::{Collect, Drop, Kind, Provenance, RowRef};
 use crate::units::{Date, Dec, Overflow};
 
 /// A rate on a base, as the trail shows it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Part {
+pub struct RateApplication {
     /// What the percentage is of.
     pub base: Dec,
     /// The rate; none for a plain sum.
@@ -24,9 +24,9 @@ pub struct Entry {
     /// What it is; none for a relief.
     pub kind: Option<Kind>,
     /// Where the row stands and what is behind it.
-    pub stamp: Stamp,
+    pub stamp: Provenance,
     /// Rows of rates it took its percentage from.
-    pub rate_rows: Vec<Stamp>,
+    pub rate_rows: Vec<Provenance>,
     /// What it came to; none when it is not due.
     pub amount: Option<Dec>,
     /// Its shares, line by line; zero where it did not apply.
@@ -36,7 +36,7 @@ pub struct Entry {
     /// The sum it was of, in the table's words.
     pub of: String,
     /// How it was calculated.
-    pub parts: Vec<Part>,
+    pub parts: Vec<RateApplication>,
     /// Items it was counted by.
     pub items: usize,
     /// Its flat amount.
@@ -55,7 +55,7 @@ pub struct Entry {
 
 impl Entry {
     /// A row that has come to nothing yet.
-    pub(super) fn of_row(id: &str, kind: Option<Kind>, stamp: &Stamp, of: String) -> Entry {
+    pub(super) fn of_row(id: &str, kind: Option<Kind>, stamp: &Provenance, of: String) -> Entry {
         Entry {
             id: id.to_owned(),
             kind,
@@ -122,7 +122,7 @@ pub struct Limit {
     /// Where tax is taken when it holds.
     pub collect: Option<Collect>,
     /// The row.
-    pub stamp: Stamp,
+    pub stamp: Provenance,
 }
 
 /// What the rules say of one consignment.

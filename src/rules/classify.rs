@@ -11,7 +11,7 @@ use super::condition::{Facts, Test};
 use super::ledger::{Ledger, Names};
 use super::parcel::{Line, Parcel};
 use super::program::{Occasion, Program};
-use crate::tables::{Coin, Law, Stamp};
+use crate::tables::{Coin, Law, Provenance};
 use crate::units::{Overflow, Rate};
 
 /// The rows of `codes.csv` in force, prepared.
@@ -27,7 +27,7 @@ struct PreparedCode {
     test: Test,
     commodity: String,
     text: String,
-    stamp: Stamp,
+    stamp: Provenance,
 }
 
 /// What a line was found to be.
@@ -38,7 +38,7 @@ pub struct Classified {
     /// What the destination's table calls it; empty for the place's own text.
     pub text: String,
     /// The row of the destination's table.
-    pub stamp: Option<Stamp>,
+    pub stamp: Option<Provenance>,
     /// The user's digits, where the destination's tables do not know them.
     pub unknown: Option<String>,
     /// Which of its places gave the digits.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::parcel::{Line, Parcel};
-use crate::tables::{Factor, Kind, PRICE_NAMES, Sum};
+use crate::tables::{Factor, Kind, PRICE_NAMES, SumExpr};
 use crate::units::{Dec, Overflow, Rate};
 
 /// Where a name's amounts stand: its column in the ledger.
@@ -45,7 +45,7 @@ impl Names {
     }
 
     /// Whether a sum counts rows of a kind.
-    pub(super) fn counts(&self, sum: &Sum, kind: Kind) -> bool {
+    pub(super) fn counts(&self, sum: &SumExpr, kind: Kind) -> bool {
         let of_kind = self.columns.get(kind.name()).map_or(&[][..], Vec::as_slice);
         let counted = |name: &str| {
             self.columns
@@ -56,7 +56,7 @@ impl Names {
     }
 
     /// A sum with its names found; names the tables have refused already count as nothing.
-    pub(super) fn resolve(&self, sum: &Sum) -> Resolved {
+    pub(super) fn resolve(&self, sum: &SumExpr) -> Resolved {
         let terms = sum.terms.iter().map(|term| ResolvedTerm {
             minus: term.minus,
             factor: term.factor.clone(),

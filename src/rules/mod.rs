@@ -17,7 +17,7 @@ mod sale;
 mod step;
 mod swift;
 
-pub use assessment::{Assessment, Ended, Entry, Limit, Part, WhyNot};
+pub use assessment::{Assessment, Ended, Entry, Limit, RateApplication, WhyNot};
 pub use claim::grant;
 pub use classify::{Classified, Codes};
 pub use form::SaleInput;
@@ -28,13 +28,13 @@ pub(crate) use form::{
 pub(crate) use form::{Form, Marks, bounds, lower_open};
 pub use open::{OpenDigits, settle_digits};
 pub use parcel::{Handling, Line, Parcel};
-pub use program::{Counting, Occasion, Program, currencies};
+pub use program::{Occasion, Program, RowFilter, currencies};
 pub use rate::RateUsed;
 pub use sale::{
     Asked, AskedLine, Carriage, Code, Cover, Given, Held, Paid, PaidLine, Payer, Sale, SaleLine,
     Worth, ask, pay,
 };
 pub use swift::{
-    Amounts as LineAmounts, AskProgram, Charges as LineCharges, Classes, Package, PackageLine,
-    PayProgram, Room, SaleAmounts, Scratch, Swift, WholeRate,
+    AskProgram, Charges as LineCharges, IntegerProgram, LineInput as LineAmounts, Package,
+    PackageLine, PayProgram, Room, SaleAmounts, Scratch, TariffTimeline, WholeRate,
 };

@@ -10,23 +10,23 @@ use super::parcel::{Line, Parcel};
 use super::rate::{RateTable, Served};
 use super::step::{ChargeStep, EndedStep, ReliefStep, Step, limit_text, said};
 use crate::tables::{
-    After, Charge, Coin, Dated, Kind, Law, LineFact, RateFrom, Relief, Stamp, Subject, Sum,
-    TariffRow, TaxRow, When,
+    After, Charge, Coin, Dated, Kind, Law, LineFact, Provenance, RateFrom, Relief, Subject,
+    SumExpr, TariffRow, TaxRow, When,
 };
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding};
 
 /// Which rows count beside the certain ones.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub struct Counting {
+pub struct RowFilter {
     /// Rows whose practice differs from their text.
     pub disputed: bool,
     /// Anti-dumping and countervailing duties.
     pub remedies: bool,
 }
 
-impl Counting {
+impl RowFilter {
     /// Every row in force: the sum to have ready.
-    pub const ALL: Counting = Counting {
+    pub const ALL: RowFilter = RowFilter {
         disputed: true,
         remedies: true,
     };
@@ -63,17 +63,17 @@ pub struct Occasion<'a> {
     /// The day of arrival.
     pub arrival: Date,
     /// Which rows count.
-    pub counting: Counting,
+    pub counting: RowFilter,
 }
 
 impl Occasion<'_> {
     /// Whether a row counts: by arrival, or by the day of ordering when its condition looks at that.
-    fn counts(&self, stamp: &Stamp, when: &When) -> bool {
+    fn counts(&self, stamp: &Provenance, when: &When) -> bool {
         stamp.in_force(self.day_of(when)) && self.looked_at(stamp, when)
     }
 
     /// Whether a row ended before the day, and what followed is not known.
-    fn ended(&self, stamp: &Stamp, when: &When, after: After) -> bool {
+    fn ended(&self, stamp: &Provenance, when: &When, after: After) -> bool {
         after == After::Unknown
             && stamp.counts()
             && stamp.span.is_over(self.day_of(when))
@@ -88,7 +88,7 @@ impl Occasion<'_> {
         }
     }
 
-    fn looked_at(&self, stamp: &Stamp, when: &When) -> bool {
+    fn looked_at(&self, stamp: &Provenance, when: &When) -> bool {
         (self.counting.disputed || !stamp.disputed()) && when.can_hold_at(self.to, self.group)
     }
 
@@ -154,7 +154,7 @@ fn currencies_of_steps(law: &Law, at: &Occasion<'_>) -> BTreeSet<Coin> {
 impl Program {
     /// The charges and reliefs without any rate of tariff or tax, which `rates` makes of rows; none where they name
     /// other money than the destination's, so that amounts move with the day.
-    pub fn frame(
+    pub fn without_rates(
         law: &Law,
         at: &Occasion<'_>,
         groups: BTreeMap<String, String>,
@@ -471,7 +471,7 @@ fn names_of(law: &Law, charges: &[&Dated<Charge>], reliefs: &[&Dated<Relief>]) -
     });
     for name in sums
         .iter()
-        .flat_map(Sum::names)
+        .flat_map(SumExpr::names)
         .filter(|name| name.starts_with("freight:"))
     {
         names.add(name);

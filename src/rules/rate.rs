@@ -6,7 +6,7 @@ use std::ops::Bound::{Excluded, Unbounded};
 use super::condition::{Facts, Test};
 use super::ledger::Names;
 use super::parcel::Line;
-use crate::tables::{Coin, Dated, RateFrom, RowRef, Stamp, TariffRow, TaxRow};
+use crate::tables::{Coin, Dated, Provenance, RateFrom, RowRef, TariffRow, TaxRow};
 use crate::units::{Dec, Overflow, Percent, Rate};
 
 /// A rate found for a line, amounts in the destination's money.
@@ -34,7 +34,7 @@ pub(super) struct Candidate {
     said: String,
     conditional: bool,
     pub(super) rate: RateUsed,
-    pub(super) stamp: Stamp,
+    pub(super) stamp: Provenance,
     /// It ended before the day, no row follows it, and what followed is not known: it gives no rate, and is said.
     pub(super) ended: bool,
     /// Its place among the rows of the table.
@@ -154,7 +154,7 @@ impl RateTable {
         layer: &str,
         line: &'a Line,
         groups: &'a BTreeMap<String, String>,
-    ) -> impl Iterator<Item = (&'a Test, &'a RateUsed, &'a Stamp)> {
+    ) -> impl Iterator<Item = (&'a Test, &'a RateUsed, &'a Provenance)> {
         let in_force = fitting(self.layers.get(layer), line, groups).filter(|(_, row)| !row.ended);
         in_force.map(|(_, row)| (&row.test, &row.rate, &row.stamp))
     }
@@ -272,7 +272,7 @@ impl RateTable {
         line: &'a Line,
         at: usize,
         facts: Facts<'a>,
-    ) -> Result<Option<(RateUsed, &'a Stamp)>, Overflow> {
+    ) -> Result<Option<(RateUsed, &'a Provenance)>, Overflow> {
         for (test, rate, stamp) in self.candidates(layer, line, facts.groups) {
             if test.holds(facts, at)? {
                 return Ok(Some((rate.clone(), stamp)));
@@ -288,7 +288,7 @@ impl RateTable {
         line: &'a Line,
         at: usize,
         facts: Facts<'a>,
-    ) -> Result<Option<(RateUsed, &'a Stamp)>, Overflow> {
+    ) -> Result<Option<(RateUsed, &'a Provenance)>, Overflow> {
         for layer in layers_of(from) {
             if let Some(found) = self.find(layer, line, at, facts)? {
                 return Ok(Some(found));

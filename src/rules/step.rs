@@ -3,7 +3,7 @@
 use super::condition::Test;
 use super::ledger::{Resolved, Slot};
 use crate::tables::{
-    Coin, Collect, Drop, Kind, Level, Op, Per, RateFrom, Relief, RowRef, Stamp, TestPer, When,
+    Coin, Collect, Drop, Kind, Level, Op, Per, Provenance, RateFrom, Relief, RowRef, TestPer, When,
 };
 use crate::units::{Currency, Dec, Percent, Rounding};
 
@@ -46,7 +46,7 @@ pub(super) struct ChargeStep {
     pub(super) carriers: bool,
     /// Whether the tariff layer it looks in owes a rate for every line.
     pub(super) owes: bool,
-    pub(super) stamp: Stamp,
+    pub(super) stamp: Provenance,
 }
 
 /// A charge that ended, that no row of its id follows, and of which it is not known what followed.
@@ -57,7 +57,7 @@ pub(super) struct EndedStep {
     pub(super) rate_from: Option<RateFrom>,
     pub(super) test: Test,
     pub(super) carriers: bool,
-    pub(super) stamp: Stamp,
+    pub(super) stamp: Provenance,
 }
 
 impl ChargeStep {
@@ -91,7 +91,7 @@ impl ChargeStep {
             when: String::new(),
             carriers: true,
             owes: false,
-            stamp: Stamp::of_book(row),
+            stamp: Provenance::of_book(row),
         }
     }
 }
@@ -114,7 +114,7 @@ pub(super) struct ReliefStep {
     pub(super) test: Test,
     pub(super) picks_lines: bool,
     pub(super) when: String,
-    pub(super) stamp: Stamp,
+    pub(super) stamp: Provenance,
 }
 
 /// A condition as the tables write it; an amount in the destination's own money is turned by no rate, and none is said.

@@ -3,13 +3,13 @@
 use super::cause::Cause;
 use super::settled::{Entry, Settled};
 use crate::book::{ChargeWord, Receipt};
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::units::{Dec, Overflow};
 
 /// Receipts of parts that are held by what was paid for them: nothing was calculated, and each has one cause.
 pub(super) fn beside_bills(
     used: &[(&Receipt, Dec)],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     parcels: &mut Vec<Settled>,
 ) -> Result<(), Overflow> {
     for (receipt, amount) in used {
@@ -25,7 +25,7 @@ pub(super) fn beside_bills(
             .position(|parcel| parcel.id == *id)
             .unwrap_or_else(|| {
                 let seller = id.split('/').next().unwrap_or(id).to_owned();
-                let arrival = receipt.date.unwrap_or(desk.ask.date);
+                let arrival = receipt.date.unwrap_or(jurisdiction.ask.date);
                 parcels.push(Settled {
                     id: id.clone(),
                     seller,

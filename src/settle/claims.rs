@@ -1,7 +1,7 @@
 //! What can be asked back and until when, by the rows of refunds; what the card's issuer answers for.
 
 use crate::book::Book;
-use crate::landed::{Bill, BillLine, Cautions, Desk, Kind};
+use crate::landed::{Bill, BillLine, Cautions, ConsignmentState, Jurisdiction};
 use crate::tables::{Dated, Reason, RefundRow};
 use crate::text::Problems;
 use crate::units::{Date, Dec, Overflow};
@@ -9,17 +9,17 @@ use crate::units::{Date, Dec, Overflow};
 /// What the card's issuer answers for: each part by the price of one, without delivery.
 pub(super) fn card_cover(
     bill: &Bill,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) -> Result<(), Problems> {
-    let rows = desk
+    let rows = jurisdiction
         .law
         .refunds
         .iter()
         .filter(|row| row.rule.charge == "card_cover" && row.stamp.in_force(bill.ordered));
     for row in rows {
-        let currency = row.rule.currency.unwrap_or(desk.currency());
-        let rate = desk.market_rate(currency, bill.ordered)?.rate;
+        let currency = row.rule.currency.unwrap_or(jurisdiction.currency());
+        let rate = jurisdiction.market_rate(currency, bill.ordered)?.rate;
         let inside = |line: &&BillLine| -> Result<bool, Overflow> {
             let each = line
                 .amounts
@@ -49,12 +49,15 @@ pub(super) fn card_cover(
 
 /// Until when the charges of a parcel's goods at fault can be asked back; none where none were due at the door, or where they came
 /// back already.
-pub(super) fn reject_until(bill: &Bill, desk: &Desk<'_>) -> Option<(String, Date, String)> {
+pub(super) fn reject_until(
+    bill: &Bill,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Option<(String, Date, String)> {
     let taxed = !bill.amounts.duty.is_zero()
         || !bill.amounts.remedy.is_zero()
         || !bill.amounts.tax_at_border.is_zero();
-    let row = rule(desk, bill, "tax_at_border", Reason::Faulty)
-        .filter(|_| taxed && bill.kind != Kind::ToOrder)?;
+    let row = rule(jurisdiction, bill, "tax_at_border", Reason::Faulty)
+        .filter(|_| taxed && bill.kind != ConsignmentState::ToOrder)?;
     Some((
         bill.id.clone(),
         bill.arrival.plus_months(row.rule.months?),
@@ -71,7 +74,9 @@ pub(super) fn warranties(bills: &[Bill], book: &Book) -> Vec<(String, Date)> {
             .warranty_months?;
         Some((line.part.clone(), bill.arrival.plus_months(months)))
     };
-    let ordered = bills.iter().filter(|bill| bill.kind != Kind::ToOrder);
+    let ordered = bills
+        .iter()
+        .filter(|bill| bill.kind != ConsignmentState::ToOrder);
     let mut found: Vec<_> = ordered
         .flat_map(|bill| bill.lines.iter().map(move |line| (bill, line)))
         .filter_map(ends)
@@ -81,7 +86,7 @@ pub(super) fn warranties(bills: &[Bill], book: &Book) -> Vec<(String, Date)> {
 }
 
 pub(super) fn rule<'a>(
-    desk: &'a Desk<'_>,
+    jurisdiction: &'a Jurisdiction<'_>,
     bill: &Bill,
     charge: &str,
     reason: Reason,
@@ -91,5 +96,5 @@ pub(super) fn rule<'a>(
             && row.rule.reason == Some(reason)
             && row.stamp.in_force(bill.arrival)
     };
-    desk.law.refunds.iter().find(fits)
+    jurisdiction.law.refunds.iter().find(fits)
 }

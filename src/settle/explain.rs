@@ -40,11 +40,12 @@ impl Page<'_> {
             _ => Cause::Follows,
         };
         // a penny that went to another charge in the sharing is not another price
-        let by_price = if asked.minus(rate)?.abs() <= Dec::new(1, self.desk.currency().digits()) {
-            Cause::Rounding
-        } else {
-            by_price
-        };
+        let by_price =
+            if asked.minus(rate)?.abs() <= Dec::new(1, self.jurisdiction.currency().digits()) {
+                Cause::Rounding
+            } else {
+                by_price
+            };
         let mut causes = vec![
             (Cause::Rate, rate.minus(estimated)?),
             (by_price, asked.minus(rate)?),
@@ -97,7 +98,9 @@ impl Page<'_> {
             .receipts
             .iter()
             .filter(|r| r.again && self.is_for(r, charge));
-        Dec::total(again.map(|r| in_home_money(r, self.bill, self.desk).unwrap_or_default()))
+        Dec::total(
+            again.map(|r| in_home_money(r, self.bill, self.jurisdiction).unwrap_or_default()),
+        )
     }
 
     /// What explains a difference that no row typed or charged twice does.
@@ -209,7 +212,7 @@ impl Page<'_> {
             } else {
                 Cause::Twice
             };
-            let amount = in_home_money(receipt, self.bill, self.desk).unwrap_or_default();
+            let amount = in_home_money(receipt, self.bill, self.jurisdiction).unwrap_or_default();
             let left = rest.minus(amount)?;
             if left.abs() <= self.pennies()? {
                 let pennies = (!left.is_zero()).then_some((Cause::Rounding, left));
@@ -252,7 +255,7 @@ impl Page<'_> {
             return whole(Cause::CardRate);
         }
         let usual = self
-            .desk
+            .jurisdiction
             .tables
             .spreads
             .iter()
@@ -295,14 +298,14 @@ impl Page<'_> {
         .minus(a.duty.plus(a.remedy)?)?;
         let on_duty = more
             .times(rate)?
-            .round_to(self.desk.currency().digits(), Mode::HalfUp);
+            .round_to(self.jurisdiction.currency().digits(), Mode::HalfUp);
         let left = rest.minus(on_duty)?;
         if !on_duty.is_zero() && left.abs() <= self.pennies()? {
             return Ok(vec![(Cause::OnDuty, on_duty), (Cause::Rounding, left)]);
         }
         let on_fee = charged(ChargeWord::Handling, a.handling)
             .times(rate)?
-            .round_to(self.desk.currency().digits(), Mode::HalfUp);
+            .round_to(self.jurisdiction.currency().digits(), Mode::HalfUp);
         let left = left.minus(on_fee)?;
         if !on_fee.is_zero() && left.abs() <= self.pennies()? {
             return Ok(vec![
@@ -322,7 +325,7 @@ impl Page<'_> {
     /// Another of the destination's own rates that gives the sum to the penny.
     fn other_rate(&self, actual: Dec) -> Result<Option<Cause>, Overflow> {
         let mut rates: Vec<Dec> = self
-            .desk
+            .jurisdiction
             .law
             .tariff
             .iter()
@@ -343,7 +346,7 @@ impl Page<'_> {
     }
 
     pub(super) fn pennies(&self) -> Result<Dec, Overflow> {
-        crate::landed::pennies(self.bill, self.desk)
+        crate::landed::pennies(self.bill, self.jurisdiction)
     }
 }
 

@@ -7,8 +7,8 @@ use super::settled::{Claimable, Entry, Settled};
 use super::stage::{Stages, stages};
 use crate::book::{Book, ChargeWord, Part, Receipt, dated_after};
 use crate::landed::{
-    Amounts, Back, Bill, Caution, Cautions, Desk, Kind, Reading, at_door, bills_of, holding,
-    in_home_money, understood,
+    Back, Bill, Caution, Cautions, ChargeBreakdown, ConsignmentState, Jurisdiction, Reading,
+    at_door, bills_of, holding, in_home_money, understood,
 };
 use crate::tables::{Dated, Reason, RefundRow};
 use crate::text::Problems;
@@ -32,7 +32,7 @@ pub struct Ledger {
 }
 
 /// One of a parcel's sums.
-type Of = fn(&Amounts) -> Dec;
+type Of = fn(&ChargeBreakdown) -> Dec;
 
 /// The charges in the order they are shown, with their sums.
 const CHARGES: [(ChargeWord, Of); 10] = [
@@ -77,58 +77,61 @@ fn without_parcel(
 }
 
 /// Sets the receipts of a book against what it would have calculated without them.
-pub fn settle(book: &Book, desk: &Desk<'_>) -> Result<Ledger, Problems> {
+pub fn settle(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Ledger, Problems> {
     let before = book.before();
     let rows: Vec<&Part> = before.paid_for().collect();
     let bills = bills_of(
         &before,
         &rows,
-        desk,
-        desk.ask.remedies == crate::book::Remedies::Count,
+        jurisdiction,
+        jurisdiction.ask.remedies == crate::book::Remedies::Count,
     )?;
     let (mut parcels, mut waiting, mut cautions) = (Vec::new(), Vec::new(), Cautions::default());
     let (mut rejects, mut left_out) = (Vec::new(), Vec::new());
     for bill in &bills {
         what_tables_lack(bill, &mut cautions);
-        let (charged, mut reading) = understood(bill, book, desk)?;
+        let (charged, mut reading) = understood(bill, book, jurisdiction)?;
         cautions.extend(std::mem::take(&mut reading.cautions));
         let back = reading
             .refunds
             .iter()
             .any(|back| back.of.is_some_and(|of| DOOR.contains(&of)));
-        rejects.extend(reject_until(if back { &charged } else { bill }, desk));
+        rejects.extend(reject_until(
+            if back { &charged } else { bill },
+            jurisdiction,
+        ));
         if reading.is_idle() {
             if book.receipts.iter().any(|r| r.consignment == bill.id) {
                 left_out.push(bill.id.clone());
-            } else if bill.kind != Kind::ToOrder {
+            } else if bill.kind != ConsignmentState::ToOrder {
                 waiting.push(bill.id.clone());
             }
             continue;
         }
-        let stages = stages(&before, bill, &reading.used, desk)?;
+        let stages = stages(&before, bill, &reading.used, jurisdiction)?;
         parcels.push(
             Page {
                 bill,
-                desk,
+                jurisdiction,
                 stages,
                 receipts: reading.used.clone(),
                 reading,
             }
             .settle()?,
         );
-        card_cover(bill, desk, &mut cautions)?;
+        card_cover(bill, jurisdiction, &mut cautions)?;
     }
-    let holding = holding(book, &rows, desk)?;
-    beside_bills(&holding.used, desk, &mut parcels)?;
+    let holding = holding(book, &rows, jurisdiction)?;
+    beside_bills(&holding.used, jurisdiction, &mut parcels)?;
     let held = |receipt: &Receipt| {
         let here = |own: &&Receipt| own.at.place() == receipt.at.place();
         holding.used.iter().any(|(own, _)| here(own))
             || holding.questioned.iter().any(|(own, _)| here(own))
     };
-    holding.say(desk, &mut cautions);
+    holding.say(jurisdiction, &mut cautions);
     without_parcel(book, &bills, &held, &mut cautions);
-    let abroad = |bill: &&Bill| !desk.is_home(bill.dispatch.code());
-    if desk.law.refunds.is_empty() && bills.iter().any(|bill| abroad(&bill)) {
+    let abroad = |bill: &&Bill| !jurisdiction.is_home(bill.dispatch.code());
+    if jurisdiction.law.refunds.is_empty() && bills.iter().any(|bill| abroad(&bill)) {
         let text = "the tables of this destination do not say what can be asked back, nor until when: ask its customs";
         cautions.say("refunds-unknown", text, &[]);
     }
@@ -183,7 +186,7 @@ fn what_tables_lack(bill: &Bill, cautions: &mut Cautions) {
 /// One parcel being settled.
 pub(super) struct Page<'a> {
     pub(super) bill: &'a Bill,
-    pub(super) desk: &'a Desk<'a>,
+    pub(super) jurisdiction: &'a Jurisdiction<'a>,
     pub(super) stages: Stages,
     pub(super) receipts: Vec<&'a Receipt>,
     pub(super) reading: Reading<'a>,
@@ -208,7 +211,7 @@ impl Page<'_> {
 
     /// One total told for all that the seller, or all that the carrier, was paid.
     fn of_lump(&self, charge: ChargeWord, lump: Dec) -> Result<Entry, Problems> {
-        let sum = |a: &Amounts| match charge {
+        let sum = |a: &ChargeBreakdown| match charge {
             ChargeWord::ToPaySeller if self.reading.fee_apart => a.to_seller()?.minus(a.card_fee),
             ChargeWord::ToPaySeller => a.to_seller(),
             _ => a.at_door(),
@@ -268,7 +271,7 @@ impl Page<'_> {
                 .reading
                 .sent_back
                 .iter()
-                .map(|r| in_home_money(r, self.bill, self.desk))
+                .map(|r| in_home_money(r, self.bill, self.jurisdiction))
                 .collect::<Result<Vec<_>, _>>()?;
             entries.push(Entry::of_one(
                 ChargeWord::ReturnFreight,
@@ -292,7 +295,7 @@ impl Page<'_> {
             .reading
             .refunds
             .iter()
-            .filter(|back| back.is_exchanged(self.bill, self.desk))
+            .filter(|back| back.is_exchanged(self.bill, self.jurisdiction))
             .map(|back| back.gain);
         let gain = Dec::total(gains)?;
         let mut entry = Entry::of_one(ChargeWord::Refund, Cause::Refund, all.negated());
@@ -328,7 +331,7 @@ impl Page<'_> {
         {
             None => Ok(Some(all.map(of))),
             Some(word) if word == charge => {
-                let both = |a: &Amounts| a.duty.plus(a.remedy);
+                let both = |a: &ChargeBreakdown| a.duty.plus(a.remedy);
                 Ok(Some([both(all[0])?, both(all[1])?, both(all[2])?]))
             }
             Some(_) => Ok(None),
@@ -384,7 +387,7 @@ impl Page<'_> {
         }
         let amounts = of
             .iter()
-            .map(|r| in_home_money(r, self.bill, self.desk))
+            .map(|r| in_home_money(r, self.bill, self.jurisdiction))
             .collect::<Result<Vec<_>, _>>()?;
         Dec::total(amounts).map(Some).map_err(Problems::from)
     }
@@ -416,7 +419,7 @@ impl Page<'_> {
             .filter(|r| r.charge != lump && r.charge != ChargeWord::Refund)
         {
             if at_door(receipt, self.bill) == door {
-                let amount = in_home_money(receipt, self.bill, self.desk)?;
+                let amount = in_home_money(receipt, self.bill, self.jurisdiction)?;
                 let signed = if receipt.charge == ChargeWord::Discount {
                     amount.negated()
                 } else {
@@ -499,7 +502,7 @@ impl Page<'_> {
         } else {
             charge
         };
-        rule(self.desk, self.bill, word.name(), reason)
+        rule(self.jurisdiction, self.bill, word.name(), reason)
     }
 
     fn claimable(&self, row: &Dated<RefundRow>, reason: Reason, amount: Dec) -> Claimable {

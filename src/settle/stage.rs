@@ -4,15 +4,17 @@
 use std::collections::BTreeMap;
 
 use crate::book::{Book, ChargeWord, Part, Receipt, consignment_of};
-use crate::landed::{Amounts, Bill, Change, Desk, WhatIf, at_door, at_its_day, bills_of};
+use crate::landed::{
+    Bill, Change, ChargeBreakdown, Jurisdiction, WhatIf, at_door, at_its_day, bills_of,
+};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Date, Dec, Overflow, Rate};
 
 /// The sums of a parcel at each step, the seller's side and the door's each by its own rate.
 pub(super) struct Stages {
-    pub estimate: Amounts,
-    pub rate: Amounts,
-    pub asked: Amounts,
+    pub estimate: ChargeBreakdown,
+    pub rate: ChargeBreakdown,
+    pub asked: ChargeBreakdown,
     /// What duty is charged on at the last step.
     pub customs_value: Dec,
 }
@@ -22,7 +24,7 @@ pub(super) fn stages(
     before: &Book,
     bill: &Bill,
     receipts: &[&Receipt],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Stages, Problems> {
     let of_bill = |row: &&Part| {
         let own = row.at.place().to_string();
@@ -30,7 +32,7 @@ pub(super) fn stages(
     };
     let rows: Vec<&Part> = before.paid_for().filter(of_bill).collect();
     let run = |what_if: WhatIf| -> Result<Bill, Problems> {
-        let there = desk.supposing(WhatIf {
+        let there = jurisdiction.supposing(WhatIf {
             from: Some(bill.ordered),
             ..what_if
         });
@@ -38,7 +40,7 @@ pub(super) fn stages(
             before,
             &rows,
             &there,
-            desk.ask.remedies == crate::book::Remedies::Count,
+            jurisdiction.ask.remedies == crate::book::Remedies::Count,
         )?;
         Ok(bills
             .into_iter()
@@ -49,9 +51,9 @@ pub(super) fn stages(
         exchange: BTreeMap::from([(bill.paid_in, factor)]),
         ..WhatIf::default()
     };
-    let seller = market_move(bill, receipts, desk)?;
-    let customs = customs_move(before, bill, receipts, desk)?;
-    let (price, freight) = asked(bill, receipts, desk)?;
+    let seller = market_move(bill, receipts, jurisdiction)?;
+    let customs = customs_move(before, bill, receipts, jurisdiction)?;
+    let (price, freight) = asked(bill, receipts, jurisdiction)?;
     let suppose = |factor: Dec| WhatIf {
         price: price.clone(),
         freight: freight.clone(),
@@ -68,8 +70,8 @@ pub(super) fn stages(
 }
 
 /// The seller's side of one, the door's of another.
-fn joined(seller: &Amounts, door: &Amounts) -> Amounts {
-    Amounts {
+fn joined(seller: &ChargeBreakdown, door: &ChargeBreakdown) -> ChargeBreakdown {
+    ChargeBreakdown {
         duty: door.duty,
         remedy: door.remedy,
         tax_at_border: door.tax_at_border,
@@ -79,16 +81,22 @@ fn joined(seller: &Amounts, door: &Amounts) -> Amounts {
 }
 
 /// The market rate of the day the seller charged, against that of the estimate.
-fn market_move(bill: &Bill, receipts: &[&Receipt], desk: &Desk<'_>) -> Result<Dec, Problems> {
+fn market_move(
+    bill: &Bill,
+    receipts: &[&Receipt],
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Dec, Problems> {
     let of_seller =
         |receipt: &&&Receipt| !at_door(receipt, bill) && receipt.charge != ChargeWord::Refund;
-    let Some((day, first)) =
-        earliest(receipts.iter().filter(of_seller)).filter(|_| bill.paid_in != desk.currency())
+    let Some((day, first)) = earliest(receipts.iter().filter(of_seller))
+        .filter(|_| bill.paid_in != jurisdiction.currency())
     else {
         return Ok(Dec::ONE);
     };
     moved((day, first), bill.ordered, |day| {
-        desk.market_rate(bill.paid_in, day).map(|quote| quote.rate)
+        jurisdiction
+            .market_rate(bill.paid_in, day)
+            .map(|quote| quote.rate)
     })
 }
 
@@ -97,18 +105,20 @@ fn customs_move(
     before: &Book,
     bill: &Bill,
     receipts: &[&Receipt],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Dec, Problems> {
     let told = before
         .parcels
         .iter()
         .any(|p| p.arrived.is_some() && bill.id == consignment_of(&p.seller, &p.parcel));
     let charged = earliest(receipts.iter().filter(|receipt| at_door(receipt, bill)));
-    let Some((day, first)) = charged.filter(|_| !told && bill.paid_in != desk.currency()) else {
+    let Some((day, first)) = charged.filter(|_| !told && bill.paid_in != jurisdiction.currency())
+    else {
         return Ok(Dec::ONE);
     };
     moved((day, first), bill.arrival, |day| {
-        desk.customs_rate(bill.paid_in, day)
+        jurisdiction
+            .customs_rate(bill.paid_in, day)
             .map(|found| found.quote.rate)
     })
 }
@@ -140,7 +150,7 @@ type Freights = BTreeMap<String, Change>;
 fn asked(
     bill: &Bill,
     receipts: &[&Receipt],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<(Prices, Freights), Overflow> {
     let own = |word: ChargeWord| {
         let of: Vec<Dec> = receipts
@@ -151,13 +161,13 @@ fn asked(
         let all = receipts.iter().filter(|r| r.charge == word).count();
         (!of.is_empty() && of.len() == all).then(|| Dec::total(of))
     };
-    let rate = desk
+    let rate = jurisdiction
         .market_rate(bill.paid_in, bill.ordered)
         .map_err(|_| Overflow)?
         .rate;
     // what was calculated is known to a minor unit of the destination's money
     let step = Dec::new(1, bill.paid_in.digits())
-        .plus(rate.back(Dec::new(1, desk.currency().digits()))?)?;
+        .plus(rate.back(Dec::new(1, jurisdiction.currency().digits()))?)?;
     let change = |word: ChargeWord, estimate: Dec| -> Result<Option<Change>, Overflow> {
         let Some(actual) = own(word).transpose()? else {
             return Ok(None);

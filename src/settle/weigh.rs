@@ -2,7 +2,7 @@
 
 use crate::book::{Book, Claim, Figure, MassKind, Part, Weighing, readings};
 use crate::estimate::{mean_and_deviation, root};
-use crate::landed::{Caution, Cautions, Desk, carried};
+use crate::landed::{Caution, Cautions, Jurisdiction, carried};
 use crate::units::number::Style;
 use crate::units::{Basis, Date, Dec, Grams, Mode, Overflow};
 use crate::value::scale::basis_of;
@@ -89,7 +89,7 @@ pub struct Scales {
 }
 
 /// Sets the readings of a book's scales against what was said.
-pub fn weigh(book: &Book, desk: &Desk<'_>) -> Result<Scales, Overflow> {
+pub fn weigh(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Scales, Overflow> {
     let mut scales = Scales::default();
     for claim in &book.claims {
         let Some(part) = book.main_row(&claim.part) else {
@@ -106,7 +106,7 @@ pub fn weigh(book: &Book, desk: &Desk<'_>) -> Result<Scales, Overflow> {
             });
         scales
             .parts
-            .extend(weighed(part, claim, readings.collect(), desk)?);
+            .extend(weighed(part, claim, readings.collect(), jurisdiction)?);
     }
     scales.parts.sort_by(|a, b| a.part.cmp(&b.part));
     let mut whole: Vec<&Weighing> = book.weighings.iter().filter(|w| w.part.is_none()).collect();
@@ -114,7 +114,7 @@ pub fn weigh(book: &Book, desk: &Desk<'_>) -> Result<Scales, Overflow> {
     let mut cautions = Cautions::default();
     for reading in whole {
         if let Some(basis) = basis_of(reading, book, &mut cautions) {
-            scales.bike.push(gap(book, (reading, basis), desk)?);
+            scales.bike.push(gap(book, (reading, basis), jurisdiction)?);
         }
     }
     scales.cautions = cautions.into_list();
@@ -125,7 +125,7 @@ fn weighed(
     part: &Part,
     claim: &Claim,
     readings: Vec<Reading>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Option<Weighed>, Overflow> {
     let Some(mass) = part.mass else {
         return Ok(None);
@@ -140,7 +140,7 @@ fn weighed(
         ),
         None => None,
     };
-    let usual = range(claim.kind, desk);
+    let usual = range(claim.kind, jurisdiction);
     let unusual = percent
         .zip(usual)
         .is_some_and(|(percent, (low, _, high))| percent < low || percent > high);
@@ -157,17 +157,17 @@ fn weighed(
 }
 
 /// What masses known in this way usually miss by, out of a hundred.
-fn range(kind: MassKind, desk: &Desk<'_>) -> Option<(Dec, Dec, Dec)> {
+fn range(kind: MassKind, jurisdiction: &Jurisdiction<'_>) -> Option<(Dec, Dec, Dec)> {
     let name = match kind {
         MassKind::Weighed => "mass:weighed",
         MassKind::Claimed => "mass:claimed",
         MassKind::Guess => "mass:guess",
     };
-    let row = desk
+    let row = jurisdiction
         .tables
         .spreads
         .iter()
-        .find(|row| row.rule.what == name && row.stamp.in_force(desk.ask.date))?;
+        .find(|row| row.rule.what == name && row.stamp.in_force(jurisdiction.ask.date))?;
     let [low, likely, high] = row.rule.range.as_ref()?;
     let read = |text: &String| {
         Figure::parse(text, Style::Point)
@@ -179,12 +179,12 @@ fn range(kind: MassKind, desk: &Desk<'_>) -> Option<(Dec, Dec, Dec)> {
 }
 
 /// Grams of a hanging scale either way where the reading does not tell: the tables' own range.
-fn usual_scale(desk: &Desk<'_>) -> Dec {
-    let row = desk
+fn usual_scale(jurisdiction: &Jurisdiction<'_>) -> Dec {
+    let row = jurisdiction
         .tables
         .spreads
         .iter()
-        .find(|row| row.rule.what == "mass:bike" && row.stamp.in_force(desk.ask.date));
+        .find(|row| row.rule.what == "mass:bike" && row.stamp.in_force(jurisdiction.ask.date));
     let high = row.and_then(|row| Figure::parse(&row.rule.range.as_ref()?[2], Style::Point).ok());
     high.map_or(Dec::ZERO, |figure| figure.value)
 }
@@ -205,13 +205,16 @@ fn shared_out(mut doubts: Vec<(Doubt, Dec)>, variance: Dec) -> Result<Vec<Doubt>
 fn gap(
     book: &Book,
     (reading, basis): (&Weighing, Basis),
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Gap, Overflow> {
     let counted = |part: &&Part| {
-        let mut places = part.places.iter().filter_map(|name| desk.place(name));
+        let mut places = part
+            .places
+            .iter()
+            .filter_map(|name| jurisdiction.place(name));
         places.any(|place| !place.is_workshop() && place.counts_in(basis))
     };
-    let (mut sum, mut expected, mut variance) = of_the_rider(basis, desk)?;
+    let (mut sum, mut expected, mut variance) = of_the_rider(basis, jurisdiction)?;
     let (mut doubts, mut unknown) = (Vec::new(), Vec::new());
     for part in book.build().filter(counted) {
         let Some(mass) = part.total_mass() else {
@@ -221,7 +224,7 @@ fn gap(
             continue;
         };
         sum = sum.plus(mass)?;
-        let (mean, deviation) = doubt_of(book, part, mass, desk)?;
+        let (mean, deviation) = doubt_of(book, part, mass, jurisdiction)?;
         expected = expected.plus(mean)?;
         let square = deviation.times(deviation)?;
         variance = variance.plus(square)?;
@@ -237,7 +240,7 @@ fn gap(
             ));
         }
     }
-    let scale = reading.scale.map_or(usual_scale(desk), |s| s.0);
+    let scale = reading.scale.map_or(usual_scale(jurisdiction), |s| s.0);
     let (_, own) = mean_and_deviation(scale.negated(), Dec::ZERO, scale);
     variance = variance.plus(own.times(own)?)?;
     let doubts = shared_out(doubts, variance)?;
@@ -261,8 +264,11 @@ fn gap(
 }
 
 /// What a basis adds beyond any place: its likely mass, how it leans, and the square of how far it may be off.
-fn of_the_rider(basis: Basis, desk: &Desk<'_>) -> Result<(Grams, Dec, Dec), Overflow> {
-    let Some([low, likely, high]) = carried(basis, desk)? else {
+fn of_the_rider(
+    basis: Basis,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<(Grams, Dec, Dec), Overflow> {
+    let Some([low, likely, high]) = carried(basis, jurisdiction)? else {
         return Ok((Grams::ZERO, Dec::ZERO, Dec::ZERO));
     };
     let (mean, deviation) =
@@ -275,7 +281,7 @@ fn doubt_of(
     book: &Book,
     part: &Part,
     mass: Grams,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<(Dec, Dec), Overflow> {
     let told = readings(&part.name, &book.weighings)
         .into_iter()
@@ -285,7 +291,7 @@ fn doubt_of(
         let all = scale.times(part.quantity)?.0;
         return Ok(mean_and_deviation(all.negated(), Dec::ZERO, all));
     }
-    let Some((low, likely, high)) = range(part.mass_kind, desk) else {
+    let Some((low, likely, high)) = range(part.mass_kind, jurisdiction) else {
         return Ok((Dec::ZERO, Dec::ZERO));
     };
     let of = |percent: Dec| mass.0.times(percent)?.over(Dec::HUNDRED);

@@ -3,7 +3,7 @@
 use super::after::{After, read_after};
 use super::coin::currency;
 use super::stamp::{PROVENANCE, Rule};
-use super::sum::Sum;
+use super::sum::SumExpr;
 use super::tariff::RateFrom;
 use super::when::When;
 use crate::text::words::{one_of, word_of};
@@ -140,7 +140,7 @@ pub struct Charge {
     /// Over what it is calculated.
     pub(crate) level: Level,
     /// What its percentage is of.
-    pub(crate) of: Option<Sum>,
+    pub(crate) of: Option<SumExpr>,
     /// Its percentage.
     pub(crate) percent: Option<Percent>,
     /// Where its percentage comes from.
@@ -204,7 +204,7 @@ impl Rule for Charge {
             order: order?,
             level: level?,
             group: cell("group").optional(problems, Group::parse),
-            of: cell("of").optional(problems, Sum::parse),
+            of: cell("of").optional(problems, SumExpr::parse),
             percent: cell("percent").optional(problems, |t| Percent::parse(t, 1000)),
             rate_from: cell("rate_from").optional(problems, RateFrom::parse),
             flat: amount("flat", problems),

@@ -2,7 +2,7 @@
 
 use super::destination::Destination;
 use super::stamp::{Dated, File};
-use crate::text::{Diagnostic, Place, Problems, words};
+use crate::text::{Diagnostic, Location, Problems, words};
 use crate::units::Country;
 
 /// Brings the names of a user's files to the form in which tables are looked for: `UK/Charges.tsv` is `gb/charges.csv`. Two
@@ -28,7 +28,7 @@ pub(super) fn settle_names(files: &mut [File], problems: &mut Problems) {
             let help = "put the rows of both into one file";
             problems.push(
                 Diagnostic::error(what)
-                    .at(Place::line(file.path.as_str().into(), 1))
+                    .at(Location::line(file.path.as_str().into(), 1))
                     .help(help),
             );
         }
@@ -98,7 +98,7 @@ pub(super) fn unknown_files(
         if let Some((what, help)) = folder.and_then(|folder| unread_folder(folder, destinations)) {
             problems.push(
                 Diagnostic::warning(what)
-                    .at(Place::line(file.path.as_str().into(), 1))
+                    .at(Location::line(file.path.as_str().into(), 1))
                     .help(help),
             );
             continue;
@@ -106,7 +106,7 @@ pub(super) fn unknown_files(
         let known = known_in(&file.name);
         if !known.contains(&name) {
             let warning = Diagnostic::warning("not a table of rates: the file is not read")
-                .at(Place::line(file.path.as_str().into(), 1));
+                .at(Location::line(file.path.as_str().into(), 1));
             problems.push(match words::nearest(name, known.iter().copied()) {
                 _ if folder.is_none() && LAW.contains(&name) => {
                     warning.help(format!("`{name}` is a table of one country: put it into that country's folder, as in `gb/{name}`"))

@@ -4,7 +4,7 @@ use super::coin::currency;
 use super::destination::{channel, land};
 use super::stamp::{PROVENANCE, Rule};
 use crate::text::words::one_of;
-use crate::text::{Columns, Place, Problems, Row};
+use crate::text::{Columns, Location, Problems, Row};
 use crate::units::{Currency, Dec, number};
 
 /// One step of a schedule.
@@ -35,7 +35,7 @@ pub struct FreightStep {
     /// What packing adds to the mass, once.
     pub(crate) packing_g: Dec,
     /// Where its price and what it adds by the kilogram stand.
-    pub(crate) cells: [Place; 2],
+    pub(crate) cells: [Location; 2],
 }
 
 impl Rule for FreightStep {

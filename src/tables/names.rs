@@ -6,11 +6,11 @@ use super::charge::{Charge, KINDS, Kind};
 use super::destination::Destination;
 use super::law::Law;
 use super::relief::Drop;
-use super::stamp::{Dated, File, RowRef, Rule, Stamp};
-use super::sum::{PRICE_NAMES, Sum};
+use super::stamp::{Dated, File, Provenance, RowRef, Rule};
+use super::sum::{PRICE_NAMES, SumExpr};
 use super::tariff::RateFrom;
 use super::when::{LineFact, Subject, When};
-use crate::text::{Diagnostic, Place, Problems, Sheet, words};
+use crate::text::{Diagnostic, Location, Problems, Sheet, words};
 use crate::units::Country;
 
 /// Where a law is checked: its destination, and the files its rows came from.
@@ -31,7 +31,7 @@ impl Ground<'_> {
     }
 
     /// A cell of a row, read again from its file, so that a problem can point at it.
-    fn cell<R: Rule>(&self, row: &RowRef, column: &'static str) -> Place {
+    fn cell<R: Rule>(&self, row: &RowRef, column: &'static str) -> Location {
         let Some(file) = self.files.iter().find(|file| *file.path == *row.path) else {
             return row.place();
         };
@@ -215,10 +215,10 @@ fn last_layer(row: &Dated<Charge>) -> Option<(u32, &str)> {
 /// Rows of the user's that no charge looks at: an error where the name is nearly one that a charge asks for. The first row of
 /// each name is named.
 fn unasked<'a>(
-    rows: impl Iterator<Item = (&'a Stamp, &'a str)>,
+    rows: impl Iterator<Item = (&'a Provenance, &'a str)>,
     column: &str,
     asked: &BTreeSet<&'a str>,
-    place: impl Fn(&RowRef) -> Place,
+    place: impl Fn(&RowRef) -> Location,
     problems: &mut Problems,
 ) {
     let mut said: BTreeSet<&str> = BTreeSet::new();
@@ -249,7 +249,7 @@ fn near(problem: Diagnostic, meant: Option<&str>) -> Diagnostic {
 
 /// The names a sum may use, and the order of the rows behind them.
 struct Names<'a> {
-    orders: BTreeMap<&'a str, Vec<(u32, &'a Stamp)>>,
+    orders: BTreeMap<&'a str, Vec<(u32, &'a Provenance)>>,
     schedules: Vec<String>,
 }
 
@@ -292,7 +292,7 @@ struct Here<'a, T> {
 }
 
 impl<T: Rule> Here<'_, T> {
-    fn sum(&self, column: &'static str, sum: &Sum, problems: &mut Problems) {
+    fn sum(&self, column: &'static str, sum: &SumExpr, problems: &mut Problems) {
         for name in sum.names().filter(|name| !self.names.always(name)) {
             match self.names.orders.get(name) {
                 None => problems.push(self.unknown(column, name)),
@@ -355,10 +355,10 @@ impl<T: Rule> Here<'_, T> {
     }
 
     /// A tax at the sale is calculated in the seller's money, so it can only be of what the seller is paid.
-    fn seller_parts(&self, of: Option<&Sum>, problems: &mut Problems) {
+    fn seller_parts(&self, of: Option<&SumExpr>, problems: &mut Problems) {
         let strange = of
             .into_iter()
-            .flat_map(Sum::names)
+            .flat_map(SumExpr::names)
             .find(|name| !["list", "goods", "freight", "insurance"].contains(name));
         if let Some(name) = strange {
             let what = format!(
@@ -385,7 +385,7 @@ impl<T: Rule> Here<'_, T> {
         )
     }
 
-    fn cell(&self, column: &'static str) -> Place {
+    fn cell(&self, column: &'static str) -> Location {
         self.ground.cell::<T>(&self.row.stamp.row, column)
     }
 }

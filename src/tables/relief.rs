@@ -3,7 +3,7 @@
 use super::charge::{Kind, order};
 use super::coin::Coin;
 use super::stamp::{PROVENANCE, Rule};
-use super::sum::Sum;
+use super::sum::SumExpr;
 use super::when::{Op, When};
 use crate::text::words::one_of;
 use crate::text::{Columns, Problems, Row};
@@ -62,7 +62,7 @@ pub struct Relief {
     /// When it is tested.
     pub(crate) order: u32,
     /// The sum that is tested.
-    pub tests: Sum,
+    pub tests: SumExpr,
     /// Over what.
     pub(crate) per: TestPer,
     /// How the sum must stand to the limit.
@@ -112,7 +112,7 @@ impl Rule for Relief {
             }
         });
         let order = row.cell("order").needed(problems, order);
-        let tests = row.cell("tests").needed(problems, Sum::parse);
+        let tests = row.cell("tests").needed(problems, SumExpr::parse);
         let per = row.cell("per").needed(problems, |t| one_of(&pers, t));
         let op = row.cell("op").needed(problems, Op::parse);
         let amount = row.cell("amount").needed(problems, number::plain);

@@ -7,7 +7,7 @@ use std::fmt;
 use std::sync::Arc;
 
 use crate::text::words::{one_of, word_of};
-use crate::text::{Columns, Diagnostic, Place, Problems, Row, Sheet, words};
+use crate::text::{Columns, Diagnostic, Location, Problems, Row, Sheet, words};
 use crate::units::{Date, Span};
 
 /// The columns every rule table shares.
@@ -81,8 +81,8 @@ pub struct RowRef {
 
 impl RowRef {
     /// As a place to draw.
-    pub(crate) fn place(&self) -> Place {
-        Place::line(self.path.clone(), self.line)
+    pub(crate) fn place(&self) -> Location {
+        Location::line(self.path.clone(), self.line)
     }
 }
 
@@ -94,7 +94,7 @@ impl fmt::Display for RowRef {
 
 /// The provenance of one row.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Stamp {
+pub struct Provenance {
     /// Where it stands.
     pub row: RowRef,
     /// The days it is in force.
@@ -113,10 +113,10 @@ pub struct Stamp {
     pub(crate) users: bool,
 }
 
-impl Stamp {
+impl Provenance {
     /// The stamp of a figure that a book's own row gives.
-    pub(crate) fn of_book(row: RowRef) -> Stamp {
-        Stamp {
+    pub(crate) fn of_book(row: RowRef) -> Provenance {
+        Provenance {
             row,
             span: Span::default(),
             source: Arc::from("the book's own row"),
@@ -150,7 +150,7 @@ pub struct Dated<T> {
     /// What it says.
     pub rule: T,
     /// Where it comes from.
-    pub stamp: Stamp,
+    pub stamp: Provenance,
 }
 
 /// A kind of row in a rule table.
@@ -254,7 +254,7 @@ fn read_stamp(
     users: bool,
     alike: Option<&Marks>,
     problems: &mut Problems,
-) -> Option<Stamp> {
+) -> Option<Provenance> {
     let span = read_span(sheet, row, problems);
     let marks = match alike {
         Some(marks) => marks.clone(),
@@ -278,7 +278,7 @@ fn read_stamp(
         evidence,
         certainty,
     } = marks;
-    Some(Stamp {
+    Some(Provenance {
         row: row_ref,
         span,
         source,
@@ -388,7 +388,7 @@ fn mark<T: Copy>(
 
 /// Two rows that count and say different things about one day are an error.
 fn twins<R: Rule>(rows: &[Dated<R>], problems: &mut Problems) {
-    let mut counting: Vec<(String, &Stamp)> = Vec::with_capacity(rows.len());
+    let mut counting: Vec<(String, &Provenance)> = Vec::with_capacity(rows.len());
     counting.extend(
         rows.iter()
             .filter(|r| r.stamp.counts())
@@ -499,7 +499,7 @@ pub(super) fn overlay<R: Rule>(
 fn cut<R: Rule>(row: &Dated<R>, span: &Span, replaced: &mut Vec<Dated<R>>) -> Vec<Dated<R>> {
     let part = |from, to| Dated {
         rule: row.rule.clone(),
-        stamp: Stamp {
+        stamp: Provenance {
             span: Span { from, to },
             ..row.stamp.clone()
         },

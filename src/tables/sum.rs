@@ -6,7 +6,7 @@ use crate::units::{Dec, number};
 
 /// Terms added up.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Sum {
+pub struct SumExpr {
     /// In the order written.
     pub(crate) terms: Vec<Term>,
 }
@@ -41,9 +41,9 @@ pub(crate) const PRICE_NAMES: [&str; 6] = [
     "insurance",
 ];
 
-impl Sum {
+impl SumExpr {
     /// Reads a sum; the error says what was expected.
-    pub(crate) fn parse(text: &str) -> Result<Sum, String> {
+    pub(crate) fn parse(text: &str) -> Result<SumExpr, String> {
         let mut terms = Vec::new();
         let mut minus = false;
         for (at, piece) in pieces(text).into_iter().enumerate() {
@@ -57,7 +57,7 @@ impl Sum {
         if terms.is_empty() {
             Err("expected a sum such as `goods + freight`".to_owned())
         } else {
-            Ok(Sum { terms })
+            Ok(SumExpr { terms })
         }
     }
 
@@ -124,7 +124,7 @@ impl Factor {
     }
 }
 
-impl fmt::Display for Sum {
+impl fmt::Display for SumExpr {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         for (at, term) in self.terms.iter().enumerate() {
             let sign = if term.minus { " - " } else { " + " };
@@ -156,7 +156,7 @@ mod tests {
             "22/78 * tax_national - freight:kr-low",
             "trait.metal * list",
         ] {
-            assert_eq!(Sum::parse(text).unwrap().to_string(), text);
+            assert_eq!(SumExpr::parse(text).unwrap().to_string(), text);
         }
     }
 
@@ -172,7 +172,7 @@ mod tests {
             "9goods",
             "goods * 2",
         ] {
-            assert!(Sum::parse(text).is_err(), "{text:?}");
+            assert!(SumExpr::parse(text).is_err(), "{text:?}");
         }
     }
 }

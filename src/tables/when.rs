@@ -6,7 +6,7 @@ use std::fmt;
 
 use super::coin::Coin;
 use super::destination::land;
-use crate::tables::sum::Sum;
+use crate::tables::sum::SumExpr;
 use crate::text::words;
 use crate::units::{Date, Dec, number};
 
@@ -92,7 +92,7 @@ pub(crate) enum Subject {
     /// A fact a line may carry.
     Trait(String),
     /// A sum over the consignment; in `places.csv`, a setting of the bike.
-    Sum(Sum),
+    Sum(SumExpr),
 }
 
 /// Facts of a consignment.
@@ -159,7 +159,7 @@ impl Subject {
         if let Some((_, fact)) = LINE_FACTS.iter().find(|(name, _)| *name == text) {
             return Ok(Subject::Line(*fact));
         }
-        Sum::parse(text).map(Subject::Sum)
+        SumExpr::parse(text).map(Subject::Sum)
     }
 
     /// Whether it is a country.

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::diagnostic::{Diagnostic, Place, Problems};
+use super::diagnostic::{Diagnostic, Location, Problems};
 use super::sheet::Sheet;
 use super::split::Record;
 use super::words::quoted;
@@ -38,10 +38,10 @@ impl<'a> Row<'a> {
     }
 
     /// The whole row as a place.
-    pub(crate) fn place(&self) -> Place {
+    pub(crate) fn place(&self) -> Location {
         let text = self.sheet.line_text(self.record);
         let end = text.len();
-        Place::within(self.sheet.path.clone(), self.record.line, text, 0..end)
+        Location::within(self.sheet.path.clone(), self.record.line, text, 0..end)
     }
 
     /// How this file writes numbers.
@@ -91,13 +91,13 @@ impl Spot {
     }
 
     /// Where it stands.
-    pub(crate) fn place(&self) -> Place {
+    pub(crate) fn place(&self) -> Location {
         self.row().place()
     }
 
     /// Its line alone, of which no text is shown.
-    pub(crate) fn line(&self) -> Place {
-        Place::line(self.sheet.path.clone(), self.row().line())
+    pub(crate) fn line(&self) -> Location {
+        Location::line(self.sheet.path.clone(), self.row().line())
     }
 }
 
@@ -138,13 +138,13 @@ impl<'a> Cell<'a> {
     }
 
     /// Where it stands.
-    pub(crate) fn place(&self) -> Place {
+    pub(crate) fn place(&self) -> Location {
         let sheet = self.row.sheet;
         let line = sheet.line_text(self.row.record);
         let span = self
             .index
             .map_or(0..line.len(), |i| sheet.field_span(line, i));
-        let mut place = Place::within(sheet.path.clone(), self.row.record.line, line, span);
+        let mut place = Location::within(sheet.path.clone(), self.row.record.line, line, span);
         place.column = Some(self.column.to_owned());
         place
     }

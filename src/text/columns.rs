@@ -1,6 +1,6 @@
 //! The columns that a table declares, and what is wrong with a name in its header that is none of them.
 
-use super::diagnostic::{Diagnostic, Place};
+use super::diagnostic::{Diagnostic, Location};
 use super::words::{nearest, quoted};
 
 /// The columns a table declares.
@@ -54,7 +54,7 @@ impl Names {
 
 /// What is wrong with a column's name: it stands there twice, or is not known.
 pub(super) fn header_problem(
-    place: Place,
+    place: Location,
     (name, names): (&str, &[String]),
     (typed, repeated): (&str, bool),
     columns: &Columns,

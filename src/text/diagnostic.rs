@@ -19,7 +19,7 @@ pub enum Severity {
 
 /// A place in a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Place {
+pub struct Location {
     /// The file, as the user named it.
     pub path: Arc<str>,
     /// The line, from 1.
@@ -34,10 +34,10 @@ pub struct Place {
     pub(crate) characters_before: usize,
 }
 
-impl Place {
+impl Location {
     /// A whole line, whose text is not shown.
-    pub(crate) fn line(path: Arc<str>, line: usize) -> Place {
-        Place {
+    pub(crate) fn line(path: Arc<str>, line: usize) -> Location {
+        Location {
             path,
             line,
             column: None,
@@ -48,7 +48,7 @@ impl Place {
     }
 
     /// A span of bytes within a line, of which at most a window is kept.
-    pub(crate) fn within(path: Arc<str>, line: usize, text: &str, span: Range<usize>) -> Place {
+    pub(crate) fn within(path: Arc<str>, line: usize, text: &str, span: Range<usize>) -> Location {
         const WINDOW: usize = 120;
         let characters_before = text.get(..span.start).map_or(0, |s| s.chars().count());
         let boundary = |mut at: usize| {
@@ -71,7 +71,7 @@ impl Place {
         let to = span.end.saturating_sub(start).clamp(from, end - start);
         let (from, to) = (from + before.len(), to + before.len());
         let excerpt = format!("{before}{}{after}", &text[start..end]);
-        Place {
+        Location {
             path,
             line,
             column: None,
@@ -82,7 +82,7 @@ impl Place {
     }
 }
 
-impl Place {
+impl Location {
     /// Whether the excerpt begins after the line does.
     pub(crate) fn is_cut(&self) -> bool {
         self.excerpt
@@ -106,7 +106,7 @@ impl Severity {
     }
 }
 
-impl fmt::Display for Place {
+impl fmt::Display for Location {
     /// `parts.csv:7`, or `book.xlsx, sheet parts, row 7`.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}", position(&self.path, self.line))
@@ -121,7 +121,7 @@ pub struct Diagnostic {
     /// What was found and what was expected; lower case, no full stop.
     pub message: String,
     /// Where.
-    pub place: Option<Place>,
+    pub place: Option<Location>,
     /// Facts beside it.
     pub notes: Vec<String>,
     /// What to do.
@@ -150,7 +150,7 @@ impl Diagnostic {
 
     /// Says where.
     #[must_use]
-    pub(crate) fn at(mut self, place: Place) -> Diagnostic {
+    pub(crate) fn at(mut self, place: Location) -> Diagnostic {
         self.place = Some(place);
         self
     }
@@ -353,8 +353,8 @@ fn digest(problem: &Diagnostic) -> u128 {
 mod tests {
     use super::*;
 
-    fn at(line: usize) -> Place {
-        Place::line(Arc::from("parts.csv"), line)
+    fn at(line: usize) -> Location {
+        Location::line(Arc::from("parts.csv"), line)
     }
 
     #[test]

@@ -20,7 +20,7 @@ pub use cell::Spot;
 pub(crate) use cell::{Cell, Row};
 pub(crate) use columns::Columns;
 pub(crate) use diagnostic::position;
-pub use diagnostic::{Diagnostic, Place, Problems, Severity};
+pub use diagnostic::{Diagnostic, Location, Problems, Severity};
 pub(crate) use formula::{begins_formula, guarded_within, is_number};
 pub use render::draw;
 pub(crate) use sheet::Sheet;

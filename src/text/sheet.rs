@@ -10,7 +10,7 @@ use std::sync::Arc;
 
 use super::cell::Row;
 use super::columns::{Columns, Names, header_problem};
-use super::diagnostic::{Diagnostic, Place, Problems};
+use super::diagnostic::{Diagnostic, Location, Problems};
 use super::marks::{field_of, fields_of, first_line, stray_mark};
 use super::source::{decode, line_ends};
 use super::split::{Fields, Record, split};
@@ -157,7 +157,7 @@ impl Sheet {
                 "the file is empty: expected a header line with the columns {}",
                 columns.needed.join(", ")
             );
-            problems.push(Diagnostic::error(what).at(Place::line(self.path.clone(), 1)));
+            problems.push(Diagnostic::error(what).at(Location::line(self.path.clone(), 1)));
             return;
         }
         let record = self.records.remove(0);
@@ -178,7 +178,7 @@ impl Sheet {
             let span = spans
                 .get(index)
                 .map_or(line.len()..line.len(), |span| trimmed(line, span.clone()));
-            Place::within(self.path.clone(), record.line, line, span)
+            Location::within(self.path.clone(), record.line, line, span)
         };
         let places = Names::of(&names);
         for (index, repeated) in strangers(&names, &places, columns) {
@@ -206,7 +206,7 @@ impl Sheet {
         let missing: Vec<&&str> = columns.needed.iter().filter(is_missing).collect();
         for needed in &missing {
             let line = self.line_text(record);
-            let place = Place::within(self.path.clone(), record.line, line, 0..0);
+            let place = Location::within(self.path.clone(), record.line, line, 0..0);
             let note = format!("this table needs {}", columns.needed.join(", "));
             problems.push(
                 Diagnostic::error(format!("column `{needed}` is missing"))
@@ -232,7 +232,7 @@ impl Sheet {
                 "the first line has {} columns: expected a header of at most {MOST_COLUMNS}",
                 record.len()
             );
-            let place = Place::line(self.path.clone(), record.line);
+            let place = Location::line(self.path.clone(), record.line);
             return Some(Diagnostic::error(what).at(place));
         }
         let is_near = |name: &String| columns.knows(name) || nearest(name, columns.all()).is_some();
@@ -240,7 +240,7 @@ impl Sheet {
             return None;
         }
         let line = self.line_text(record);
-        let place = Place::within(self.path.clone(), record.line, line, 0..line.len());
+        let place = Location::within(self.path.clone(), record.line, line, 0..line.len());
         let what = format!(
             "the first line names no column of this table: expected a header with {}",
             columns.needed.join(", ")
@@ -249,7 +249,7 @@ impl Sheet {
     }
 
     /// A column without a name is said when something stands in it.
-    fn unnamed(&self, names: &[String], at: impl Fn(usize) -> Place, problems: &mut Problems) {
+    fn unnamed(&self, names: &[String], at: impl Fn(usize) -> Location, problems: &mut Problems) {
         let full = |index: usize| {
             self.records.iter().find(|r| {
                 self.fields
@@ -365,7 +365,7 @@ impl Sheet {
         let start = self.text[..at].rfind(['\n', '\r']).map_or(0, |n| n + 1);
         let text = first_line(&self.text[start..]);
         let width = self.text[at..].chars().next().map_or(0, char::len_utf8);
-        let place = Place::within(
+        let place = Location::within(
             self.path.clone(),
             line,
             text,

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::diagnostic::{Diagnostic, Place};
+use super::diagnostic::{Diagnostic, Location};
 
 /// Decodes a file; the error names the line where it stops being text.
 pub(crate) fn decode(path: &str, bytes: &[u8]) -> Result<String, Diagnostic> {
@@ -48,7 +48,7 @@ fn not_text(path: &str, bytes: &[u8], at: usize) -> Diagnostic {
         .rposition(|b| matches!(b, b'\n' | b'\r'))
         .map_or(0, |n| n + 1);
     let byte = bytes.get(at).copied().unwrap_or(0);
-    let mut place = Place::line(Arc::from(path), line);
+    let mut place = Location::line(Arc::from(path), line);
     place.characters_before = String::from_utf8_lossy(&bytes[start..at]).chars().count();
     Diagnostic::error(format!(
         "byte {} of the line is 0x{byte:02x}: expected text in UTF-8",
@@ -74,7 +74,7 @@ fn utf16(path: &str, bytes: &[u8], read: fn([u8; 2]) -> u16) -> Result<String, D
         .map(|t| t.trim_start_matches('\u{feff}').to_owned())
         .ok_or_else(|| {
             Diagnostic::error("the file begins like UTF-16 and does not go on like it")
-                .at(Place::line(Arc::from(path), 1))
+                .at(Location::line(Arc::from(path), 1))
                 .help("save the file as UTF-8")
         })
 }

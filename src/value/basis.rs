@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::bench::{There, there};
 use crate::book::Part;
-use crate::landed::{Desk, basis_rows, basis_steps};
+use crate::landed::{Jurisdiction, basis_rows, basis_steps};
 use crate::tables::{BasisRow, RowRef};
 use crate::text::words;
 use crate::units::{BASES, Basis, Dec, Grams, Overflow};
@@ -110,7 +110,7 @@ pub fn convert(
     from: Option<Basis>,
     to: Basis,
     own: &Own,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Converted, String> {
     let from = from.ok_or_else(not_told)?;
     let mut converted = Converted {
@@ -118,13 +118,13 @@ pub fn convert(
         steps: Vec::new(),
     };
     for (lower, upper) in basis_steps(from, to) {
-        let rows = rows_of(lower, upper, desk);
+        let rows = rows_of(lower, upper, jurisdiction);
         if rows.is_empty() {
             return Err(format!(
                 "the tables hold no grams between {} and {} for a {} bike",
                 lower.name(),
                 upper.name(),
-                desk.ask.kind
+                jurisdiction.ask.kind
             ));
         }
         for (rule, row) in rows {
@@ -153,11 +153,11 @@ pub(crate) fn not_told() -> String {
 pub fn mass_on(
     rows: &[&Part],
     basis: Basis,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<(Grams, Vec<String>), Overflow> {
     let mut sum = Grams::ZERO;
     let mut unknown = Vec::new();
-    for row in counted(rows, basis, desk) {
+    for row in counted(rows, basis, jurisdiction) {
         match row.total_mass() {
             Some(mass) => sum = sum.plus(mass)?,
             None if row.comes_with.is_some() => {}
@@ -169,10 +169,15 @@ pub fn mass_on(
 }
 
 /// Rows on the bike at a place that a basis counts.
-pub(crate) fn counted<'a>(rows: &[&'a Part], basis: Basis, desk: &Desk<'_>) -> Vec<&'a Part> {
+pub(crate) fn counted<'a>(
+    rows: &[&'a Part],
+    basis: Basis,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Vec<&'a Part> {
     let counts = |row: &&Part| {
         row.places.iter().any(|place| {
-            desk.place(place)
+            jurisdiction
+                .place(place)
                 .is_some_and(|p| !p.is_workshop() && p.counts_in(basis))
         })
     };
@@ -180,33 +185,50 @@ pub(crate) fn counted<'a>(rows: &[&'a Part], basis: Basis, desk: &Desk<'_>) -> V
 }
 
 /// The least that a bike may weigh to be raced, and the row that says so; only where a basis and a kind of bike have one.
-pub(crate) fn racing_minimum<'a>(basis: Basis, desk: &Desk<'a>) -> Option<(Grams, &'a BasisRow)> {
+pub(crate) fn racing_minimum<'a>(
+    basis: Basis,
+    jurisdiction: &Jurisdiction<'a>,
+) -> Option<(Grams, &'a BasisRow)> {
     const ADJUSTMENT: &str = "racing-minimum";
     let here = |row: &BasisRow| {
         row.adjustment == ADJUSTMENT
             && row.to == basis.name()
-            && (row.kind == "*" || row.kind == desk.ask.kind)
+            && (row.kind == "*" || row.kind == jurisdiction.ask.kind)
     };
-    let found = desk
+    let found = jurisdiction
         .tables
         .basis
         .iter()
-        .find(|row| row.stamp.in_force(desk.ask.date) && here(&row.rule))?;
+        .find(|row| row.stamp.in_force(jurisdiction.ask.date) && here(&row.rule))?;
     Some((Grams(found.rule.grams.likely), &found.rule))
 }
 
 /// What a basis counts beyond any place, such as what the rider carries: it goes on one bike as on another.
-pub(crate) fn carried(basis: Basis, desk: &Desk<'_>) -> Result<Option<Span>, Overflow> {
-    Ok(crate::landed::carried(basis, desk)?.map(|[low, likely, high]| Span { low, likely, high }))
+pub(crate) fn carried(
+    basis: Basis,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Option<Span>, Overflow> {
+    Ok(
+        crate::landed::carried(basis, jurisdiction)?.map(|[low, likely, high]| Span {
+            low,
+            likely,
+            high,
+        }),
+    )
 }
 
 /// The rows of a step in force; a piece that the settings say is not there is left out.
-fn rows_of<'a>(lower: Basis, upper: Basis, desk: &Desk<'a>) -> Vec<(&'a BasisRow, &'a RowRef)> {
+fn rows_of<'a>(
+    lower: Basis,
+    upper: Basis,
+    jurisdiction: &Jurisdiction<'a>,
+) -> Vec<(&'a BasisRow, &'a RowRef)> {
     let not_there = |row: &BasisRow| {
-        desk.place(&row.place)
-            .is_some_and(|place| there(&place.when, &desk.ask.facts) == There::No)
+        jurisdiction
+            .place(&row.place)
+            .is_some_and(|place| there(&place.when, &jurisdiction.ask.facts) == There::No)
     };
-    basis_rows(lower, upper, desk)
+    basis_rows(lower, upper, jurisdiction)
         .into_iter()
         .filter(|(row, _)| !not_there(row))
         .collect()

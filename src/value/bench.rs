@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::book::{Book, Part, Role, Standing};
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::tables::{Condition, Need, Op, PlaceRow, When};
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Dec, Grams};
@@ -72,11 +72,13 @@ pub struct Bench<'a> {
 
 impl<'a> Bench<'a> {
     /// Lays rows out on their places; a row at an unknown place is left to the check of places.
-    pub fn lay(rows: &[&'a Part], desk: &Desk<'a>) -> Bench<'a> {
-        let places = desk.place_names().filter_map(|name| desk.place(name));
+    pub fn lay(rows: &[&'a Part], jurisdiction: &Jurisdiction<'a>) -> Bench<'a> {
+        let places = jurisdiction
+            .place_names()
+            .filter_map(|name| jurisdiction.place(name));
         let mut seats: BTreeMap<&str, Seat<'_>> = places
             .map(|place| {
-                let there = there(&place.when, &desk.ask.facts);
+                let there = there(&place.when, &jurisdiction.ask.facts);
                 (
                     place.place.as_str(),
                     Seat {
@@ -154,10 +156,11 @@ impl<'a> Bench<'a> {
     }
 
     /// Required places that nothing fills, of those that the basis counts, by name: a bike without them is not whole.
-    pub(crate) fn lacking(&self, desk: &Desk<'_>) -> Vec<String> {
+    pub(crate) fn lacking(&self, jurisdiction: &Jurisdiction<'_>) -> Vec<String> {
         let counts = |place: &&str| {
-            desk.place(place)
-                .is_some_and(|p| p.counts_in(desk.ask.basis))
+            jurisdiction
+                .place(place)
+                .is_some_and(|p| p.counts_in(jurisdiction.ask.basis))
         };
         self.required_empty()
             .into_iter()
@@ -253,16 +256,16 @@ impl Findings {
 }
 
 /// Looks at a book's build: problems go to the list, holes are returned.
-pub fn check(book: &Book, desk: &Desk<'_>, problems: &mut Problems) -> Findings {
+pub fn check(book: &Book, jurisdiction: &Jurisdiction<'_>, problems: &mut Problems) -> Findings {
     let rows: Vec<&Part> = book.build().collect();
-    let bench = Bench::lay(&rows, desk);
+    let bench = Bench::lay(&rows, jurisdiction);
     bench
         .doubled()
         .iter()
         .for_each(|doubled| problems.push(told_twice(doubled)));
     for seat in bench.seats() {
         too_many(seat, problems);
-        not_there(seat, desk, problems);
+        not_there(seat, jurisdiction, problems);
     }
     for row in &rows {
         unmet_needs(row, book, problems);
@@ -273,7 +276,7 @@ pub fn check(book: &Book, desk: &Desk<'_>, problems: &mut Problems) -> Findings 
         .flat_map(|seat| seat.place.when.conditions());
     let unsaid: BTreeSet<String> = unsaid
         .map(|c| c.subject.to_string())
-        .filter(|name| !desk.ask.facts.contains_key(name.as_str()))
+        .filter(|name| !jurisdiction.ask.facts.contains_key(name.as_str()))
         .collect();
     Findings {
         empty: bench.empty(),
@@ -341,16 +344,18 @@ fn too_many(seat: &Seat<'_>, problems: &mut Problems) {
 }
 
 /// A part at a place that the settings say the bike has not.
-fn not_there(seat: &Seat<'_>, desk: &Desk<'_>, problems: &mut Problems) {
+fn not_there(seat: &Seat<'_>, jurisdiction: &Jurisdiction<'_>, problems: &mut Problems) {
     if seat.there != There::No {
         return;
     }
     let name = |c: &Condition| c.subject.to_string();
-    let told = seat
-        .place
-        .when
-        .conditions()
-        .filter_map(|c| Some(format!("`{} = {}`", name(c), desk.ask.facts.get(&name(c))?)));
+    let told = seat.place.when.conditions().filter_map(|c| {
+        Some(format!(
+            "`{} = {}`",
+            name(c),
+            jurisdiction.ask.facts.get(&name(c))?
+        ))
+    });
     let told: BTreeSet<String> = told.collect();
     let told: Vec<String> = told.into_iter().collect();
     for row in &seat.rows {
@@ -414,16 +419,19 @@ fn holds(condition: &Condition, said: &str) -> bool {
 
 /// Places that a set of rows lays claim to: its own, those it stands instead of, and those that stand instead of its own.
 /// Workshop places are nobody's.
-pub(crate) fn claimed<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> BTreeSet<&'a str> {
+pub(crate) fn claimed<'a>(rows: &[&'a Part], jurisdiction: &Jurisdiction<'a>) -> BTreeSet<&'a str> {
     let own: BTreeSet<&str> = rows
         .iter()
         .flat_map(|row| &row.places)
-        .filter_map(|place| desk.place(place))
+        .filter_map(|place| jurisdiction.place(place))
         .filter(|place| !place.is_workshop())
         .map(|place| place.place.as_str())
         .collect();
     let mut all = own.clone();
-    for place in desk.place_names().filter_map(|name| desk.place(name)) {
+    for place in jurisdiction
+        .place_names()
+        .filter_map(|name| jurisdiction.place(name))
+    {
         if own.contains(place.place.as_str()) {
             all.extend(place.instead_of.iter().map(String::as_str));
         } else if place
@@ -438,17 +446,21 @@ pub(crate) fn claimed<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> BTreeSet<&'a st
 }
 
 /// Whether a row is on the bike: at least one of its places is not a workshop's.
-pub(crate) fn on_the_bike(row: &Part, desk: &Desk<'_>) -> bool {
+pub(crate) fn on_the_bike(row: &Part, jurisdiction: &Jurisdiction<'_>) -> bool {
     row.places
         .iter()
-        .any(|place| desk.place(place).is_some_and(|p| !p.is_workshop()))
+        .any(|place| jurisdiction.place(place).is_some_and(|p| !p.is_workshop()))
 }
 
 /// The build rows of a book that are on the bike, or all of them.
-pub(crate) fn build_rows<'a>(book: &'a Book, desk: &Desk<'_>, with_tools: bool) -> Vec<&'a Part> {
+pub(crate) fn build_rows<'a>(
+    book: &'a Book,
+    jurisdiction: &Jurisdiction<'_>,
+    with_tools: bool,
+) -> Vec<&'a Part> {
     book.parts
         .iter()
-        .filter(|row| row.role == Role::Build && (with_tools || on_the_bike(row, desk)))
+        .filter(|row| row.role == Role::Build && (with_tools || on_the_bike(row, jurisdiction)))
         .collect()
 }
 

@@ -5,7 +5,7 @@
 //! parts is more than they claim. The figures are exact; chances are drawn from them above.
 
 use crate::book::{About, Book, Figure, MassKind, Part};
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::units::number::Style;
 use crate::units::{Dec, Grams, Overflow};
 
@@ -33,14 +33,14 @@ impl Doubt {
     pub(crate) fn of(
         rows: &[&Part],
         book: &Book,
-        desk: &Desk<'_>,
+        jurisdiction: &Jurisdiction<'_>,
     ) -> Result<Option<Doubt>, Overflow> {
         let mut sum = Doubt::default();
         for row in rows {
             let Some(mass) = row.total_mass() else {
                 continue;
             };
-            let Some(spread) = spread(row, mass, book, desk)? else {
+            let Some(spread) = spread(row, mass, book, jurisdiction)? else {
                 return Ok(None);
             };
             let (mean, variance) = spread.moments()?;
@@ -90,7 +90,7 @@ pub(crate) fn spread(
     row: &Part,
     mass: Grams,
     book: &Book,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Option<MassSpread>, Overflow> {
     if book.unknowns.as_ref().is_some_and(Vec::is_empty) {
         return Ok(Some(MassSpread {
@@ -121,7 +121,7 @@ pub(crate) fn spread(
             pert: told.pert,
         }));
     }
-    Ok(usual(row, mass, desk)?.map(|grams| MassSpread { grams, pert: false }))
+    Ok(usual(row, mass, jurisdiction)?.map(|grams| MassSpread { grams, pert: false }))
 }
 
 fn share(percent: Dec, mass: Grams) -> Result<Dec, Overflow> {
@@ -129,17 +129,20 @@ fn share(percent: Dec, mass: Grams) -> Result<Dec, Overflow> {
 }
 
 /// The usual range of masses known as this one is.
-fn usual(row: &Part, mass: Grams, desk: &Desk<'_>) -> Result<Option<[Dec; 3]>, Overflow> {
+fn usual(
+    row: &Part,
+    mass: Grams,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Option<[Dec; 3]>, Overflow> {
     let what = match row.mass_kind {
         MassKind::Weighed => "mass:weighed",
         MassKind::Claimed => "mass:claimed",
         MassKind::Guess => "mass:guess",
     };
-    let found = desk
-        .tables
-        .spreads
-        .iter()
-        .find(|spread| spread.rule.what == what && spread.stamp.in_force(desk.ask.date));
+    let found =
+        jurisdiction.tables.spreads.iter().find(|spread| {
+            spread.rule.what == what && spread.stamp.in_force(jurisdiction.ask.date)
+        });
     let Some(texts) = found.and_then(|spread| spread.rule.range.as_ref()) else {
         return Ok(None);
     };
@@ -162,7 +165,7 @@ fn usual(row: &Part, mass: Grams, desk: &Desk<'_>) -> Result<Option<[Dec; 3]>, O
             high.max(Dec::from(row.quantity)),
         ],
         MassKind::Claimed => [low, high],
-        MassKind::Guess => narrowed(row, mass, [low, high], desk)?,
+        MassKind::Guess => narrowed(row, mass, [low, high], jurisdiction)?,
     };
     Ok(Some([
         mass.0.plus(low)?,
@@ -176,11 +179,11 @@ fn narrowed(
     row: &Part,
     mass: Grams,
     [low, high]: [Dec; 2],
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<[Dec; 2], Overflow> {
     let mut usual: Option<(Grams, Grams)> = None;
     for place in &row.places {
-        let Some((least, most)) = desk.place(place).and_then(|place| place.usual) else {
+        let Some((least, most)) = jurisdiction.place(place).and_then(|place| place.usual) else {
             return Ok([low, high]);
         };
         let (a, b) = usual.unwrap_or_default();

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::book::{FitValue, Part};
-use crate::landed::{Cautions, Desk};
+use crate::landed::{Cautions, Jurisdiction};
 use crate::tables::FitRow;
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Dec, number};
@@ -80,15 +80,19 @@ impl Unknown<'_> {
 }
 
 /// Says which parts of a build do not fit one another.
-pub(crate) fn say_clashes(rows: &[&Part], desk: &Desk<'_>, cautions: &mut Cautions) {
-    for clash in clashes(rows, desk) {
+pub(crate) fn say_clashes(
+    rows: &[&Part],
+    jurisdiction: &Jurisdiction<'_>,
+    cautions: &mut Cautions,
+) {
+    for clash in clashes(rows, jurisdiction) {
         let text = "parts of the build do not fit one another";
         cautions.say("clash", text, &[&clash.words()]);
     }
 }
 
 /// Every clash among rows, by key.
-pub fn clashes<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> Vec<Clash<'a>> {
+pub fn clashes<'a>(rows: &[&'a Part], jurisdiction: &Jurisdiction<'a>) -> Vec<Clash<'a>> {
     let mut by_key: BTreeMap<&str, Vec<&Part>> = BTreeMap::new();
     for row in rows {
         row.fits
@@ -98,7 +102,7 @@ pub fn clashes<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> Vec<Clash<'a>> {
     let mut found = Vec::new();
     for (key, mut parts) in by_key {
         parts.sort_by(|a, b| a.name.cmp(&b.name));
-        let row = in_force(desk).find(|row| row.key == key);
+        let row = in_force(jurisdiction).find(|row| row.key == key);
         let clash = |parts: Vec<&'a Part>| Clash {
             key,
             parts,
@@ -178,9 +182,9 @@ fn pairs<'a>(key: &str, sides: &[Vec<&'a Part>]) -> Vec<Vec<&'a Part>> {
 }
 
 /// Joints of which one side says something and the other does not.
-pub(crate) fn unknowns<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> Vec<Unknown<'a>> {
+pub(crate) fn unknowns<'a>(rows: &[&'a Part], jurisdiction: &Jurisdiction<'a>) -> Vec<Unknown<'a>> {
     let mut found = Vec::new();
-    for row in in_force(desk) {
+    for row in in_force(jurisdiction) {
         let [one, other] = row.between.as_slice() else {
             continue;
         };
@@ -208,8 +212,8 @@ pub(crate) fn unknowns<'a>(rows: &[&'a Part], desk: &Desk<'a>) -> Vec<Unknown<'a
 }
 
 /// What `check` says about joints: a clash is an error, an unknown that blocks a warning, a mistyped key a warning.
-pub fn check<'a>(rows: &[&'a Part], desk: &Desk<'a>, problems: &mut Problems) {
-    for clash in clashes(rows, desk) {
+pub fn check<'a>(rows: &[&'a Part], jurisdiction: &Jurisdiction<'a>, problems: &mut Problems) {
+    for clash in clashes(rows, jurisdiction) {
         let cell = clash.parts.last().map(|part| part.at.cell("fits"));
         let what = format!("these parts do not fit: {}", clash.words());
         let others: Vec<String> = clash
@@ -226,7 +230,7 @@ pub fn check<'a>(rows: &[&'a Part], desk: &Desk<'a>, problems: &mut Problems) {
         let problem = Diagnostic::error(what).note(others.join("; "));
         problems.push(cell.map_or(problem.clone(), |cell| problem.at(cell.place())));
     }
-    for unknown in unknowns(rows, desk)
+    for unknown in unknowns(rows, jurisdiction)
         .into_iter()
         .filter(|unknown| unknown.row.blocks)
     {
@@ -235,7 +239,7 @@ pub fn check<'a>(rows: &[&'a Part], desk: &Desk<'a>, problems: &mut Problems) {
             .note(unknown.row.text.clone());
         problems.push(problem);
     }
-    let known: Vec<&str> = in_force(desk).map(|row| row.key.as_str()).collect();
+    let known: Vec<&str> = in_force(jurisdiction).map(|row| row.key.as_str()).collect();
     for row in rows {
         for key in row.fits.keys().filter(|key| !known.contains(&key.as_str())) {
             if let Some(near) = words::nearest(key, known.iter().copied()) {
@@ -252,9 +256,10 @@ pub fn check<'a>(rows: &[&'a Part], desk: &Desk<'a>, problems: &mut Problems) {
     }
 }
 
-fn in_force<'a>(desk: &Desk<'a>) -> impl Iterator<Item = &'a FitRow> {
-    let day = desk.ask.date;
-    desk.tables
+fn in_force<'a>(jurisdiction: &Jurisdiction<'a>) -> impl Iterator<Item = &'a FitRow> {
+    let day = jurisdiction.ask.date;
+    jurisdiction
+        .tables
         .fits
         .iter()
         .filter(move |row| row.stamp.in_force(day))
@@ -262,8 +267,8 @@ fn in_force<'a>(desk: &Desk<'a>) -> impl Iterator<Item = &'a FitRow> {
 }
 
 /// The joint of a key, if the tables know it.
-pub(crate) fn joint<'a>(key: &str, desk: &Desk<'a>) -> Option<&'a FitRow> {
-    in_force(desk).find(|row| row.key == key)
+pub(crate) fn joint<'a>(key: &str, jurisdiction: &Jurisdiction<'a>) -> Option<&'a FitRow> {
+    in_force(jurisdiction).find(|row| row.key == key)
 }
 
 /// Whether one value suits all that was said.

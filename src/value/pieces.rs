@@ -2,7 +2,7 @@
 
 use super::bench::on_the_bike;
 use crate::book::{Book, Part, Role};
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::text::Problems;
 use crate::text::words::{count, list, quoted};
 
@@ -21,11 +21,15 @@ pub(crate) struct Short<'a> {
 
 /// Whether a part at one place leaves pieces there where they are. A place filled by one piece, which may be a pair sold as
 /// one, is replaced whole; so are the places of a thing that fills several.
-pub(crate) fn short<'a>(comes: &Part, build: &[&'a Part], desk: &Desk<'a>) -> Option<Short<'a>> {
+pub(crate) fn short<'a>(
+    comes: &Part,
+    build: &[&'a Part],
+    jurisdiction: &Jurisdiction<'a>,
+) -> Option<Short<'a>> {
     let [name] = comes.places.as_slice() else {
         return None;
     };
-    let place = desk.place(name)?;
+    let place = jurisdiction.place(name)?;
     let holds = u64::from(place.pieces.filter(|_| !place.is_workshop())?);
     let rows: Vec<&Part> = build
         .iter()
@@ -82,10 +86,10 @@ impl Short<'_> {
 
 /// Why another offer of a part cannot stand instead of it: it has fewer pieces than the part's own row. One that says no
 /// `quantity` is as many.
-pub(crate) fn fewer(offer: &Part, book: &Book, desk: &Desk<'_>) -> Option<String> {
+pub(crate) fn fewer(offer: &Part, book: &Book, jurisdiction: &Jurisdiction<'_>) -> Option<String> {
     let own = book
         .main_row(&offer.name)
-        .filter(|own| offer.role == Role::Rival && on_the_bike(own, desk))?;
+        .filter(|own| offer.role == Role::Rival && on_the_bike(own, jurisdiction))?;
     (offer.quantity < own.quantity).then(|| {
         let offered = count(usize::try_from(offer.quantity).unwrap_or(usize::MAX), "piece is", "pieces are");
         format!(
@@ -98,16 +102,16 @@ pub(crate) fn fewer(offer: &Part, book: &Book, desk: &Desk<'_>) -> Option<String
 }
 
 /// Warns of every offer that is refused for its pieces.
-pub(super) fn ask(book: &Book, desk: &Desk<'_>, problems: &mut Problems) {
+pub(super) fn ask(book: &Book, jurisdiction: &Jurisdiction<'_>, problems: &mut Problems) {
     let build: Vec<&Part> = book.build().collect();
     for row in book.offers() {
         let of_build = build.iter().any(|own| own.name == row.name);
         let refused = || {
-            short(row, &build, desk)
+            short(row, &build, jurisdiction)
                 .filter(|short| !of_build && short.instead.is_empty())
                 .map(|short| short.words())
         };
-        if let Some(why) = fewer(row, book, desk).or_else(refused) {
+        if let Some(why) = fewer(row, book, jurisdiction).or_else(refused) {
             problems.push(
                 row.at
                     .cell("quantity")

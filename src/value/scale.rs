@@ -3,7 +3,7 @@
 use super::basis::{Converted, Span, carried, convert, mass_on, not_told, own_parts};
 use super::bench::build_rows;
 use crate::book::{Book, Part, Standing, Weighing};
-use crate::landed::{Cautions, Desk};
+use crate::landed::{Cautions, Jurisdiction};
 use crate::text::Problems;
 use crate::units::{Basis, Date, Dec, Grams, Overflow};
 
@@ -61,14 +61,15 @@ fn last(book: &Book, asked: Basis) -> Option<&Weighing> {
 /// cannot be used on the basis asked for. What must be said of the reading goes to the cautions.
 pub fn weighed(
     book: &Book,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) -> Result<Option<OnScale>, Overflow> {
-    let rows: Vec<&Part> = build_rows(book, desk, false);
-    let (parts, _) = mass_on(&rows, desk.ask.basis, desk)?;
-    let rider = carried(desk.ask.basis, desk)?.map_or(Grams::ZERO, |span| span.likely);
+    let rows: Vec<&Part> = build_rows(book, jurisdiction, false);
+    let (parts, _) = mass_on(&rows, jurisdiction.ask.basis, jurisdiction)?;
+    let rider =
+        carried(jurisdiction.ask.basis, jurisdiction)?.map_or(Grams::ZERO, |span| span.likely);
     Ok(told(
-        on_scale(book, &rows, parts.plus(rider)?, desk),
+        on_scale(book, &rows, parts.plus(rider)?, jurisdiction),
         cautions,
     ))
 }
@@ -145,20 +146,28 @@ pub(crate) fn on_scale(
     book: &Book,
     rows: &[&Part],
     sum: Grams,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Option<Result<OnScale, String>> {
-    let reading = last(book, desk.ask.basis)?;
+    let reading = last(book, jurisdiction.ask.basis)?;
     let basis = reading.basis.or(book.settings.basis);
     let mass = own_parts(rows)
         .map_err(|overflow| overflow.to_string())
-        .and_then(|own| convert(reading.mass, basis, desk.ask.basis, &own, desk));
+        .and_then(|own| {
+            convert(
+                reading.mass,
+                basis,
+                jurisdiction.ask.basis,
+                &own,
+                jurisdiction,
+            )
+        });
     let not_here = rows
         .iter()
         .filter(|row| matches!(row.standing, Standing::ToOrder | Standing::OnOrder))
         .map(|row| row.name.clone());
     Some(mass.map(|mass| OnScale {
         read: reading.mass,
-        basis: basis.unwrap_or(desk.ask.basis),
+        basis: basis.unwrap_or(jurisdiction.ask.basis),
         assumed: reading.basis.is_none(),
         date: reading.date,
         mass,

@@ -3,18 +3,23 @@
 
 use super::bench::{Bench, Seat};
 use crate::book::{Book, MassKind, Part, Seller, readings};
-use crate::landed::Desk;
+use crate::landed::Jurisdiction;
 use crate::text::words::quoted;
 use crate::text::{Cell, Diagnostic, Problems, words};
 use crate::units::{Dec, Grams, Overflow};
 
 /// Asks about everything that looks like a slip.
-pub(super) fn ask(book: &Book, bench: &Bench<'_>, desk: &Desk<'_>, problems: &mut Problems) {
+pub(super) fn ask(
+    book: &Book,
+    bench: &Bench<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+    problems: &mut Problems,
+) {
     sellers(book, problems);
     pieces(bench, problems);
     for row in &book.parts {
         // A mass too large to be added up is refused elsewhere.
-        let _ = mass(book, row, desk, problems);
+        let _ = mass(book, row, jurisdiction, problems);
     }
 }
 
@@ -133,9 +138,14 @@ fn too_few(seat: &Seat<'_>, pieces: u32) -> Option<Diagnostic> {
 
 /// A mass far outside what usually is at its places: three times the most, or a third of the least. A digit too many or too
 /// few is ten times, and the range itself may be as wide as three times.
-fn mass(book: &Book, row: &Part, desk: &Desk<'_>, problems: &mut Problems) -> Result<(), Overflow> {
+fn mass(
+    book: &Book,
+    row: &Part,
+    jurisdiction: &Jurisdiction<'_>,
+    problems: &mut Problems,
+) -> Result<(), Overflow> {
     let Some(mass) = row.mass else { return Ok(()) };
-    let Some((low, high)) = usual_of_one(row, desk)? else {
+    let Some((low, high)) = usual_of_one(row, jurisdiction)? else {
         return Ok(());
     };
     let three = Dec::from(3_u32);
@@ -172,10 +182,13 @@ const HALF_UP: crate::units::Mode = crate::units::Mode::HalfUp;
 
 /// What one of a row usually weighs: the range of its places, over the pieces that fill them where as many are bought; from one
 /// piece to all of them where a pair may be sold as one. None where a place has no range.
-fn usual_of_one(row: &Part, desk: &Desk<'_>) -> Result<Option<(Dec, Dec)>, Overflow> {
+fn usual_of_one(
+    row: &Part,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Option<(Dec, Dec)>, Overflow> {
     let (mut low, mut high) = (Dec::ZERO, Dec::ZERO);
     for place in &row.places {
-        let Some(found) = desk.place(place) else {
+        let Some(found) = jurisdiction.place(place) else {
             return Ok(None);
         };
         let (Some(pieces), Some((least, most))) = (found.pieces, found.usual) else {

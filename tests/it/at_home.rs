@@ -1,6 +1,6 @@
 //! Prices that hold the seller's own tax, where a border is crossed and where none is; and schedules that are not in force.
 
-use landwaiter::Ask;
+use landwaiter::Question;
 use landwaiter::book::{Book, BookFile};
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::Date;
@@ -32,7 +32,7 @@ fn goods(parts: &str, discounts: &str, to: &str) -> String {
     let mut problems = Problems::new();
     let book = Book::read(&files, &mut problems);
     assert!(!problems.refuse(), "{}", draw(&problems, false));
-    let ask = Ask::new(&book.settings, Date::EPOCH).unwrap();
+    let ask = Question::new(&book.settings, Date::EPOCH).unwrap();
     let landed = cost(&book, &kit::built_in(), &ask)
         .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let amounts = landed.bills[0].amounts;

@@ -7,7 +7,7 @@
 use std::fmt::Write;
 
 use landwaiter::book::{Book, Part};
-use landwaiter::landed::{Desk, NoBounds, landed_rows, seller_bounds};
+use landwaiter::landed::{Jurisdiction, NoBounds, landed_rows, seller_bounds};
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::Problems;
 use landwaiter::units::{Date, Dec};
@@ -244,12 +244,12 @@ fn look(to: &str, seen: &mut Seen) {
         let mut dice = Dice(kit::seed() ^ (nth << 24) ^ (place << 8));
         let book = book_of(&mut dice, to);
         let day = Date::parse("2026-09-23").unwrap();
-        let ask = landwaiter::Ask::new(&book.settings, day).unwrap();
-        let desk = Desk::open(&tables, &ask).unwrap();
+        let ask = landwaiter::Question::new(&book.settings, day).unwrap();
+        let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
         let offers: Vec<&Part> = book.parts.iter().collect();
         let of_place = |part: &&Part| PLACES.iter().position(|place| *place == part.places[0]);
         let slots: Vec<usize> = offers.iter().filter_map(of_place).collect();
-        let bounds = match seller_bounds(&book, &[], &offers, &slots, &desk) {
+        let bounds = match seller_bounds(&book, &[], &offers, &slots, &jurisdiction) {
             Ok(bounds) => bounds,
             Err(NoBounds(why)) => {
                 seen.refused.push(why);
@@ -260,7 +260,7 @@ fn look(to: &str, seen: &mut Seen) {
         for _ in 0..OF_A_BOOK {
             let chosen = package(&mut dice, &offers, &slots);
             let rows: Vec<&Part> = chosen.iter().map(|at| offers[*at]).collect();
-            let Ok(cost) = landed_rows(&book, &rows, &desk) else {
+            let Ok(cost) = landed_rows(&book, &rows, &jurisdiction) else {
                 seen.unpriced += 1;
                 continue;
             };

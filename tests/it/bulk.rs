@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use landwaiter::book::{Book, BookFile, Settings};
 use landwaiter::bulk::{Block, Bounds, Columns, Done, Pricer, Record, Setting, scan};
-use landwaiter::landed::{Amounts, Ask, Desk, cost_at};
+use landwaiter::landed::{ChargeBreakdown, Jurisdiction, Question, cost_at};
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::Date;
@@ -110,7 +110,7 @@ fn tables() -> Tables {
     tables
 }
 
-fn ask(to: &str) -> Ask {
+fn ask(to: &str) -> Question {
     let mut settings = Settings::default();
     for (name, value) in [
         ("destination", to),
@@ -120,7 +120,7 @@ fn ask(to: &str) -> Ask {
     ] {
         settings.set(name, value).unwrap();
     }
-    Ask::new(&settings, Date::new(2026, 10, 30).unwrap()).unwrap()
+    Question::new(&settings, Date::new(2026, 10, 30).unwrap()).unwrap()
 }
 
 fn file(table: &str, text: &str) -> BookFile {
@@ -139,7 +139,7 @@ fn book(files: &[BookFile]) -> Book {
 }
 
 /// The list as a price list, each line with its amounts.
-fn in_bulk(offers: &[Offer], tables: &Tables, ask: &Ask) -> (Vec<Vec<String>>, [u64; 2]) {
+fn in_bulk(offers: &[Offer], tables: &Tables, ask: &Question) -> (Vec<Vec<String>>, [u64; 2]) {
     let mut text =
         String::from("date,seller,price,quantity,mass_g,commodity,origin,discount_percent\n");
     for o in offers {
@@ -203,7 +203,11 @@ fn in_bulk(offers: &[Offer], tables: &Tables, ask: &Ask) -> (Vec<Vec<String>>, [
 }
 
 /// The same lines as parts of a book, each in a parcel of its own, by the front door.
-fn by_cost(offers: &[Offer], desk: &Desk<'_>, gaps: &mut [u64; 2]) -> Vec<Vec<String>> {
+fn by_cost(
+    offers: &[Offer],
+    jurisdiction: &Jurisdiction<'_>,
+    gaps: &mut [u64; 2],
+) -> Vec<Vec<String>> {
     let mut parts =
         String::from("part,place,seller,price,quantity,mass_g,commodity,origin,parcel,standing\n");
     let mut parcels = String::from("seller,parcel,ordered,arrived\n");
@@ -234,9 +238,9 @@ fn by_cost(offers: &[Offer], desk: &Desk<'_>, gaps: &mut [u64; 2]) -> Vec<Vec<St
         file("parcels", &parcels),
         file("discounts", &discounts),
     ];
-    let landed = cost_at(&book(&files), desk)
+    let landed = cost_at(&book(&files), jurisdiction)
         .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
-    let digits = desk.currency().digits();
+    let digits = jurisdiction.currency().digits();
     (0..offers.len())
         .map(|at| {
             let bill = landed
@@ -246,7 +250,7 @@ fn by_cost(offers: &[Offer], desk: &Desk<'_>, gaps: &mut [u64; 2]) -> Vec<Vec<St
                 .unwrap();
             gaps[0] += u64::from(!bill.gaps.is_empty());
             gaps[1] += u64::from(!bill.ended.is_empty());
-            let Amounts {
+            let ChargeBreakdown {
                 goods,
                 discount,
                 freight,
@@ -284,13 +288,13 @@ fn by_cost(offers: &[Offer], desk: &Desk<'_>, gaps: &mut [u64; 2]) -> Vec<Vec<St
 
 fn alike(to: &str, count: usize) -> [u64; 2] {
     let (tables, ask) = (tables(), ask(to));
-    let desk =
-        Desk::open(&tables, &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
+    let jurisdiction = Jurisdiction::open(&tables, &ask)
+        .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let offers = offers(count, 20_261_125);
     let (bulk, gaps_in_bulk) = in_bulk(&offers, &tables, &ask);
     let mut gaps = [0; 2];
     for (start, some) in offers.chunks(100).enumerate() {
-        for (at, (one, other)) in by_cost(some, &desk, &mut gaps)
+        for (at, (one, other)) in by_cost(some, &jurisdiction, &mut gaps)
             .iter()
             .zip(&bulk[start * 100..])
             .enumerate()

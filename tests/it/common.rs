@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use landwaiter::Ask;
+use landwaiter::Question;
 use landwaiter::book::{Book, BookFile};
 use landwaiter::landed::Landed;
 use landwaiter::tables::{File, Tables};
@@ -208,7 +208,7 @@ impl Case {
 
     /// The tables, which must be sound, and the question.
     #[track_caller]
-    pub(crate) fn asked(&self) -> (Tables, Ask) {
+    pub(crate) fn asked(&self) -> (Tables, Question) {
         let (tables, problems) = self.tables();
         assert!(
             !problems.refuse(),
@@ -217,7 +217,7 @@ impl Case {
         );
         (
             tables,
-            Ask::new(&self.written().settings, Date::EPOCH).unwrap(),
+            Question::new(&self.written().settings, Date::EPOCH).unwrap(),
         )
     }
 
@@ -229,7 +229,7 @@ impl Case {
         if problems.refuse() {
             return Err(said(&problems));
         }
-        let ask = Ask::new(&book.settings, Date::EPOCH).unwrap();
+        let ask = Question::new(&book.settings, Date::EPOCH).unwrap();
         cost(&book, &tables, &ask).map_err(|problems| said(&problems))
     }
 

@@ -1,7 +1,7 @@
 //! Three-point estimates, sums and histories against figures worked out elsewhere.
 
 use landwaiter::estimate::{
-    Curve, Group, Point, Shape, Slice, Spread, Sum, ThreePoint, moves, root, saves,
+    Curve, Distribution, Group, Point, Shape, Slice, Spread, ThreePoint, moves, root, saves,
 };
 use landwaiter::units::Dec;
 
@@ -128,7 +128,7 @@ fn quantiles_within_the_stated_tolerance() {
     for row in rows("uncertainty_quantiles.csv") {
         let terms: Vec<ThreePoint> = row[1].split(" + ").map(term).collect();
         let tolerance: f64 = row[11].parse().unwrap();
-        let sum = Sum::of_points(&terms);
+        let sum = Distribution::of_points(&terms);
         let mean: f64 = terms.iter().map(ThreePoint::mean).sum();
         let deviation = terms
             .iter()
@@ -182,7 +182,7 @@ fn constants_stay_constants() {
             ),
             (5.0, 0.0, 5.0, 5.0)
         );
-        let sum = Sum::of_points(&[five, five]);
+        let sum = Distribution::of_points(&[five, five]);
         assert_eq!(
             (sum.quantile(0.05), sum.quantile(0.95), sum.deviation()),
             (10.0, 10.0, 0.0)
@@ -192,7 +192,7 @@ fn constants_stay_constants() {
         Spread::Points(point("0", "0", "0", Shape::Triangular)),
         vec![Point::new(dec("0"), 0)],
     );
-    let sum = Sum::of_groups(&[alone(vec![still])]);
+    let sum = Distribution::of_groups(&[alone(vec![still])]);
     assert_eq!((sum.at(dec("5")).0, sum.at(dec("95")).0), (0, 0));
     assert_eq!(
         (
@@ -221,14 +221,14 @@ fn a_step_and_an_event_keep_their_chances() {
             Point::new(dec("10"), 5000),
         ],
     );
-    let sum = Sum::of_groups(&[alone(vec![step])]);
+    let sum = Distribution::of_groups(&[alone(vec![step])]);
     assert_eq!((sum.at(dec("25")).0, sum.at(dec("75")).0), (0, 5000));
     assert_eq!(sum.chance_within(2500).to_string(), "50");
     let cost = Curve::new(
         Spread::Points(point("5", "5", "5", Shape::Triangular)),
         vec![Point::new(dec("5"), 12_345)],
     );
-    let event = Sum::of_groups(&[Group {
+    let event = Distribution::of_groups(&[Group {
         events: vec![(dec("10"), cost)],
         ..alone(Vec::new())
     }]);
@@ -293,8 +293,8 @@ fn what_hangs_together_is_not_added_as_if_it_did_not() {
         slices,
         events: Vec::new(),
     };
-    let sum = Sum::of_groups(std::slice::from_ref(&group));
-    let apart = Sum::of_groups(&[alone(vec![line(100), line(200)])]);
+    let sum = Distribution::of_groups(std::slice::from_ref(&group));
+    let apart = Distribution::of_groups(&[alone(vec![line(100), line(200)])]);
     assert!((sum.mean()).abs() < 0.5);
     let variance = 100.0_f64.powi(2) * 100.0 / 6.0 + 0.5 * 200.0_f64.powi(2) * 100.0 / 6.0;
     assert!(

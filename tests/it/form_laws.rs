@@ -10,9 +10,9 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use landwaiter::book::{Channel, Sender};
-use landwaiter::landed::Desk;
+use landwaiter::landed::Jurisdiction;
 use landwaiter::rules::{
-    Assessment, Counting, Handling, Line, Package, PackageLine, Parcel, Program, Room, WholeRate,
+    Assessment, Handling, Line, Package, PackageLine, Parcel, Program, Room, RowFilter, WholeRate,
     assess,
 };
 use landwaiter::tables::{File, Kind, RowRef, Tables};
@@ -549,12 +549,12 @@ fn random_parcels_of_several_lines_come_to_the_same_penny_line_by_line() {
             ),
         ]);
         let day = Date::parse("2026-09-23").unwrap();
-        let ask = landwaiter::Ask::new(&book.settings, day).unwrap();
-        let Ok(desk) = Desk::open(&tables, &ask) else {
+        let ask = landwaiter::Question::new(&book.settings, day).unwrap();
+        let Ok(jurisdiction) = Jurisdiction::open(&tables, &ask) else {
             of_laws += 1;
             continue;
         };
-        let Ok(prepared) = desk.prepared(day, day, Counting::ALL) else {
+        let Ok(prepared) = jurisdiction.prepared(day, day, RowFilter::ALL) else {
             of_laws += 1;
             continue;
         };

@@ -6,10 +6,10 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::sync::{Arc, Mutex, OnceLock};
 
-use landwaiter::Ask;
+use landwaiter::Question;
 use landwaiter::book::{Book, BookFile};
 #[cfg(feature = "pages")]
-use landwaiter::landed::Desk;
+use landwaiter::landed::Jurisdiction;
 use landwaiter::landed::Landed;
 use landwaiter::tables::Tables;
 use landwaiter::text::{Problems, draw};
@@ -127,9 +127,9 @@ pub(crate) fn book(tables: &[(&str, &str)]) -> Book {
 }
 
 /// The question a book's settings ask; they must name the day.
-pub(crate) fn ask(book: &Book) -> Ask {
+pub(crate) fn ask(book: &Book) -> Question {
     assert!(book.settings.date.is_some(), "a test's book names its day");
-    Ask::new(&book.settings, Date::EPOCH).unwrap()
+    Question::new(&book.settings, Date::EPOCH).unwrap()
 }
 
 /// The tables as they are shipped.
@@ -143,7 +143,7 @@ pub(crate) fn built_in() -> Tables {
 /// What a book costs, asked of both readings of bills: in decimals, and as the live formulas of its workbook, which must come to the
 /// same sums.
 #[track_caller]
-pub(crate) fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Problems> {
+pub(crate) fn cost(book: &Book, tables: &Tables, ask: &Question) -> Result<Landed, Problems> {
     tried(book, tables, ask).map(|agreed| agreed.unwrap_or_else(|error| panic!("{error}")))
 }
 
@@ -151,13 +151,13 @@ pub(crate) fn cost(book: &Book, tables: &Tables, ask: &Ask) -> Result<Landed, Pr
 pub(crate) fn tried(
     book: &Book,
     tables: &Tables,
-    ask: &Ask,
+    ask: &Question,
 ) -> Result<Result<Landed, String>, Problems> {
     let landed = landwaiter::cost(book, tables, ask)?;
     #[cfg(feature = "pages")]
     {
-        let desk = Desk::open(tables, ask)?;
-        let works = landwaiter::landed::workings(book, &desk)?;
+        let jurisdiction = Jurisdiction::open(tables, ask)?;
+        let works = landwaiter::landed::workings(book, &jurisdiction)?;
         if let Err(error) = landwaiter::report::workbook_agrees(&landed, &works) {
             return Ok(Err(error));
         }

@@ -5,7 +5,7 @@
 
 use std::collections::BTreeMap;
 
-use landwaiter::tables::{Evidence, File, Law, Stamp, Tables};
+use landwaiter::tables::{Evidence, File, Law, Provenance, Tables};
 use landwaiter::text::Problems;
 
 use crate::common::Case;
@@ -220,7 +220,7 @@ fn findings_that_are_alike_are_said_once() {
 
 /// Rows of one key that count on one day, of which one was read and another is from memory: key, row, row.
 fn memory_beside_text(law: &Law) -> Vec<String> {
-    let mut rows: BTreeMap<String, Vec<&Stamp>> = BTreeMap::new();
+    let mut rows: BTreeMap<String, Vec<&Provenance>> = BTreeMap::new();
     let mut add = |key: String, stamp| rows.entry(key).or_default().push(stamp);
     law.tariff.iter().for_each(|r| {
         add(

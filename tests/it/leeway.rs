@@ -7,7 +7,7 @@ use std::process::Command;
 use std::sync::OnceLock;
 
 use landwaiter::book::{Book, BookFile};
-use landwaiter::landed::{Change, Desk, WhatIf, cost_at, replacement_of, sum_rows};
+use landwaiter::landed::{Change, Jurisdiction, WhatIf, cost_at, replacement_of, sum_rows};
 use landwaiter::leeway::{Against, Leeway, Lever, break_even, leeway, mass_range};
 use landwaiter::tables::Tables;
 use landwaiter::text::Problems;
@@ -68,8 +68,8 @@ fn with(unknowns: Option<&str>) -> Book {
 
 fn run(book: &Book, tables: &Tables) -> Leeway {
     let ask = ask(book);
-    let desk = Desk::open(tables, &ask).unwrap();
-    leeway(book, &desk, 3, dec("90")).unwrap()
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
+    leeway(book, &jurisdiction, 3, dec("90")).unwrap()
 }
 
 fn wide(found: &Leeway) -> Dec {
@@ -84,7 +84,7 @@ fn with_nothing_unknown_every_figure_is_the_cost() {
     for unknowns in ["what,low,likely,high\n", degenerate] {
         let book = with(Some(unknowns));
         let ask = ask(&book);
-        let cost = cost_at(&book, &Desk::open(&tables, &ask).unwrap())
+        let cost = cost_at(&book, &Jurisdiction::open(&tables, &ask).unwrap())
             .unwrap()
             .totals
             .landed()
@@ -115,15 +115,15 @@ fn the_quick_sum_is_the_engines_own() {
     let tables = tables();
     let book = with(None);
     let ask = ask(&book);
-    let desk = Desk::open(&tables, &ask).unwrap();
-    let landed = cost_at(&book, &desk).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let landed = cost_at(&book, &jurisdiction).unwrap();
     let rows: Vec<_> = book.build().collect();
     assert_eq!(
-        sum_rows(&book, &rows, &desk).unwrap(),
+        sum_rows(&book, &rows, &jurisdiction).unwrap(),
         landed.totals.landed().unwrap()
     );
     assert_eq!(
-        replacement_of(&book, &rows, &desk).unwrap(),
+        replacement_of(&book, &rows, &jurisdiction).unwrap(),
         landed.totals.replacement
     );
 }
@@ -135,7 +135,7 @@ fn each_unknown_alone_is_the_engine_run_again() {
         "what,low,likely,high\nexchange:USD,-3 %,0 %,4 %\nfreight:Cobb Parts,14.00,14.00,30.00\nprice:Bar,100.00,120.00,150.00\n",
     ));
     let ask = ask(&book);
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let rows: Vec<_> = book.build().collect();
     let found = run(&book, &tables);
     let effect = |id: &str| {
@@ -152,7 +152,7 @@ fn each_unknown_alone_is_the_engine_run_again() {
     };
     assert_eq!(
         effect("exchange:USD").at_high,
-        sum_rows(&book, &rows, &desk.supposing(moved)).unwrap()
+        sum_rows(&book, &rows, &jurisdiction.supposing(moved)).unwrap()
     );
     let dearer = WhatIf {
         freight: [("Cobb Parts".to_owned(), Change::To(dec("30")))].into(),
@@ -160,14 +160,14 @@ fn each_unknown_alone_is_the_engine_run_again() {
     };
     assert_eq!(
         effect("freight:Cobb Parts").at_high,
-        sum_rows(&book, &rows, &desk.supposing(dearer)).unwrap()
+        sum_rows(&book, &rows, &jurisdiction.supposing(dearer)).unwrap()
     );
     let parts = PARTS.replace(
         "Bar,handlebar,build,Alder Cycle,120.00",
         "Bar,handlebar,build,Alder Cycle,150.00",
     );
     let dear = self::book(&[("parts", &parts), ("settings", SETTINGS)]);
-    let typed = cost_at(&dear, &Desk::open(&tables, &ask).unwrap())
+    let typed = cost_at(&dear, &Jurisdiction::open(&tables, &ask).unwrap())
         .unwrap()
         .totals
         .landed()
@@ -349,13 +349,13 @@ proptest! {
         let book = parcels(&prices, &unknowns);
         TABLES.with(|tables| {
             let (found, ask) = (run(&book, tables), ask(&book));
-            let desk = Desk::open(tables, &ask).unwrap();
-            let cost = cost_at(&book, &desk).unwrap().totals.landed().unwrap();
+            let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
+            let cost = cost_at(&book, &jurisdiction).unwrap().totals.landed().unwrap();
             let mut figures = vec![found.cost, found.likely, found.all_low, found.all_high, found.assured.1];
             figures.extend(found.quantiles.iter().map(|(_, amount)| *amount));
             figures.extend(found.effects.iter().flat_map(|e| [e.at_low, e.at_high]));
             assert!(figures.iter().all(|figure| *figure == cost), "{figures:?} against {cost}");
-            let mass = mass_range(&book, &desk).unwrap().unwrap();
+            let mass = mass_range(&book, &jurisdiction).unwrap().unwrap();
             assert!([mass.low, mass.middle, mass.high].iter().all(|g| *g == mass.stated), "{mass:?}");
         });
     }
@@ -443,10 +443,10 @@ fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
     let bikes = "bike,price,currency,mass_g,basis,seller\nImported,600.00,USD,9000,racing,Alder Cycle\nAt home,640.00,GBP,9000,racing,Home Shop\nUnpriced,,GBP,9000,racing,\n";
     let book = book(&[("parts", PARTS), ("settings", SETTINGS), ("bikes", bikes)]);
     let ask = ask(&book);
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let rows: Vec<_> = book.build().collect();
     let compared = landwaiter::compare::compare(&book, &tables, &ask).unwrap();
-    let found = break_even(&book, &desk, false).unwrap();
+    let found = break_even(&book, &jurisdiction, false).unwrap();
     let edge = |name: &str| {
         found
             .edges
@@ -465,7 +465,7 @@ fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
         assert_eq!(
             edge(name).margin,
             price
-                .minus(replacement_of(&book, &rows, &desk).unwrap())
+                .minus(replacement_of(&book, &rows, &jurisdiction).unwrap())
                 .unwrap(),
             "{name}"
         );
@@ -487,10 +487,10 @@ fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
     let (_, now, even) = at("At home");
     assert!(edge("At home").margin.is_positive() && edge("Imported").margin.is_positive());
     assert!(even.unwrap() > now);
-    let order = landwaiter::value::bike::as_order(&book.bikes[0], &book, &desk).unwrap();
+    let order = landwaiter::value::bike::as_order(&book.bikes[0], &book, &jurisdiction).unwrap();
     let parts: Vec<_> = order.parts.iter().collect();
     let dearer = |factor: Dec| {
-        let there = desk.supposing(WhatIf {
+        let there = jurisdiction.supposing(WhatIf {
             exchange: [(usd, factor)].into(),
             ..WhatIf::default()
         });
@@ -607,7 +607,7 @@ fn a_charge_that_may_not_be_asked_for_is_two_totals() {
         ])
     };
     let plain = of("what,low,high\n");
-    let landed = cost_at(&plain, &Desk::open(&tables, &ask(&plain)).unwrap()).unwrap();
+    let landed = cost_at(&plain, &Jurisdiction::open(&tables, &ask(&plain)).unwrap()).unwrap();
     let bill = landed
         .bills
         .iter()
@@ -630,9 +630,9 @@ fn break_even_is_where_the_engine_says_so() {
     let tables = tables();
     let book = with(None);
     let ask = ask(&book);
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let rows: Vec<_> = book.build().collect();
-    let edges = break_even(&book, &desk, false).unwrap().edges;
+    let edges = break_even(&book, &jurisdiction, false).unwrap().edges;
     let bike = |name: &str| {
         edges
             .iter()
@@ -643,7 +643,7 @@ fn break_even_is_where_the_engine_says_so() {
     assert_eq!(
         edge.margin,
         dec("640.00")
-            .minus(replacement_of(&book, &rows, &desk).unwrap())
+            .minus(replacement_of(&book, &rows, &jurisdiction).unwrap())
             .unwrap()
     );
     let mut seen = 0;
@@ -659,7 +659,7 @@ fn break_even_is_where_the_engine_says_so() {
             };
             let dearer = |nudge: &str| {
                 let factor = even.over(*now).unwrap().times(dec(nudge)).unwrap();
-                let there = desk.supposing(WhatIf {
+                let there = jurisdiction.supposing(WhatIf {
                     exchange: [(*currency, factor)].into(),
                     ..WhatIf::default()
                 });
@@ -712,8 +712,8 @@ fn mass_has_a_range_too() {
     let tables = tables();
     let book = with(None);
     let ask = ask(&book);
-    let desk = Desk::open(&tables, &ask).unwrap();
-    let mass = mass_range(&book, &desk).unwrap().unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let mass = mass_range(&book, &jurisdiction).unwrap().unwrap();
     assert_eq!(mass.stated.to_string(), "1012");
     assert!(mass.low < mass.middle && mass.middle < mass.high && mass.middle > mass.stated);
 }

@@ -6,7 +6,7 @@
 use crate::kit::cost;
 use landwaiter::book::{Book, ChargeWord};
 use landwaiter::compare::compare;
-use landwaiter::landed::{Bill, Desk, Landed, lost_apart};
+use landwaiter::landed::{Bill, Jurisdiction, Landed, lost_apart};
 use landwaiter::plan::{Patient, Planned, Wishes, plan};
 use landwaiter::rank::rank;
 use landwaiter::returns::returned;
@@ -55,7 +55,11 @@ fn said(landed: &Landed, id: &str) -> Option<Vec<String>> {
 
 fn entries(parts: &str, rows: &str) -> Vec<Entry> {
     let (tables, ask) = (tables(), ask(&[]));
-    let ledger = settle(&with(parts, rows), &Desk::open(&tables, &ask).unwrap()).unwrap();
+    let ledger = settle(
+        &with(parts, rows),
+        &Jurisdiction::open(&tables, &ask).unwrap(),
+    )
+    .unwrap();
     ledger
         .parcels
         .into_iter()
@@ -316,7 +320,7 @@ fn a_lost_part_is_neither_offered_nor_replaced() {
     let parts = format!("{}{REST}{option}", two("on-order", "133.68", "66.32"));
     let book = with(&parts, STEM_BACK);
     let (tables, ask) = (tables(), ask(&[]));
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let before = cost(&book, &tables, &ask).unwrap().totals;
     let ranking = rank(&book, &tables, &ask).unwrap();
     assert_eq!(ranking.options.len(), 1, "{:?}", ranking.options);
@@ -337,8 +341,8 @@ fn a_lost_part_is_neither_offered_nor_replaced() {
     );
     assert!(ranking.left_out.is_empty() && ranking.unfit.is_empty());
     let Planned::Found(plans) = plan(
-        &lost_apart(&book, &desk),
-        &desk,
+        &lost_apart(&book, &jurisdiction),
+        &jurisdiction,
         &Wishes::default(),
         &Patient,
     )
@@ -509,11 +513,11 @@ fn what_sending_back_costs_is_a_cost() {
 #[test]
 fn return_takes_what_sending_back_cost_from_its_receipt() {
     let (tables, ask) = (tables(), ask(&[]));
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let of = |rows: &str| {
         returned(
             &with(&two("in-hand", "", ""), rows),
-            &desk,
+            &jurisdiction,
             "Stem",
             Reason::Unwanted,
             Date::parse("2026-03-20").unwrap(),
@@ -542,10 +546,10 @@ fn return_takes_what_sending_back_cost_from_its_receipt() {
     );
 }
 
-/// What is lost is set apart once, by whoever opens a desk for a book: the program where it reads one, and the three front doors that
+/// What is lost is set apart once, by whoever opens a jurisdiction for a book: the program where it reads one, and the three front doors that
 /// take tables and a question.
 #[test]
-fn what_is_lost_is_set_apart_where_a_desk_is_opened_and_nowhere_else() {
+fn what_is_lost_is_set_apart_where_a_jurisdiction_is_opened_and_nowhere_else() {
     fn asking(folder: &std::path::Path, found: &mut Vec<String>) {
         for entry in std::fs::read_dir(folder)
             .unwrap()

@@ -6,7 +6,7 @@
 
 use crate::kit::cost;
 use landwaiter::book::ChargeWord;
-use landwaiter::landed::{Desk, Landed};
+use landwaiter::landed::{Jurisdiction, Landed};
 use landwaiter::returns::{Returned, returned};
 use landwaiter::settle::{Cause, Ledger, settle};
 use landwaiter::tables::Reason;
@@ -29,15 +29,19 @@ fn landed(parts: &str, rows: &str) -> Landed {
 
 fn ledger(parts: &str, rows: &str) -> Ledger {
     let (tables, ask) = (tables(), ask(&[]));
-    settle(&with(parts, rows), &Desk::open(&tables, &ask).unwrap()).unwrap()
+    settle(
+        &with(parts, rows),
+        &Jurisdiction::open(&tables, &ask).unwrap(),
+    )
+    .unwrap()
 }
 
 fn back(parts: &str, rows: &str, part: &str) -> Returned {
     let (tables, ask) = (tables(), ask(&[]));
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     returned(
         &with(parts, rows),
-        &desk,
+        &jurisdiction,
         part,
         Reason::Unwanted,
         Date::parse("2026-03-20").unwrap(),

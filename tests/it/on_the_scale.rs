@@ -1,10 +1,10 @@
 //! A book whose whole bike was weighed: every command starts from what the scale said, and carries the difference to the sum of
 //! parts through whatever it proposes.
 
-use landwaiter::Ask;
+use landwaiter::Question;
 use landwaiter::book::Book;
 use landwaiter::compare::compare;
-use landwaiter::landed::{Cautions, Desk, cost_at};
+use landwaiter::landed::{Cautions, Jurisdiction, cost_at};
 use landwaiter::leeway::mass_range;
 use landwaiter::plan::{Patient, Planned, Plans, Wishes, plan};
 use landwaiter::rank::rank;
@@ -48,14 +48,14 @@ fn own(rows: &str, weighings: &str) -> Book {
     ])
 }
 
-fn planned(book: &Book, ask: &Ask) -> Planned {
+fn planned(book: &Book, ask: &Question) -> Planned {
     let tables = tables();
-    let desk = Desk::open(&tables, ask).unwrap();
-    plan(book, &desk, &Wishes::default(), &Patient).unwrap()
+    let jurisdiction = Jurisdiction::open(&tables, ask).unwrap();
+    plan(book, &jurisdiction, &Wishes::default(), &Patient).unwrap()
 }
 
 #[track_caller]
-fn found(book: &Book, ask: &Ask) -> Plans {
+fn found(book: &Book, ask: &Question) -> Plans {
     match planned(book, ask) {
         Planned::Found(plans) => *plans,
         Planned::Nothing(why) => panic!("{}", why.message),
@@ -242,7 +242,7 @@ fn the_leeway_of_the_mass_starts_from_the_scale() {
             tables_with(&[SPREADS]),
             ask(settings),
         );
-        mass_range(&book, &Desk::open(&tables, &ask).unwrap())
+        mass_range(&book, &Jurisdiction::open(&tables, &ask).unwrap())
             .unwrap()
             .unwrap()
     };
@@ -336,10 +336,12 @@ fn cost_leeway_and_the_page_hold_the_limit_against_the_scale() {
 #[test]
 fn all_commands_say_one_mass_of_a_weighed_bike() {
     let (book, tables, ask) = (own(&format!("{WHOLE}{LIGHT}"), WEIGHED), tables(), ask(&[]));
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let mut cautions = Cautions::default();
-    let scale = weighed(&book, &desk, &mut cautions).unwrap().unwrap();
-    let landed = cost_at(&book, &desk).unwrap();
+    let scale = weighed(&book, &jurisdiction, &mut cautions)
+        .unwrap()
+        .unwrap();
+    let landed = cost_at(&book, &jurisdiction).unwrap();
     let cost = report::cost_json(&landed, &ask, &SHOW, Value::Null, (false, Some(&scale))).unwrap();
     let told = [
         scale.likely().to_string(),
@@ -347,7 +349,7 @@ fn all_commands_say_one_mass_of_a_weighed_bike() {
         compare(&book, &tables, &ask).unwrap().mine.mass.to_string(),
         rank(&book, &tables, &ask).unwrap().mass.to_string(),
         found(&book, &ask).plans[0].mass.to_string(),
-        mass_range(&book, &desk)
+        mass_range(&book, &jurisdiction)
             .unwrap()
             .unwrap()
             .stated

@@ -2,7 +2,7 @@
 
 use landwaiter::book::Book;
 use landwaiter::compare::{Options, compare_at};
-use landwaiter::landed::{Ask, Cautions, Desk, cost_at};
+use landwaiter::landed::{Cautions, Jurisdiction, Question, cost_at};
 use landwaiter::leeway::mass_range;
 use landwaiter::plan::{Patient, Planned, Wishes, plan};
 use landwaiter::rank::rank_at;
@@ -24,19 +24,20 @@ fn own(more: &[(&str, &str)]) -> Book {
 }
 
 /// As `cost` tells it: the scale goes before the sum.
-fn cost_mass(book: &Book, desk: &Desk<'_>) -> Grams {
-    let scale = weighed(book, desk, &mut Cautions::default()).unwrap();
+fn cost_mass(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Grams {
+    let scale = weighed(book, jurisdiction, &mut Cautions::default()).unwrap();
     scale.map_or_else(
-        || cost_at(book, desk).unwrap().totals.mass,
+        || cost_at(book, jurisdiction).unwrap().totals.mass,
         |scale| scale.likely(),
     )
 }
 
 /// What `cost`, `compare`, `rank`, `leeway` and `plan` say the build weighs.
-fn told(book: &Book, ask: &Ask) -> [String; 5] {
+fn told(book: &Book, ask: &Question) -> [String; 5] {
     let tables = tables_with(&[SPREADS]);
-    let desk = Desk::open(&tables, ask).unwrap();
-    let Planned::Found(plans) = plan(book, &desk, &Wishes::default(), &Patient).unwrap() else {
+    let jurisdiction = Jurisdiction::open(&tables, ask).unwrap();
+    let Planned::Found(plans) = plan(book, &jurisdiction, &Wishes::default(), &Patient).unwrap()
+    else {
         panic!("no plan")
     };
     let (_, planned) = plans.build.unwrap();
@@ -45,13 +46,13 @@ fn told(book: &Book, ask: &Ask) -> [String; 5] {
         "the cheapest plan is the build"
     );
     let all = [
-        cost_mass(book, &desk),
-        compare_at(book, &desk, Options::default())
+        cost_mass(book, &jurisdiction),
+        compare_at(book, &jurisdiction, Options::default())
             .unwrap()
             .mine
             .mass,
-        rank_at(book, &desk).unwrap().mass,
-        mass_range(book, &desk).unwrap().unwrap().stated,
+        rank_at(book, &jurisdiction).unwrap().mass,
+        mass_range(book, &jurisdiction).unwrap().unwrap().stated,
         planned,
     ];
     all.map(|mass| mass.to_string())
@@ -75,9 +76,9 @@ fn a_mass_limit_is_of_the_basis() {
     let (book, tables) = (own(&[]), tables_with(&[]));
     let within = |basis: &str| {
         let ask = ask(&[("basis", basis), ("max_mass_g", "1750")]);
-        let desk = Desk::open(&tables, &ask).unwrap();
+        let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
         matches!(
-            plan(&book, &desk, &Wishes::default(), &Patient).unwrap(),
+            plan(&book, &jurisdiction, &Wishes::default(), &Patient).unwrap(),
             Planned::Found(_)
         )
     };
@@ -95,7 +96,7 @@ fn what_the_basis_does_not_count_saves_nothing() {
     let tables = tables_with(&[SPREADS]);
     for (basis, saved) in [("showroom", "0"), ("racing", "100")] {
         let ask = ask(&[("basis", basis)]);
-        let ranking = rank_at(&book, &Desk::open(&tables, &ask).unwrap()).unwrap();
+        let ranking = rank_at(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
         assert_eq!(
             ranking.options[0].difference.saved.to_string(),
             saved,
@@ -148,10 +149,10 @@ fn a_reading_of_unknown_basis_is_used_by_no_command() {
     let (book, ask) = (own(&[UNTOLD]), ask(&[]));
     assert_eq!(told(&book, &ask), ["2000"; 5]);
     let tables = tables_with(&[SPREADS]);
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let mut said = Cautions::default();
-    assert!(weighed(&book, &desk, &mut said).unwrap().is_none());
-    let scales = weigh(&book, &desk).unwrap();
+    assert!(weighed(&book, &jurisdiction, &mut said).unwrap().is_none());
+    let scales = weigh(&book, &jurisdiction).unwrap();
     assert!(scales.bike.is_empty(), "{:?}", scales.bike);
     let ids: Vec<&str> = scales.cautions.iter().map(|caution| caution.id).collect();
     assert_eq!(ids, ["bike-weighing-unused"]);
@@ -167,7 +168,7 @@ fn the_basis_of_the_book_stands_in_for_every_command() {
         assert_eq!(told(&book, &ask(&[("basis", basis)])), [mass; 5], "{basis}");
         let ask = ask(&[("basis", basis)]);
         let tables = tables_with(&[SPREADS]);
-        let scales = weigh(&book, &Desk::open(&tables, &ask).unwrap()).unwrap();
+        let scales = weigh(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
         assert_eq!(
             (scales.bike[0].basis.name(), scales.bike[0].sum.to_string()),
             ("showroom", "1700".to_owned())
@@ -184,11 +185,11 @@ fn the_gap_of_a_bike_as_ridden_is_held_against_the_same_sum() {
         "what,mass_g,basis,date\nbike,2790,ride,2026-02-20\n",
     )]);
     let (tables, ask) = (tables_with(&[SPREADS]), ask(&[("basis", "ride")]));
-    let desk = Desk::open(&tables, &ask).unwrap();
-    let scale = weighed(&book, &desk, &mut Cautions::default())
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let scale = weighed(&book, &jurisdiction, &mut Cautions::default())
         .unwrap()
         .unwrap();
-    let gap = &weigh(&book, &desk).unwrap().bike[0];
+    let gap = &weigh(&book, &jurisdiction).unwrap().bike[0];
     assert_eq!(
         (
             scale.sum.to_string(),

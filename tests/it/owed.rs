@@ -1,10 +1,10 @@
 //! What a law owes and does not give: rates of ordinary duty, and rows that ended with none after them. A bill, a price list and
 //! `rates --gaps` say the same.
 
-use landwaiter::Ask;
+use landwaiter::Question;
 use landwaiter::book::{Book, BookFile};
 use landwaiter::bulk::{Block, Bounds, Columns, Done, Pricer, Record, Setting, scan};
-use landwaiter::landed::{Desk, Why, gaps};
+use landwaiter::landed::{Jurisdiction, Why, gaps};
 use landwaiter::report::{self, Show};
 use landwaiter::tables::TaxName;
 use landwaiter::text::{Problems, draw};
@@ -50,7 +50,7 @@ fn in_bulk(case: &Case, commodity: &str, day: &str) -> (bool, bool) {
     };
     let mut problems = Problems::new();
     let book = Book::read(&[sellers, parts, settings], &mut problems);
-    let ask = Ask::new(&book.settings, Date::EPOCH).unwrap();
+    let ask = Question::new(&book.settings, Date::EPOCH).unwrap();
     let text = format!("date,seller,price,commodity\n{day},Seller,100.00,{commodity}\n");
     let mut bounds = Bounds::default();
     let header = scan(text.as_bytes(), 0, true, &mut bounds);
@@ -84,14 +84,14 @@ fn in_bulk(case: &Case, commodity: &str, day: &str) -> (bool, bool) {
 fn headline(case: &Case) -> String {
     let landed = case.run().unwrap();
     let (tables, ask) = case.asked();
-    let desk =
-        Desk::open(&tables, &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
+    let jurisdiction = Jurisdiction::open(&tables, &ask)
+        .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let view = report::cost_view(
         &landed,
         &ask,
-        &desk,
+        &jurisdiction,
         &Show {
-            currency: desk.currency(),
+            currency: jurisdiction.currency(),
             rate: Rate::SAME,
             tax: TaxName::Gst,
         },
@@ -109,9 +109,9 @@ fn headline(case: &Case) -> String {
 /// The gaps of the tables for a reason, as `rates --gaps` says them.
 fn table_gaps(case: &Case, why: Why) -> Vec<String> {
     let (tables, ask) = case.asked();
-    let desk =
-        Desk::open(&tables, &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
-    gaps(&desk, 10_000)
+    let jurisdiction = Jurisdiction::open(&tables, &ask)
+        .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
+    gaps(&jurisdiction, 10_000)
         .into_iter()
         .filter(|gap| gap.why == why)
         .map(|gap| gap.what)

@@ -1,7 +1,7 @@
 //! Pieces of a place, and pieces of a thing that is one row: an option replaces what it can, and what it cannot is said.
 
 use landwaiter::book::Book;
-use landwaiter::landed::Desk;
+use landwaiter::landed::Jurisdiction;
 use landwaiter::plan::{Patient, Planned, Wishes, plan};
 use landwaiter::rank::{Ranking, rank};
 use landwaiter::text::{Problems, draw};
@@ -123,7 +123,7 @@ fn rival(quantity: &str) -> Book {
 #[test]
 fn another_offer_of_fewer_pieces_is_refused_by_name() {
     let (tables, ask) = (tables(), ask(&[]));
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let book = rival("1");
     let ranking = rank(&book, &tables, &ask).unwrap();
     assert!(
@@ -131,11 +131,12 @@ fn another_offer_of_fewer_pieces_is_refused_by_name() {
         "{:?}",
         ranking.options
     );
-    let Planned::Found(plans) = plan(&book, &desk, &Wishes::default(), &Patient).unwrap() else {
+    let Planned::Found(plans) = plan(&book, &jurisdiction, &Wishes::default(), &Patient).unwrap()
+    else {
         panic!("the build is a plan")
     };
     let mut warned = Problems::new();
-    landwaiter::value::check(&book, &desk, &mut warned);
+    landwaiter::value::check(&book, &jurisdiction, &mut warned);
     // Without it the build is all there is to choose.
     assert!(plans.changes.is_empty(), "{:?}", plans.changes);
     let said = [

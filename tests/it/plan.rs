@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use landwaiter::landed::{Desk, landed_rows};
+use landwaiter::landed::{Jurisdiction, landed_rows};
 use landwaiter::plan::{
     Case, Cases, Goal, Model, NO_LIMIT, Offer, PackageCost, Patient, Planned, Stopped, UNIT, Watch,
     Wishes, plan, search,
@@ -404,9 +404,9 @@ fn completed(mut tables: Vec<(&'static str, String)>) -> Vec<(&'static str, Stri
     let mut problems = Problems::new();
     let rates = Tables::load(Vec::new(), &mut problems);
     let ask = kit::ask(&book);
-    let desk = Desk::open(&rates, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&rates, &ask).unwrap();
     let build: Vec<_> = book.build().collect();
-    let bare: Vec<String> = Bench::lay(&build, &desk)
+    let bare: Vec<String> = Bench::lay(&build, &jurisdiction)
         .required_empty()
         .iter()
         .map(|p| (*p).to_owned())
@@ -425,14 +425,14 @@ fn planned(tables: &[(&'static str, String)], wishes: &Wishes) -> (Planned, Vec<
     let mut problems = Problems::new();
     let rates = Tables::load(Vec::new(), &mut problems);
     let ask = kit::ask(&book);
-    let desk = Desk::open(&rates, &ask).unwrap();
-    let found = plan(&book, &desk, wishes, &Patient).unwrap();
-    let all = brute_books(&book, &desk);
+    let jurisdiction = Jurisdiction::open(&rates, &ask).unwrap();
+    let found = plan(&book, &jurisdiction, wishes, &Patient).unwrap();
+    let all = brute_books(&book, &jurisdiction);
     (found, all)
 }
 
 /// Every choice of a test's book by hand-written rules, each costed whole by the decimal engine.
-fn brute_books(book: &landwaiter::book::Book, desk: &Desk<'_>) -> Vec<(Dec, i64)> {
+fn brute_books(book: &landwaiter::book::Book, jurisdiction: &Jurisdiction<'_>) -> Vec<(Dec, i64)> {
     use landwaiter::book::{Part, Role};
     let contested = [
         "frame", "wheels", "saddle", "cassette", "chain", "pedals", "rim-tape",
@@ -476,7 +476,7 @@ fn brute_books(book: &landwaiter::book::Book, desk: &Desk<'_>) -> Vec<(Dec, i64)
         }
         let mass: Dec =
             Dec::total(rows.iter().filter_map(|r| r.total_mass()).map(|m| m.0)).unwrap();
-        let landed = landed_rows(book, &rows, desk).unwrap();
+        let landed = landed_rows(book, &rows, jurisdiction).unwrap();
         all.push((landed, i64::try_from(mass.in_units(1).unwrap()).unwrap()));
     }
     all

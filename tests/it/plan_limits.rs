@@ -5,7 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use landwaiter::book::{Book, BookFile};
-use landwaiter::landed::Desk;
+use landwaiter::landed::Jurisdiction;
 use landwaiter::plan::{
     Case, Cases, Goal, Model, NO_LIMIT, Offer, PackageCost, Planned, Plans, Stopped, UNIT, Watch,
     Wishes, plan, search,
@@ -171,8 +171,8 @@ fn stopped(settings: &[(&str, &str)], wishes: &Wishes) -> (Planned, Option<Value
     };
     let tables = Tables::load(vec![own], &mut problems);
     let ask = kit::ask(&book);
-    let desk = Desk::open(&tables, &ask).unwrap();
-    let found = plan(&book, &desk, wishes, &AtOnce).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let found = plan(&book, &jurisdiction, wishes, &AtOnce).unwrap();
     let show = landwaiter::report::Show {
         currency: Currency::GBP,
         rate: Rate::SAME,
@@ -340,8 +340,8 @@ fn a_plan_over_the_budget_is_no_answer_before_a_proof_either() {
     let settings = "setting,value\ndestination,GB\ndate,2026-03-02\nkind,gravel\nbudget,100\nmax_mass_g,9000\n";
     let book = kit::book(&[("parts", &parts), ("settings", settings)]);
     let (tables, ask) = (kit::built_in(), kit::ask(&book));
-    let desk = Desk::open(&tables, &ask).unwrap();
-    let found = plan(&book, &desk, &Wishes::default(), &AtOnce).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let found = plan(&book, &jurisdiction, &Wishes::default(), &AtOnce).unwrap();
     match found {
         Planned::Found(plans) => panic!(
             "a plan over the budget is printed as an answer: {:?}",

@@ -1,7 +1,7 @@
 //! What `plan` says beside its tables: every figure of a note is a sum or a difference of figures that are printed.
 
 use landwaiter::book::{Book, Part};
-use landwaiter::landed::{Desk, cost_rows};
+use landwaiter::landed::{Jurisdiction, cost_rows};
 use landwaiter::plan::{Patient, Planned, Plans, Wishes, plan};
 use landwaiter::report::{Show, plan_view, text};
 use landwaiter::tables::{Tables, TaxName};
@@ -32,7 +32,7 @@ fn planned(book: &Book, tables: &Tables, settings: &[(&str, &str)]) -> Planned {
     let ask = ask(settings);
     plan(
         book,
-        &Desk::open(tables, &ask).unwrap(),
+        &Jurisdiction::open(tables, &ask).unwrap(),
         &Wishes::default(),
         &Patient,
     )
@@ -75,10 +75,10 @@ fn a_dearer_offer_is_explained_by_sums_that_are_printed() {
                 freight of Southmoor 10.00 more";
     assert!(screen.contains(note), "{screen}");
     // calculated again with the other offer
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let why = &plans.whys[0];
     let sum = |swap| {
-        cost_rows(&book, &rows(&book, &plans, swap), &desk)
+        cost_rows(&book, &rows(&book, &plans, swap), &jurisdiction)
             .unwrap()
             .totals
             .landed()
@@ -116,7 +116,8 @@ fn what_is_gone_already_is_the_sum_of_the_rows() {
         panic!("a plan over the budget")
     };
     let ask = ask(&[]);
-    let landed = landwaiter::landed::cost_at(&book, &Desk::open(&tables, &ask).unwrap()).unwrap();
+    let landed =
+        landwaiter::landed::cost_at(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
     let printed = Dec::total(
         landed
             .bills

@@ -2,7 +2,7 @@
 //! used up by what is spent is said.
 
 use landwaiter::book::Book;
-use landwaiter::landed::Desk;
+use landwaiter::landed::Jurisdiction;
 use landwaiter::plan::{Patient, Planned, Wishes, plan};
 
 use super::small::{SELLERS, ask, book, tables};
@@ -23,7 +23,13 @@ fn own(rows: &str) -> Book {
 
 fn planned(rows: &str, settings: &[(&str, &str)], wishes: &Wishes) -> Planned {
     let (book, tables, ask) = (own(rows), tables(), ask(settings));
-    plan(&book, &Desk::open(&tables, &ask).unwrap(), wishes, &Patient).unwrap()
+    plan(
+        &book,
+        &Jurisdiction::open(&tables, &ask).unwrap(),
+        wishes,
+        &Patient,
+    )
+    .unwrap()
 }
 
 /// 500.00 + 70.00, and the light stem in a parcel of its own: 50.00 + 10.00, under the limit of 100.00: 630.00 in all, 1950 g.

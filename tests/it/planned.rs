@@ -7,9 +7,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 
-use landwaiter::Ask;
+use landwaiter::Question;
 use landwaiter::book::{Book, Part, Role, Standing};
-use landwaiter::landed::{Desk, landed_rows};
+use landwaiter::landed::{Jurisdiction, landed_rows};
 use landwaiter::plan::{Patient, Planned, Plans, Stopped, Sums, Wishes, plan};
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::Problems;
@@ -478,9 +478,9 @@ fn completed(made: &mut Made, tables: &Tables) {
         .collect();
     let book = kit::book(&borrowed);
     let ask = kit::ask(&book);
-    let desk = Desk::open(tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let build: Vec<&Part> = book.build().collect();
-    let bare: Vec<String> = Bench::lay(&build, &desk)
+    let bare: Vec<String> = Bench::lay(&build, &jurisdiction)
         .required_empty()
         .iter()
         .map(|p| (*p).to_owned())
@@ -492,7 +492,7 @@ fn completed(made: &mut Made, tables: &Tables) {
 }
 
 /// Cost and mass of every choice, by the generator's own knowledge of the rules and the engine's sums of whole books.
-fn every(made: &Made, book: &Book, desk: &Desk<'_>) -> Vec<(Dec, i64)> {
+fn every(made: &Made, book: &Book, jurisdiction: &Jurisdiction<'_>) -> Vec<(Dec, i64)> {
     let row = |alt: &Alt| {
         let seller = |p: &&Part| p.seller.as_deref().unwrap_or_default() == alt.seller;
         book.parts
@@ -516,7 +516,7 @@ fn every(made: &Made, book: &Book, desk: &Desk<'_>) -> Vec<(Dec, i64)> {
     let mut open: Vec<(u64, Vec<usize>)> = vec![(0, Vec::new())];
     while let Some((filled, chosen)) = open.pop() {
         let Some(seat) = (0..made.seats).find(|s| filled & 1 << s == 0) else {
-            if let Some(priced) = priced(made, &rows, &rest, &chosen, book, desk) {
+            if let Some(priced) = priced(made, &rows, &rest, &chosen, book, jurisdiction) {
                 found.push(priced);
             }
             continue;
@@ -542,7 +542,7 @@ fn priced(
     rest: &[&Part],
     chosen: &[usize],
     book: &Book,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Option<(Dec, i64)> {
     let alts = || chosen.iter().map(|at| &made.alts[*at]);
     let brings = |name: &str| alts().any(|a| a.part == name);
@@ -569,7 +569,7 @@ fn priced(
     all.extend(paid);
     let mass = Dec::total(on.iter().filter_map(|r| r.total_mass()).map(|m| m.0)).unwrap();
     Some((
-        landed_rows(book, &all, desk).unwrap(),
+        landed_rows(book, &all, jurisdiction).unwrap(),
         i64::try_from(mass.in_units(1).unwrap()).unwrap(),
     ))
 }
@@ -592,9 +592,9 @@ fn frontier(all: &[(Dec, i64)]) -> Vec<(Dec, i64)> {
     front
 }
 
-fn found(book: &Book, tables: &Tables, ask: &Ask, wishes: &Wishes) -> Option<Box<Plans>> {
-    let desk = Desk::open(tables, ask).unwrap();
-    match plan(book, &desk, wishes, &Patient) {
+fn found(book: &Book, tables: &Tables, ask: &Question, wishes: &Wishes) -> Option<Box<Plans>> {
+    let jurisdiction = Jurisdiction::open(tables, ask).unwrap();
+    match plan(book, &jurisdiction, wishes, &Patient) {
         Ok(Planned::Found(plans)) => Some(plans),
         Ok(Planned::Nothing(_)) => None,
         Err(problems) => panic!("{}", landwaiter::text::draw(&problems, false)),
@@ -620,7 +620,7 @@ fn compare(number: u64) -> usize {
         .collect();
     let book = kit::book(&borrowed);
     let mut ask = kit::ask(&book);
-    let all = every(&made, &book, &Desk::open(&tables, &ask).unwrap());
+    let all = every(&made, &book, &Jurisdiction::open(&tables, &ask).unwrap());
     let front = frontier(&all);
     let wishes = Wishes {
         max_sellers: made.max_sellers,
@@ -725,8 +725,8 @@ fn the_searched_sum_is_the_engine_s() {
                 .collect();
             let book = kit::book(&borrowed);
             let ask = kit::ask(&book);
-            let desk = Desk::open(&tables, &ask).unwrap();
-            let sums = Sums::open(&book, &desk).unwrap();
+            let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+            let sums = Sums::open(&book, &jurisdiction).unwrap();
             let mut dice = Dice(number + 7);
             for _ in 0..OF_ONE_BOOK {
                 let basket = basket(&sums, &mut dice);

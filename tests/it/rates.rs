@@ -4,13 +4,14 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use landwaiter::book::Book;
-use landwaiter::landed::{Amounts, Landed};
+use landwaiter::landed::{ChargeBreakdown, Landed};
 use landwaiter::tables::{
-    Assembly, Code, Dated, Destination, File, Law, Need, Stamp, Tables, TariffRow, TaxRow, built_in,
+    Assembly, Code, Dated, Destination, File, Law, Need, Provenance, Tables, TariffRow, TaxRow,
+    built_in,
 };
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::{Date, Percent};
-use landwaiter::{Ask, cost};
+use landwaiter::{Question, cost};
 
 use crate::kit::{self, built_in as tables};
 
@@ -331,7 +332,7 @@ fn rated(law: &Law, commodity: &str, on: Date) -> bool {
 /// A book with its question, made so that certain rows act on it.
 struct Probe {
     book: Book,
-    ask: Ask,
+    ask: Question,
 }
 
 impl Probe {
@@ -369,7 +370,7 @@ const PARTS: &str = "part,place,standing,seller,price,mass_g,origin,preference,c
 /// What a reader of the result sees: the figures, and the gaps and cautions.
 #[derive(PartialEq)]
 struct Outcome {
-    figures: Vec<(String, Vec<Amounts>)>,
+    figures: Vec<(String, Vec<ChargeBreakdown>)>,
     said: Vec<String>,
 }
 
@@ -417,7 +418,7 @@ enum Effect {
 }
 
 /// A day on which a row is in force; for an announced one, some weeks before it begins.
-fn day_of(stamp: &Stamp) -> Date {
+fn day_of(stamp: &Provenance) -> Date {
     let first = day(2021, 3, 1);
     let from = stamp.span.from.unwrap_or(first);
     if !stamp.counts() {
@@ -680,7 +681,7 @@ fn known(tables: &Tables, probes: impl IntoIterator<Item = Probe>) -> Known {
 }
 
 /// What taking a row away does, at most, to these probes.
-fn effect(files: &[File], stamp: &Stamp, probes: &Known) -> Effect {
+fn effect(files: &[File], stamp: &Provenance, probes: &Known) -> Effect {
     let tables = without(files, &stamp.row.path, stamp.row.line);
     let mut most = Effect::None;
     for (probe, before) in probes {
@@ -734,7 +735,7 @@ fn no_row_of_great_britain_can_go_missing_unseen() {
     let tables = Tables::of(files.clone(), &mut problems);
     assert!(problems.is_empty(), "{}", draw(&problems, false));
     let law = gb(&tables);
-    let try_row = |stamp: &Stamp, probe: Probe| {
+    let try_row = |stamp: &Provenance, probe: Probe| {
         (
             stamp.clone(),
             effect(&files, stamp, &known(&tables, [probe])),
@@ -742,7 +743,7 @@ fn no_row_of_great_britain_can_go_missing_unseen() {
     };
     let tried = || kit::one_in(24, &law.tariff);
     let tried_codes = || kit::one_in(8, &law.codes);
-    let summed: Vec<&Stamp> = law
+    let summed: Vec<&Provenance> = law
         .charges
         .iter()
         .map(|r| &r.stamp)
@@ -794,7 +795,7 @@ fn no_row_of_great_britain_can_go_missing_unseen() {
 /// Every row has been tried, and those without an effect are the ones that are pinned by name.
 ///
 /// So many rows of duty, of codes, of charges and of reliefs are `left` to the whole run.
-fn judged(files: &[File], found: &[(Stamp, Effect)], left: usize) {
+fn judged(files: &[File], found: &[(Provenance, Effect)], left: usize) {
     // what comes back when goods go back is no part of a sum: see returns.rs
     // ... and of exchange one month's rate stands for another's: see world/imports.rs
     let of_sums = |f: &&File| {
@@ -804,7 +805,7 @@ fn judged(files: &[File], found: &[(Stamp, Effect)], left: usize) {
     let rows: usize = files.iter().filter(of_sums).map(|f| raw(f).len()).sum();
     assert_eq!(found.len() + left, rows, "rows tried, rows there");
     let silent = found.iter().filter(|(_, effect)| *effect == Effect::None);
-    let text = |stamp: &Stamp| {
+    let text = |stamp: &Provenance| {
         let file = files.iter().find(|f| *f.path == *stamp.row.path).unwrap();
         let table = file
             .name

@@ -3,9 +3,9 @@
 
 use std::sync::OnceLock;
 
-use landwaiter::Ask;
+use landwaiter::Question;
 use landwaiter::book::Settings;
-use landwaiter::landed::Desk;
+use landwaiter::landed::Jurisdiction;
 use landwaiter::report::{rates_view, text};
 use landwaiter::tables::{Evidence, Tables};
 use landwaiter::units::Date;
@@ -19,22 +19,22 @@ fn tables() -> &'static Tables {
     TABLES.get_or_init(kit::built_in)
 }
 
-fn ask(to: &str) -> Ask {
+fn ask(to: &str) -> Question {
     let on = Date::parse(ON).unwrap();
     let mut settings = Settings {
         date: Some(on),
         ..Settings::default()
     };
     settings.set("destination", to).unwrap();
-    Ask::new(&settings, on).unwrap()
+    Question::new(&settings, on).unwrap()
 }
 
 /// What `rates` says of a destination, the summary or every row.
 fn said(to: &str, more: bool) -> String {
     let ask = ask(to);
-    let desk = Desk::open(tables(), &ask)
+    let jurisdiction = Jurisdiction::open(tables(), &ask)
         .unwrap_or_else(|problems| panic!("{to}: {}", landwaiter::text::draw(&problems, false)));
-    text(&rates_view(&desk, &ask, more), false)
+    text(&rates_view(&jurisdiction, &ask, more), false)
 }
 
 /// The same on one line.
@@ -257,8 +257,8 @@ fn marks_do_not_contradict_themselves() {
             "{to}"
         );
         let ask = ask(to);
-        let desk = Desk::open(tables(), &ask).unwrap();
-        let unread = landwaiter::landed::rows_in_force(&desk, ask.date)
+        let jurisdiction = Jurisdiction::open(tables(), &ask).unwrap();
+        let unread = landwaiter::landed::rows_in_force(&jurisdiction, ask.date)
             .filter(|(_, stamp)| stamp.evidence != Evidence::Read)
             .count();
         assert!(

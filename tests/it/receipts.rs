@@ -6,7 +6,7 @@ use std::process::Command;
 
 use landwaiter::book::{Book, BookFile, ChargeWord};
 use landwaiter::cost;
-use landwaiter::landed::{Bill, Desk, Landed, cost_at};
+use landwaiter::landed::{Bill, Jurisdiction, Landed, cost_at};
 use landwaiter::leeway::leeway;
 use landwaiter::settle::{Cause, Entry, Ledger, settle};
 use landwaiter::text::Problems;
@@ -68,7 +68,7 @@ pub(crate) fn bill(parts: &str, receipts: &str) -> Bill {
 pub(crate) fn settled(parts: &str, receipts: &str) -> Ledger {
     let (book, tables) = (with(parts, receipts), tables());
     let ask = ask(&book);
-    settle(&book, &Desk::open(&tables, &ask).unwrap()).unwrap()
+    settle(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap()
 }
 
 pub(crate) fn entry(ledger: &Ledger, charge: ChargeWord) -> Option<Entry> {
@@ -621,13 +621,19 @@ fn what_is_disputed_has_a_range_of_its_own_or_a_chance() {
         let (book, problems) = read(&order, &[("unknowns", unknowns)]);
         assert!(problems.is_empty(), "{problems:?}");
         let (tables, mut ask) = (tables(), ask(&book));
-        let totals = cost_at(&book, &Desk::open(&tables, &ask).unwrap())
+        let totals = cost_at(&book, &Jurisdiction::open(&tables, &ask).unwrap())
             .unwrap()
             .totals;
         // A penny less than the sum with what is disputed.
         ask.budget = Some(totals.landed().unwrap().minus(dec("0.01")).unwrap());
         (
-            leeway(&book, &Desk::open(&tables, &ask).unwrap(), 3, dec("90")).unwrap(),
+            leeway(
+                &book,
+                &Jurisdiction::open(&tables, &ask).unwrap(),
+                3,
+                dec("90"),
+            )
+            .unwrap(),
             totals,
         )
     };

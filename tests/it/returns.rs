@@ -1,7 +1,7 @@
 //! Keep it or send it back: what comes back adds up, rows of the tables decide, dates are the tables'.
 
 use landwaiter::book::{Book, BookFile};
-use landwaiter::landed::{Ask, Desk, cost_at};
+use landwaiter::landed::{Jurisdiction, Question, cost_at};
 use landwaiter::report::{Block, Show, View, beside_rank};
 use landwaiter::returns::{lost, returned};
 use landwaiter::tables::{Back, Reason, Tables, built_in};
@@ -21,7 +21,7 @@ Pedals,pedals,build,in-hand,,,,,,262,,,,,40.00,
 Saddle,saddle,option,,Alder Cycle,99.00,USD,TW,18.00,150,post,10,25.00,,,
 ";
 
-fn case() -> (Book, Tables, Ask) {
+fn case() -> (Book, Tables, Question) {
     let file = |table: &str, text: &str| BookFile {
         path: format!("{table}.csv"),
         table: table.to_owned(),
@@ -34,7 +34,7 @@ fn case() -> (Book, Tables, Ask) {
     );
     let tables = Tables::load(Vec::new(), &mut problems);
     assert!(!problems.refuse(), "{problems:?}");
-    let ask = Ask::new(&book.settings, Date::new(2026, 9, 23).unwrap()).unwrap();
+    let ask = Question::new(&book.settings, Date::new(2026, 9, 23).unwrap()).unwrap();
     (book, tables, ask)
 }
 
@@ -45,8 +45,8 @@ fn day(text: &str) -> Date {
 #[test]
 fn what_is_lost_is_what_it_cost_less_what_comes_back() {
     let (book, tables, ask) = case();
-    let desk = Desk::open(&tables, &ask).unwrap();
-    let landed = cost_at(&book, &desk).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let landed = cost_at(&book, &jurisdiction).unwrap();
     let line = landed
         .bills
         .iter()
@@ -55,7 +55,7 @@ fn what_is_lost_is_what_it_cost_less_what_comes_back() {
         .unwrap()
         .amounts;
     for reason in [Reason::Unwanted, Reason::Faulty] {
-        let found = returned(&book, &desk, "Bar", reason, day("2026-10-20")).unwrap();
+        let found = returned(&book, &jurisdiction, "Bar", reason, day("2026-10-20")).unwrap();
         assert_eq!(found.landed, line.landed().unwrap());
         let paid = Dec::total(found.lines.iter().map(|l| l.paid)).unwrap();
         assert_eq!(paid, found.landed, "every charge of the part is named once");
@@ -97,9 +97,9 @@ fn what_is_lost_is_what_it_cost_less_what_comes_back() {
 #[test]
 fn the_rows_decide_by_reason_and_by_day() {
     let (book, tables, ask) = case();
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let tax = |reason, on: &str| {
-        let found = returned(&book, &desk, "Bar", reason, day(on)).unwrap();
+        let found = returned(&book, &jurisdiction, "Bar", reason, day(on)).unwrap();
         let line = found
             .lines
             .iter()
@@ -118,7 +118,14 @@ fn the_rows_decide_by_reason_and_by_day() {
         (Back::No, Some(day("2027-10-03"))),
         "a day too late"
     );
-    let small = returned(&book, &desk, "Stem", Reason::Unwanted, day("2026-10-20")).unwrap();
+    let small = returned(
+        &book,
+        &jurisdiction,
+        "Stem",
+        Reason::Unwanted,
+        day("2026-10-20"),
+    )
+    .unwrap();
     let at_sale = small
         .lines
         .iter()
@@ -130,7 +137,14 @@ fn the_rows_decide_by_reason_and_by_day() {
         "below the limit the seller gives the tax back"
     );
     assert!(small.freight_back.is_none(), "not known is not nought");
-    let fee = returned(&book, &desk, "Bar", Reason::Faulty, day("2026-10-20")).unwrap();
+    let fee = returned(
+        &book,
+        &jurisdiction,
+        "Bar",
+        Reason::Faulty,
+        day("2026-10-20"),
+    )
+    .unwrap();
     assert!(
         fee.lines
             .iter()
@@ -146,10 +160,17 @@ fn the_rows_decide_by_reason_and_by_day() {
 #[test]
 fn the_second_exchange_is_the_rate_of_its_day() {
     let (book, tables, ask) = case();
-    let desk = Desk::open(&tables, &ask).unwrap();
-    let found = returned(&book, &desk, "Bar", Reason::Unwanted, day("2026-10-20")).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let found = returned(
+        &book,
+        &jurisdiction,
+        "Bar",
+        Reason::Unwanted,
+        day("2026-10-20"),
+    )
+    .unwrap();
     let usd = found.refund.0.currency;
-    let expected = desk
+    let expected = jurisdiction
         .market_rate(usd, day("2026-10-20"))
         .unwrap()
         .rate
@@ -160,19 +181,26 @@ fn the_second_exchange_is_the_rate_of_its_day() {
         "{} against {expected}",
         found.refund.2
     );
-    let same = returned(&book, &desk, "Bar", Reason::Unwanted, day("2026-09-23")).unwrap();
+    let same = returned(
+        &book,
+        &jurisdiction,
+        "Bar",
+        Reason::Unwanted,
+        day("2026-09-23"),
+    )
+    .unwrap();
     assert_eq!(same.refund.1, same.refund.2);
 }
 
 #[test]
 fn options_can_be_asked_about_before_they_are_ordered() {
     let (book, tables, ask) = case();
-    let desk = Desk::open(&tables, &ask).unwrap();
-    let loss = lost(&book, &desk, "Saddle").unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let loss = lost(&book, &jurisdiction, "Saddle").unwrap();
     assert!(loss.is_positive());
     assert_eq!(
         loss,
-        returned(&book, &desk, "Saddle", Reason::Unwanted, ask.date)
+        returned(&book, &jurisdiction, "Saddle", Reason::Unwanted, ask.date)
             .unwrap()
             .lost()
             .unwrap()
@@ -183,7 +211,7 @@ fn options_can_be_asked_about_before_they_are_ordered() {
 #[test]
 fn beside_a_ranking_it_stands_under_its_own_heading() {
     let (_, tables, ask) = case();
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let losses = [("Bar".to_owned(), Some(dec("20.00")))];
     for (heading, headings) in [("Not ranked", 2), ("Before you order", 1)] {
         let mut view = View::default();
@@ -191,11 +219,11 @@ fn beside_a_ranking_it_stands_under_its_own_heading() {
         view.notes(vec!["Stem: no price is known".to_owned()]);
         beside_rank(
             &losses,
-            &desk,
+            &jurisdiction,
             &Show {
-                currency: desk.currency(),
+                currency: jurisdiction.currency(),
                 rate: Rate::SAME,
-                tax: desk.destination.tax_name,
+                tax: jurisdiction.destination.tax_name,
             },
             &mut view,
             &mut serde_json::json!({}),
@@ -221,9 +249,10 @@ fn beside_a_ranking_it_stands_under_its_own_heading() {
 #[test]
 fn what_cannot_go_back_says_why() {
     let (book, tables, ask) = case();
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let why = |part: &str| {
-        let problems = returned(&book, &desk, part, Reason::Unwanted, ask.date).unwrap_err();
+        let problems =
+            returned(&book, &jurisdiction, part, Reason::Unwanted, ask.date).unwrap_err();
         problems
             .iter()
             .map(|p| format!("{} {}", p.message, p.help.clone().unwrap_or_default()))
@@ -239,8 +268,8 @@ fn rows_of(to: &str) -> Vec<String> {
     let (_, tables, _) = case();
     let mut settings = landwaiter::book::Settings::default();
     settings.set("destination", to).unwrap();
-    let ask = Ask::new(&settings, Date::new(2026, 9, 23).unwrap()).unwrap();
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let ask = Question::new(&settings, Date::new(2026, 9, 23).unwrap()).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let said = |row: &landwaiter::tables::Dated<landwaiter::tables::RefundRow>| {
         let r = &row.rule;
         assert!(
@@ -260,7 +289,7 @@ fn rows_of(to: &str) -> Vec<String> {
             r.from
         )
     };
-    desk.law.refunds.iter().map(said).collect()
+    jurisdiction.law.refunds.iter().map(said).collect()
 }
 
 /// These lines are a copy of the tables: they detect that a row changed or went missing, not whether it is true. A member state
@@ -359,8 +388,8 @@ fn a_destination_without_rules_of_refunds_says_so() {
 #[test]
 fn no_row_of_refunds_can_go_missing_unseen() {
     let (_, tables, ask) = case();
-    let desk = Desk::open(&tables, &ask).unwrap();
-    let said: Vec<String> = desk
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let said: Vec<String> = jurisdiction
         .law
         .refunds
         .iter()
@@ -398,7 +427,7 @@ fn no_row_of_refunds_can_go_missing_unseen() {
     );
     assert!(built_in().iter().any(|file| file.name == "refunds.csv"));
     assert_eq!(tables.refunds.len(), 5);
-    for row in desk.law.refunds.iter().chain(&tables.refunds) {
+    for row in jurisdiction.law.refunds.iter().chain(&tables.refunds) {
         assert!(
             !row.rule.text.is_empty()
                 && row.stamp.checked.is_some()
@@ -424,8 +453,8 @@ fn a_least_sum_is_compared_in_its_own_money() {
         let parts = "part,place,seller,price,mass_g\nFrame,frame,Northmoor,300.00,1000\n";
         let book = super::small::book(&[("parts", parts), ("sellers", super::small::SELLERS)]);
         let ask = super::small::ask(&[]);
-        let desk = Desk::open(&tables, &ask).unwrap();
-        let found = returned(&book, &desk, "Frame", Reason::Faulty, ask.date).unwrap();
+        let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+        let found = returned(&book, &jurisdiction, "Frame", Reason::Faulty, ask.date).unwrap();
         let line = found
             .lines
             .iter()

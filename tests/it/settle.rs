@@ -5,7 +5,7 @@ use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use landwaiter::book::{Book, BookFile, ChargeWord};
-use landwaiter::landed::{Bill, Desk, cost_at};
+use landwaiter::landed::{Bill, Jurisdiction, cost_at};
 use landwaiter::settle::{Cause, Entry, Ledger, added, history, settle, weigh};
 use landwaiter::tables::Tables;
 use landwaiter::text::Problems;
@@ -153,14 +153,14 @@ fn tables_of(orders: &[Order], turned_out: bool) -> (String, String) {
 }
 
 /// Receipts of a year as it turned out: the seller's in its own money, the door's in pounds.
-fn receipts(orders: &[Order], bills: &[Bill], desk: &Desk<'_>) -> String {
+fn receipts(orders: &[Order], bills: &[Bill], jurisdiction: &Jurisdiction<'_>) -> String {
     let mut text = "consignment,charge,amount,currency,date\n".to_owned();
     for order in orders {
         let id = format!("{}/{}", order.seller, order.label);
         let bill = bills.iter().find(|b| b.id == id).unwrap();
         let a = &bill.amounts;
         let own = |amount: Dec| {
-            let there = desk
+            let there = jurisdiction
                 .market_rate(bill.paid_in, order.charged)
                 .unwrap()
                 .rate
@@ -287,9 +287,9 @@ fn a_year_of_orders_is_settled_to_the_penny() {
             ("settings", SETTINGS),
         ]);
         let ask = ask(&truth);
-        let desk = Desk::open(&tables, &ask).unwrap();
-        let really = cost_at(&truth, &desk).unwrap().bills;
-        let text = receipts(&orders, &really, &desk);
+        let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+        let really = cost_at(&truth, &jurisdiction).unwrap().bills;
+        let text = receipts(&orders, &really, &jurisdiction);
         let (parts, parcels) = tables_of(&orders, false);
         let files = [
             ("parts", parts.as_str()),
@@ -299,7 +299,7 @@ fn a_year_of_orders_is_settled_to_the_penny() {
             ("receipts", &text),
         ];
         let charged = book(&files);
-        let ledger = settle(&charged, &desk).unwrap();
+        let ledger = settle(&charged, &jurisdiction).unwrap();
         assert_eq!(ledger.parcels.len(), 60);
         let (moved, unexplained) = adds_up(&ledger);
         assert!(moved > dec("100"), "{moved}");
@@ -393,8 +393,8 @@ fn receipts_written_at_random_still_add_up() {
     ];
     let plain = book(&files);
     let ask = ask(&plain);
-    let desk = Desk::open(&tables, &ask).unwrap();
-    let bills = cost_at(&plain, &desk).unwrap().bills;
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let bills = cost_at(&plain, &jurisdiction).unwrap().bills;
     let words = [
         "goods",
         "discount",
@@ -429,9 +429,9 @@ fn receipts_written_at_random_still_add_up() {
         }
     }
     let charged = book(&[files.as_slice(), &[("receipts", text.as_str())]].concat());
-    let ledger = settle(&charged, &desk).unwrap();
+    let ledger = settle(&charged, &jurisdiction).unwrap();
     adds_up(&ledger);
-    let landed = cost_at(&charged, &desk).unwrap();
+    let landed = cost_at(&charged, &jurisdiction).unwrap();
     for bill in &landed.bills {
         let lines = Dec::total(bill.lines.iter().map(|l| l.amounts.landed().unwrap())).unwrap();
         assert_eq!(
@@ -466,7 +466,7 @@ fn settled_of(parts: &str, receipts: &str) -> (Ledger, Book, Tables) {
     ]);
     let tables = tables();
     let ask = ask(&book);
-    let ledger = settle(&book, &Desk::open(&tables, &ask).unwrap()).unwrap();
+    let ledger = settle(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
     (ledger, book, tables)
 }
 
@@ -504,7 +504,7 @@ fn two_receipts_alike_are_charged_twice() {
     let (ledger, book, tables) = settled_of(&parts, "");
     assert!(ledger.parcels.is_empty());
     let ask = ask(&book);
-    let landed = cost_at(&book, &Desk::open(&tables, &ask).unwrap()).unwrap();
+    let landed = cost_at(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
     let due = landed
         .bills
         .iter()
@@ -537,7 +537,7 @@ fn actuals_replace_estimates_everywhere() {
         "Alder Cycle,handling,31.00,GBP,2026-10-03\nAlder Cycle,tax_at_border,0,GBP,2026-10-03\n",
     );
     let ask = ask(&book);
-    let landed = cost_at(&book, &Desk::open(&tables, &ask).unwrap()).unwrap();
+    let landed = cost_at(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
     let bill = landed.bills.iter().find(|b| b.id == "Alder Cycle").unwrap();
     assert_eq!(
         (bill.amounts.handling, bill.amounts.tax_at_border),
@@ -546,7 +546,7 @@ fn actuals_replace_estimates_everywhere() {
     let shares = Dec::total(bill.lines.iter().map(|l| l.amounts.handling)).unwrap();
     assert_eq!(shares, dec("31.00"));
     let before = book.before();
-    let estimate = cost_at(&before, &Desk::open(&tables, &ask).unwrap()).unwrap();
+    let estimate = cost_at(&before, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
     assert_ne!(estimate.bills[0].amounts.handling, dec("31.00"));
     assert_eq!(
         estimate.totals.replacement, landed.totals.replacement,
@@ -566,8 +566,8 @@ fn the_scale_against_the_parts() {
     ]);
     let tables = tables();
     let ask = ask(&book);
-    let desk = Desk::open(&tables, &ask).unwrap();
-    let scales = weigh(&book, &desk).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let scales = weigh(&book, &jurisdiction).unwrap();
     let bar = scales.parts.iter().find(|w| w.part == "Bar").unwrap();
     assert_eq!(
         (
@@ -597,7 +597,11 @@ fn the_scale_against_the_parts() {
     let shares = Dec::total(gap.doubts.iter().map(|d| d.share)).unwrap();
     assert!(shares > dec("60") && shares <= Dec::HUNDRED, "{shares}");
     assert_eq!(
-        cost_at(&book, &desk).unwrap().totals.mass.to_string(),
+        cost_at(&book, &jurisdiction)
+            .unwrap()
+            .totals
+            .mass
+            .to_string(),
         "1541",
         "the weighed mass is the mass"
     );

@@ -4,7 +4,7 @@
 use landwaiter::book::{Book, BookFile};
 use landwaiter::compare::{Compared, Comparison, compare};
 use landwaiter::cost;
-use landwaiter::landed::{Desk, Landed};
+use landwaiter::landed::{Jurisdiction, Landed};
 use landwaiter::rank::rank;
 use landwaiter::report::{Show, compare_json, compare_view, text};
 use landwaiter::settle::weigh;
@@ -154,7 +154,7 @@ fn the_latest_weighing_counts_and_both_are_shown() {
     .unwrap();
     assert_eq!(masses(&book), pair("260", "260"));
     let (tables, ask) = (tables_with(&[SPREADS]), ask(&[]));
-    let scales = weigh(&book, &Desk::open(&tables, &ask).unwrap()).unwrap();
+    let scales = weigh(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
     let read: Vec<(String, bool)> = scales.parts[0]
         .readings
         .iter()

@@ -2,7 +2,7 @@
 
 use landwaiter::book::{Book, BookFile};
 use landwaiter::cost;
-use landwaiter::landed::Desk;
+use landwaiter::landed::Jurisdiction;
 use landwaiter::text::Problems;
 use landwaiter::value::check;
 
@@ -17,7 +17,11 @@ fn checked(rows: &str) -> Vec<String> {
     let parts = format!("part,place,seller,price,currency,quantity,mass_g\n{rows}");
     let book = small::book(&[("parts", &parts), ("sellers", SELLERS)]);
     let (tables, ask, mut problems) = (tables(), ask(&[]), Problems::new());
-    check(&book, &Desk::open(&tables, &ask).unwrap(), &mut problems);
+    check(
+        &book,
+        &Jurisdiction::open(&tables, &ask).unwrap(),
+        &mut problems,
+    );
     problems
         .sorted()
         .iter()
@@ -48,7 +52,11 @@ fn two_spellings_of_one_seller_are_asked_about() {
                  Stem,stem,Weihu Works,90.00,GBP,TW,1,120\n";
     let book = small::book(&[("parts", parts)]);
     let (tables, ask, mut problems) = (tables(), ask(&[]), Problems::new());
-    check(&book, &Desk::open(&tables, &ask).unwrap(), &mut problems);
+    check(
+        &book,
+        &Jurisdiction::open(&tables, &ask).unwrap(),
+        &mut problems,
+    );
     let said: Vec<&str> = problems
         .iter()
         .map(|problem| problem.message.as_str())

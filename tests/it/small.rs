@@ -4,7 +4,7 @@
 //! to no more than 100.00 is charged nothing. Everything is paid in pounds, so that no rate of exchange stands in the sums.
 
 use landwaiter::book::{Book, BookFile};
-use landwaiter::landed::Ask;
+use landwaiter::landed::Question;
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::{Date, Dec, number};
@@ -120,13 +120,13 @@ pub(crate) fn book(files: &[(&str, &str)]) -> Book {
 }
 
 /// The question, with these settings beside the destination and the day.
-pub(crate) fn ask(settings: &[(&str, &str)]) -> Ask {
+pub(crate) fn ask(settings: &[(&str, &str)]) -> Question {
     let mut own = landwaiter::book::Settings::default();
     own.set("destination", "GB").unwrap();
     settings
         .iter()
         .for_each(|(name, value)| own.set(name, value).unwrap());
-    Ask::new(&own, Date::new(2026, 3, 2).unwrap()).unwrap()
+    Question::new(&own, Date::new(2026, 3, 2).unwrap()).unwrap()
 }
 
 /// A figure.

@@ -2,7 +2,7 @@
 
 use landwaiter::book::Book;
 use landwaiter::compare::{Comparison, compare};
-use landwaiter::landed::{Desk, cost_at};
+use landwaiter::landed::{Jurisdiction, cost_at};
 use landwaiter::rank::{Ranking, rank};
 use landwaiter::report::picture::Shape;
 use landwaiter::report::{
@@ -142,8 +142,8 @@ fn half_a_bike_has_no_place_on_the_market_line_nor_in_its_picture() {
     let ask = ask(&[]);
     let drawn = |rows: &str, found: &Comparison| {
         let (book, tables) = (own(rows, &bikes), tables());
-        let desk = Desk::open(&tables, &ask).unwrap();
-        let landed = cost_at(&book, &desk).unwrap();
+        let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+        let landed = cost_at(&book, &jurisdiction).unwrap();
         let (figures, more) = (
             Figures {
                 show: SHOW,
@@ -154,7 +154,7 @@ fn half_a_bike_has_no_place_on_the_market_line_nor_in_its_picture() {
         let showing = Showing {
             landed: &landed,
             ask: &ask,
-            desk: &desk,
+            jurisdiction: &jurisdiction,
             figures,
             comparison: Some(found),
             ranking: None,
@@ -234,11 +234,11 @@ fn with_nothing_on_order_the_total_is_what_was_paid() {
     );
     assert!(json["bikes"][0]["to_finish_dC"].is_null() && found.mine.to_pay.is_zero());
     let (book, tables, ask) = (own(&paid, BIKES), tables(), ask(&[]));
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let first = |book: &Book| {
-        let landed = cost_at(book, &desk).unwrap();
+        let landed = cost_at(book, &jurisdiction).unwrap();
         flat(&report::text(
-            &report::cost_view(&landed, &ask, &desk, &SHOW, (false, false), None).unwrap(),
+            &report::cost_view(&landed, &ask, &jurisdiction, &SHOW, (false, false), None).unwrap(),
             false,
         ))
     };

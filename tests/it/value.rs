@@ -1,7 +1,7 @@
 //! Quadrants, places, joints and bases.
 
 use landwaiter::book::{Book, Part};
-use landwaiter::landed::{Ask, Desk};
+use landwaiter::landed::{Jurisdiction, Question};
 use landwaiter::tables::Tables;
 use landwaiter::text::Problems;
 use landwaiter::units::{Basis, Dec, Grams};
@@ -130,9 +130,9 @@ fn own(rows: &[&str]) -> Book {
 
 fn checked(rows: &[&str], settings: &[(&str, &str)]) -> (Findings, Vec<String>) {
     let (book, tables, ask) = (own(rows), tables(), ask(settings));
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let mut problems = Problems::new();
-    let findings = check(&book, &desk, &mut problems);
+    let findings = check(&book, &jurisdiction, &mut problems);
     (
         findings,
         problems
@@ -293,9 +293,9 @@ fn pieces_at_one_place_are_held_against_the_other_side_and_not_one_another() {
             super::small::tables_with(&[super::small::PAIRS]),
             ask(&[]),
         );
-        let desk = Desk::open(&tables, &ask).unwrap();
+        let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
         let rows: Vec<&Part> = book.build().collect();
-        landwaiter::value::fit::clashes(&rows, &desk)
+        landwaiter::value::fit::clashes(&rows, &jurisdiction)
             .iter()
             .map(landwaiter::value::fit::Clash::short)
             .collect::<Vec<_>>()
@@ -341,15 +341,15 @@ fn pieces_at_one_place_are_held_against_the_other_side_and_not_one_another() {
     );
 }
 
-/// Runs a check at a desk of the small world.
-fn at_desk(test: impl Fn(&Desk<'_>)) {
-    let (tables, ask): (Tables, Ask) = (tables(), ask(&[]));
-    test(&Desk::open(&tables, &ask).unwrap());
+/// Runs a check at a jurisdiction of the small world.
+fn at_jurisdiction(test: impl Fn(&Jurisdiction<'_>)) {
+    let (tables, ask): (Tables, Question) = (tables(), ask(&[]));
+    test(&Jurisdiction::open(&tables, &ask).unwrap());
 }
 
 #[test]
 fn masses_go_from_basis_to_basis_and_back() {
-    at_desk(|desk| {
+    at_jurisdiction(|jurisdiction| {
         let told = Grams(dec("8000"));
         // Pedals 220 to 380 and cages 30 to 90: 8250 to 8470, likely 8000 + 300 + 60.
         let there = convert(
@@ -357,7 +357,7 @@ fn masses_go_from_basis_to_basis_and_back() {
             Some(Basis::Showroom),
             Basis::Racing,
             &Own::new(),
-            desk,
+            jurisdiction,
         )
         .unwrap()
         .mass;
@@ -370,7 +370,7 @@ fn masses_go_from_basis_to_basis_and_back() {
             Some(Basis::Racing),
             Basis::Showroom,
             &Own::new(),
-            desk,
+            jurisdiction,
         )
         .unwrap()
         .mass;
@@ -379,15 +379,29 @@ fn masses_go_from_basis_to_basis_and_back() {
             ["7890", "8000", "8110"]
         );
         // Both steps add up: 300 + 60 + 800.
-        let ride = convert(told, Some(Basis::Showroom), Basis::Ride, &Own::new(), desk).unwrap();
+        let ride = convert(
+            told,
+            Some(Basis::Showroom),
+            Basis::Ride,
+            &Own::new(),
+            jurisdiction,
+        )
+        .unwrap();
         assert_eq!(
             (ride.mass.likely.to_string(), ride.steps.len()),
             ("9160".to_owned(), 3)
         );
-        let none = convert(told, Some(Basis::Ride), Basis::Ride, &Own::new(), desk).unwrap();
+        let none = convert(
+            told,
+            Some(Basis::Ride),
+            Basis::Ride,
+            &Own::new(),
+            jurisdiction,
+        )
+        .unwrap();
         assert!(none.mass.is_exact() && none.steps.is_empty());
         // What is not told cannot be converted.
-        let refused = convert(told, None, Basis::Racing, &Own::new(), desk).unwrap_err();
+        let refused = convert(told, None, Basis::Racing, &Own::new(), jurisdiction).unwrap_err();
         assert!(refused.starts_with("its basis is not told"), "{refused}");
     });
 }
@@ -400,10 +414,17 @@ fn a_builds_own_part_stands_in_place_of_the_range_both_ways() {
         "Wrench,tool,,,,10,GBP,1,400,,,,",
     ]);
     let rows: Vec<&Part> = book.build().collect();
-    at_desk(|desk| {
+    at_jurisdiction(|jurisdiction| {
         let own = own_parts(&rows).unwrap();
         let told = Grams(dec("8000"));
-        let there = convert(told, Some(Basis::Showroom), Basis::Racing, &own, desk).unwrap();
+        let there = convert(
+            told,
+            Some(Basis::Showroom),
+            Basis::Racing,
+            &own,
+            jurisdiction,
+        )
+        .unwrap();
         // 262.5 exactly, and cages 30 to 90.
         assert_eq!(
             [there.mass.low, there.mass.high].map(|g| g.to_string()),
@@ -422,17 +443,23 @@ fn a_builds_own_part_stands_in_place_of_the_range_both_ways() {
             Some(Basis::Racing),
             Basis::Showroom,
             &own,
-            desk,
+            jurisdiction,
         )
         .unwrap();
         assert_eq!(back.mass.likely, told);
         // A build's own mass: what the basis counts; a tool weighs nothing on the bike.
         assert_eq!(
-            mass_on(&rows, Basis::Racing, desk).unwrap().0.to_string(),
+            mass_on(&rows, Basis::Racing, jurisdiction)
+                .unwrap()
+                .0
+                .to_string(),
             "1262.5"
         );
         assert_eq!(
-            mass_on(&rows, Basis::Showroom, desk).unwrap().0.to_string(),
+            mass_on(&rows, Basis::Showroom, jurisdiction)
+                .unwrap()
+                .0
+                .to_string(),
             "1000"
         );
     });

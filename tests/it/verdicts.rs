@@ -1,10 +1,10 @@
 //! What is said of a sum and of a bike: what a sum lacks, what of it is in dispute and by what name, by what a build is compared,
 //! and that there is no verdict on a bike with parts missing.
 
-use landwaiter::Ask;
+use landwaiter::Question;
 use landwaiter::book::{Book, Remedies};
 use landwaiter::compare::{Compared, Comparison, compare};
-use landwaiter::landed::{Desk, cost_at};
+use landwaiter::landed::{Jurisdiction, cost_at};
 use landwaiter::leeway::{BreakEven, Leeway, leeway};
 use landwaiter::rank::rank;
 use landwaiter::report::{self, Figures, More, Show, Showing};
@@ -25,30 +25,30 @@ fn flat(text: &str) -> String {
 }
 
 /// The screen of `cost`, its lines joined.
-fn cost_screen(book: &Book, tables: &Tables, ask: &Ask) -> String {
-    let desk = Desk::open(tables, ask).unwrap();
-    let landed = cost_at(book, &desk).unwrap();
+fn cost_screen(book: &Book, tables: &Tables, ask: &Question) -> String {
+    let jurisdiction = Jurisdiction::open(tables, ask).unwrap();
+    let landed = cost_at(book, &jurisdiction).unwrap();
     flat(&report::text(
-        &report::cost_view(&landed, ask, &desk, &SHOW, (false, false), None).unwrap(),
+        &report::cost_view(&landed, ask, &jurisdiction, &SHOW, (false, false), None).unwrap(),
         false,
     ))
 }
 
 /// What is read aloud.
-fn spoken(book: &Book, tables: &Tables, ask: &Ask) -> String {
+fn spoken(book: &Book, tables: &Tables, ask: &Question) -> String {
     let [aloud, _] = shown(book, tables, ask, false);
     aloud
 }
 
 /// What is read aloud, and the page.
-fn shown(book: &Book, tables: &Tables, ask: &Ask, hide: bool) -> [String; 2] {
-    let desk = Desk::open(tables, ask).unwrap();
-    let landed = cost_at(book, &desk).unwrap();
+fn shown(book: &Book, tables: &Tables, ask: &Question, hide: bool) -> [String; 2] {
+    let jurisdiction = Jurisdiction::open(tables, ask).unwrap();
+    let landed = cost_at(book, &jurisdiction).unwrap();
     let comparison = compare(book, tables, ask).unwrap();
     let showing = Showing {
         landed: &landed,
         ask,
-        desk: &desk,
+        jurisdiction: &jurisdiction,
         figures: Figures {
             show: SHOW,
             hidden: hide.then(|| landed.totals.landed().unwrap()),
@@ -188,7 +188,7 @@ fn anti_dumping_that_is_only_shown_has_its_range_too() {
     let tables = law(&[]);
     let mut ask = ask(&[]);
     ask.remedies = Remedies::Show;
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     let run = |unknowns: &str| {
         leeway(
             &book(&[
@@ -196,7 +196,7 @@ fn anti_dumping_that_is_only_shown_has_its_range_too() {
                 ("sellers", SELLERS),
                 ("unknowns", unknowns),
             ]),
-            &desk,
+            &jurisdiction,
             3,
             dec("90"),
         )
@@ -289,9 +289,9 @@ fn what_is_undisputed_is_that_whatever_remedies_say() {
         let tables = law(disputed);
         let mut ask = ask(&[]);
         ask.remedies = remedies;
-        let desk = Desk::open(&tables, &ask).unwrap();
+        let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
         let whole = book(&[("parts", &both), ("sellers", SELLERS), ("bikes", bikes)]);
-        let t = cost_at(&whole, &desk).unwrap().totals;
+        let t = cost_at(&whole, &jurisdiction).unwrap().totals;
         let texts = [
             t.landed().unwrap(),
             t.landed_undisputed,
@@ -362,7 +362,7 @@ fn every_command_says_that_a_fee_ended() {
         ),
     ]);
     let ask = ask(&[]);
-    let desk = Desk::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     assert!(
         cost_screen(&book, &tables, &ask)
             .contains("A fee ended 2026-02-01; what followed is not known and not in it.")
@@ -381,7 +381,7 @@ fn every_command_says_that_a_fee_ended() {
     let ranking = rank(&book, &tables, &ask).unwrap();
     said(&ranking.cautions, "Plain frame");
     said(&ranking.cautions, "Light frame");
-    let found = leeway(&book, &desk, 3, dec("90")).unwrap();
+    let found = leeway(&book, &jurisdiction, 3, dec("90")).unwrap();
     said(&found.cautions, "Plain frame");
     let even = BreakEven::default();
     let shown = bare(&found, &even);

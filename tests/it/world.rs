@@ -24,7 +24,7 @@ mod vat;
 use std::path::{Path, PathBuf};
 use std::sync::OnceLock;
 
-use landwaiter::Ask;
+use landwaiter::Question;
 use landwaiter::book::{Book, BookFile, Settings};
 use landwaiter::landed::{Bill, Landed};
 use landwaiter::tables::{File, Tables};
@@ -61,14 +61,14 @@ fn tables(own: &[(&str, &str)]) -> Tables {
 }
 
 /// What is asked: destination, day, and settings as `choice.pay=counter`.
-fn ask(to: &str, on: &str, more: &[(&str, &str)]) -> Ask {
+fn ask(to: &str, on: &str, more: &[(&str, &str)]) -> Question {
     let mut settings = Settings::default();
     for (name, value) in [("destination", to), ("date", on)].iter().chain(more) {
         settings
             .set(name, value)
             .unwrap_or_else(|error| panic!("{name} {value}: {error}"));
     }
-    Ask::new(&settings, day("2000-01-01")).unwrap()
+    Question::new(&settings, day("2000-01-01")).unwrap()
 }
 
 /// A book of parts alone.
@@ -85,12 +85,12 @@ fn book(parts: &str) -> Book {
 }
 
 /// The landed cost through the front door.
-fn landed(parts: &str, tables: &Tables, ask: &Ask) -> Landed {
+fn landed(parts: &str, tables: &Tables, ask: &Question) -> Landed {
     cost(&book(parts), tables, ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)))
 }
 
 /// The only bill.
-fn bill(parts: &str, tables: &Tables, ask: &Ask) -> Bill {
+fn bill(parts: &str, tables: &Tables, ask: &Question) -> Bill {
     let mut bills = landed(parts, tables, ask).bills;
     assert_eq!(bills.len(), 1);
     bills.remove(0)

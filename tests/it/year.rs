@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
 use landwaiter::book::ChargeWord;
-use landwaiter::landed::{Ask, Desk};
+use landwaiter::landed::{Jurisdiction, Question};
 use landwaiter::settle::{Cause, Ledger, Settled, settle};
 use landwaiter::tables::Tables;
 use landwaiter::units::{Date, Dec};
@@ -354,8 +354,8 @@ fn settled(orders: &[Order], tables: &Tables) -> Ledger {
     ]);
     let mut settings = landwaiter::book::Settings::default();
     settings.set("destination", "GB").unwrap();
-    let ask = Ask::new(&settings, Date::new(2026, 3, 2).unwrap()).unwrap();
-    settle(&book, &Desk::open(tables, &ask).unwrap()).unwrap()
+    let ask = Question::new(&settings, Date::new(2026, 3, 2).unwrap()).unwrap();
+    settle(&book, &Jurisdiction::open(tables, &ask).unwrap()).unwrap()
 }
 
 fn parcel(at: usize, ledger: &Ledger) -> &Settled {

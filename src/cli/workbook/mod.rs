@@ -2,7 +2,7 @@
 //! made, takes more than a moment or much memory. What is wrong ends the reading with the bound and the sheet.
 
 use crate::book::{BookFile, Leaf, sheet_tables};
-use crate::text::{Diagnostic, Place, Problems};
+use crate::text::{Diagnostic, Location, Problems};
 
 #[cfg(feature = "pages")]
 mod bounds;
@@ -43,8 +43,8 @@ pub(super) fn tables(shown: &str, bytes: &[u8], problems: &mut Problems) -> Vec<
         Ok(leaves) => sheet_tables(shown, &leaves, problems),
         Err(Refusal { sheet, what }) => {
             let place = match sheet {
-                Some((name, row)) => Place::line(format!("{shown}, sheet {name}").into(), row),
-                None => Place::line(shown.into(), 1),
+                Some((name, row)) => Location::line(format!("{shown}, sheet {name}").into(), row),
+                None => Location::line(shown.into(), 1),
             };
             problems.push(
                 Diagnostic::error(format!("the spreadsheet cannot be read: {what}")).at(place),
@@ -60,7 +60,7 @@ pub(super) fn too_large(shown: &str) -> Diagnostic {
         "the spreadsheet cannot be read: the file is larger than {} MiB",
         MOST_BYTES >> 20
     );
-    Diagnostic::error(what).at(Place::line(shown.into(), 1))
+    Diagnostic::error(what).at(Location::line(shown.into(), 1))
 }
 
 #[cfg(not(feature = "pages"))]

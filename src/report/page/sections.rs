@@ -3,9 +3,9 @@
 use maud::{Markup, html};
 
 use crate::compare::Compared;
-use crate::landed::{Bill, Caution, Held, Kind, Landed, Step};
+use crate::landed::{Bill, Caution, ConsignmentState, Held, Landed, Step};
 use crate::report::gallery::Showing;
-use crate::report::veil::{Figures, in_words};
+use crate::report::redact::{Figures, in_words};
 use crate::report::view::{Block, Cell, Grid, View};
 use crate::report::{
     compare_view, cost_view, difference, rank_view, rates_view, shown, trail_view,
@@ -367,10 +367,10 @@ fn line_of(place: &str) -> &str {
 /// How the amounts of one parcel came about, under a fold.
 fn trail(bill: &Bill, sum: &str, figures: &Figures) -> Markup {
     let kind = match bill.kind {
-        Kind::ToOrder => "",
-        Kind::OnOrder => ", on order",
-        Kind::InHand => ", in hand",
-        Kind::Gift => ", gift",
+        ConsignmentState::ToOrder => "",
+        ConsignmentState::OnOrder => ", on order",
+        ConsignmentState::InHand => ", in hand",
+        ConsignmentState::Gift => ", gift",
     };
     let title = format!("{}{kind}", bill.id);
     html! {
@@ -434,7 +434,7 @@ pub(super) fn foot(showing: &Showing<'_>) -> Markup {
         section class="cautions" {
             h2 { "Before you order" }
             ul { @for caution in &all { li { (caution_text(showing, caution)) @if !caution.about.is_empty() { " " span class="about" { "(" (few(&caution.about)) ")" } } } } }
-            p class="ages" { (rates_view::tables_line(showing.desk, showing.ask)) }
+            p class="ages" { (rates_view::tables_line(showing.jurisdiction, showing.ask)) }
         }
     }
 }

@@ -4,13 +4,13 @@ use super::axis::Axis;
 use super::foot::Foot;
 use super::palette::Thing;
 use super::sketch::{Hang, Picture, Shape, Sketch, fitted, width_of};
-use crate::landed::{Amounts, Landed};
-use crate::report::veil::Figures;
+use crate::landed::{ChargeBreakdown, Landed};
+use crate::report::redact::Figures;
 use crate::units::{Dec, Overflow};
 
 /// The pieces a pound goes to, in the order of the sum.
 pub(super) fn pieces(
-    a: &Amounts,
+    a: &ChargeBreakdown,
     tax: &'static str,
 ) -> Result<Vec<(Thing, &'static str, Dec)>, Overflow> {
     Ok(vec![
@@ -198,7 +198,7 @@ pub(crate) fn by_part(
         Vec::new()
     };
     if !rest.is_empty() {
-        let together = Amounts::total(rest.iter().map(|(_, amounts)| amounts))?;
+        let together = ChargeBreakdown::total(rest.iter().map(|(_, amounts)| amounts))?;
         parts.push((format!("{} other parts", rest.len()), together));
     }
     let rows = i64::try_from(parts.len()).unwrap_or(1).max(1);
@@ -252,7 +252,7 @@ fn unit(figures: &Figures) -> &'static str {
     }
 }
 
-fn part_sums(landed: &Landed) -> Result<Vec<(String, Amounts)>, Overflow> {
+fn part_sums(landed: &Landed) -> Result<Vec<(String, ChargeBreakdown)>, Overflow> {
     let lines = landed
         .bills
         .iter()
@@ -261,9 +261,9 @@ fn part_sums(landed: &Landed) -> Result<Vec<(String, Amounts)>, Overflow> {
     let held = landed.held.iter().filter_map(|held| {
         Some((
             held.part.clone(),
-            Amounts {
+            ChargeBreakdown {
                 goods: held.paid?,
-                ..Amounts::default()
+                ..ChargeBreakdown::default()
             },
         ))
     });
@@ -282,13 +282,13 @@ fn part_sums(landed: &Landed) -> Result<Vec<(String, Amounts)>, Overflow> {
 }
 
 fn part_table(
-    parts: &[(String, Amounts)],
+    parts: &[(String, ChargeBreakdown)],
     figures: &Figures,
 ) -> Result<(Vec<String>, Vec<Vec<String>>), Overflow> {
     let mut header = vec!["part".to_owned()];
     let mut rows = Vec::new();
-    let of = |amounts: &Amounts| pieces(amounts, figures.show.tax());
-    let all = Amounts::total(parts.iter().map(|(_, a)| a))?;
+    let of = |amounts: &ChargeBreakdown| pieces(amounts, figures.show.tax());
+    let all = ChargeBreakdown::total(parts.iter().map(|(_, a)| a))?;
     let used: Vec<bool> = of(&all)?
         .iter()
         .map(|(_, _, amount)| !amount.is_zero() && figures.hidden.is_none())
@@ -318,7 +318,7 @@ fn part_table(
 
 fn stack(
     sketch: &mut Sketch,
-    amounts: &Amounts,
+    amounts: &ChargeBreakdown,
     figures: &Figures,
     axis: &Axis,
     at: (i64, i64, i64),

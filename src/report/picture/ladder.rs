@@ -6,7 +6,7 @@ use super::foot::Foot;
 use super::palette::Thing;
 use super::sketch::{Hang, Picture, Shape, Sketch, fitted, width_of};
 use crate::rank::{Ranked, Ranking};
-use crate::report::veil::Figures;
+use crate::report::redact::Figures;
 use crate::text::words::list;
 use crate::units::{Dec, Grams, Overflow};
 use crate::value::Quadrant;

@@ -4,7 +4,7 @@ use super::axis::Axis;
 use super::foot::Foot;
 use super::palette::Thing;
 use super::sketch::{Hang, Picture, Shape, Sketch, fitted, width_of};
-use crate::report::veil::Figures;
+use crate::report::redact::Figures;
 use crate::units::{Dec, Grams, Overflow};
 
 /// One bike in the picture.
@@ -267,7 +267,7 @@ fn frontier_line(
 }
 
 /// Where a name hangs: from which point, and to which side.
-type Place = (i64, i64, Hang);
+type Location = (i64, i64, Hang);
 
 /// A mark that is to have its name, with what is around it.
 struct Naming<'a> {
@@ -286,7 +286,7 @@ impl Naming<'_> {
     }
 
     /// The places that are tried, the nearest first.
-    fn tries(&self) -> impl Iterator<Item = Place> {
+    fn tries(&self) -> impl Iterator<Item = Location> {
         let x = self.at.0;
         let lines = [0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5];
         lines.into_iter().flat_map(move |lines| {
@@ -301,18 +301,18 @@ impl Naming<'_> {
     }
 
     /// Whether a name lies within the sides of the field.
-    fn is_inside(&self, place: &Place, width: i64) -> bool {
+    fn is_inside(&self, place: &Location, width: i64) -> bool {
         let (from, to) = span(place, width);
         to < self.field.right && from > self.field.left
     }
 
     /// Whether a name needs a line that leads to it.
-    fn is_far(&self, place: &Place) -> bool {
+    fn is_far(&self, place: &Location) -> bool {
         (place.1 - self.down(0)).abs() > self.size * 2
     }
 
     /// Whether the line to a name, where it needs one, touches no other mark. Marks that lie on this one are touched by any.
-    fn is_led(&self, place: &Place) -> bool {
+    fn is_led(&self, place: &Location) -> bool {
         let (x, y) = self.at;
         let (to_x, to_y) = (place.0 - x, place.1 - self.size * 7 / 20 - y);
         let mut on_the_way = (1..=16).map(|step| (x + to_x * step / 16, y + to_y * step / 16));
@@ -321,7 +321,7 @@ impl Naming<'_> {
     }
 
     /// Whether nothing stands where a name would.
-    fn is_free(&self, place: &Place, width: i64) -> bool {
+    fn is_free(&self, place: &Location, width: i64) -> bool {
         let (from, to) = span(place, width);
         let (over, under) = (place.1 - self.size, place.1 + self.size / 4);
         let is_clear =
@@ -333,22 +333,22 @@ impl Naming<'_> {
     }
 
     /// Which of the names, the longest first, has a place, and where.
-    fn find(&self, widths: [i64; 3]) -> Option<(usize, Place)> {
-        let first = |fits: &dyn Fn(&Place, i64) -> bool| {
+    fn find(&self, widths: [i64; 3]) -> Option<(usize, Location)> {
+        let first = |fits: &dyn Fn(&Location, i64) -> bool| {
             let of = |at: usize| Some((at, self.tries().find(|place| fits(place, widths[at]))?));
             (0..3).find_map(of)
         };
         first(&|place, width| self.is_free(place, width) && self.is_led(place))
             .or_else(|| first(&|place, width| self.is_free(place, width)))
             .or_else(|| {
-                let inside = |place: &Place| self.is_inside(place, widths[2]);
+                let inside = |place: &Location| self.is_inside(place, widths[2]);
                 Some((2, self.tries().find(inside)?))
             })
     }
 }
 
 /// From where to where a name reaches.
-fn span(place: &Place, width: i64) -> (i64, i64) {
+fn span(place: &Location, width: i64) -> (i64, i64) {
     if place.2 == Hang::Start {
         (place.0, place.0 + width)
     } else {

@@ -4,7 +4,7 @@ use super::axis::Axis;
 use super::foot::Foot;
 use super::palette::Thing;
 use super::sketch::{Hang, Picture, Shape, Sketch, fitted, width_of};
-use crate::report::veil::Figures;
+use crate::report::redact::Figures;
 use crate::units::{Dec, Overflow};
 
 /// Something that moves the total: from where to where.

@@ -2,7 +2,7 @@
 //! last, in the order in which the engine puts them.
 
 use super::Common;
-use super::formula::{At, B, Block, F};
+use super::formula::{At, Block, BoolExpr, NumExpr};
 use super::prices::minor;
 use super::sheets::{Cell, FIGURE, Look, Page, Shared, TOGETHER, floor, rest, topped};
 use crate::book::ChargeWord;
@@ -50,16 +50,16 @@ pub(super) fn charged(
     for receipt in &work.receipts {
         found.push((receipt.word, read(page, receipt, common)?));
     }
-    let sum = |word: ChargeWord| -> Option<F> {
-        let cells: Vec<F> = found
+    let sum = |word: ChargeWord| -> Option<NumExpr> {
+        let cells: Vec<NumExpr> = found
             .iter()
             .filter(|(own, _)| *own == word)
-            .map(|(_, at)| F::R(*at))
+            .map(|(_, at)| NumExpr::R(*at))
             .collect();
-        (!cells.is_empty()).then(|| F::sum(cells))
+        (!cells.is_empty()).then(|| NumExpr::sum(cells))
     };
     let mut known: Vec<&'static str> = Vec::new();
-    let mut put = |page: &mut Page<'_>, rows: &mut Rows, name: &'static str, amount: F| {
+    let mut put = |page: &mut Page<'_>, rows: &mut Rows, name: &'static str, amount: NumExpr| {
         known.push(name);
         set(page, common, rows, name, amount)
     };
@@ -93,7 +93,7 @@ pub(super) fn charged(
     }
     let fee = work.taken.fee_apart.then_some("card fee");
     for name in not_charged(work, &known, fee) {
-        set(page, common, rows, name, F::N(Dec::ZERO))?;
+        set(page, common, rows, name, NumExpr::N(Dec::ZERO))?;
     }
     if let Some(lump) = sum(ChargeWord::ToPaySeller) {
         let beside: Vec<&str> = known.iter().copied().chain(fee).collect();
@@ -111,7 +111,7 @@ pub(super) fn charged(
             Look::Money(digits),
             page.total(discount),
         )?;
-        let now = page.share("discount", &|_| F::R(off), Shared::by(goods, digits))?;
+        let now = page.share("discount", &|_| NumExpr::R(off), Shared::by(goods, digits))?;
         move_to(rows, "discount", now);
     }
     if sent_back {
@@ -160,7 +160,7 @@ fn on_top(
         "freight",
         "with what sending back cost",
         Look::Money(digits),
-        |p, i| F::sum([F::R(p.of(before, i)), F::R(p.of(back, i))]),
+        |p, i| NumExpr::sum([NumExpr::R(p.of(before, i)), NumExpr::R(p.of(back, i))]),
     )?;
     move_to(rows, "freight", now);
     Ok(())
@@ -177,8 +177,8 @@ fn in_one_sum(
     page: &mut Page<'_>,
     common: &Common,
     rows: &Rows,
-    both: F,
-) -> Result<[F; 2], Overflow> {
+    both: NumExpr,
+) -> Result<[NumExpr; 2], Overflow> {
     let digits = common.currency.digits();
     let both = page.sum(
         "  duty and anti-dumping in one sum",
@@ -190,9 +190,9 @@ fn in_one_sum(
         page.total(row(rows, "duty")),
         page.total(row(rows, "anti-dumping")),
     );
-    let part = F::Div(
-        Box::new(F::Mul(vec![F::R(both), own.clone()])),
-        Box::new(F::sum([own, other])),
+    let part = NumExpr::Div(
+        Box::new(NumExpr::Mul(vec![NumExpr::R(both), own.clone()])),
+        Box::new(NumExpr::sum([own, other])),
     );
     let duty = page.sum(
         "  duty of it",
@@ -200,7 +200,10 @@ fn in_one_sum(
         Look::Money(digits),
         minor(part, digits),
     )?;
-    Ok([F::R(duty), F::minus(F::R(both), F::R(duty))])
+    Ok([
+        NumExpr::R(duty),
+        NumExpr::minus(NumExpr::R(both), NumExpr::R(duty)),
+    ])
 }
 
 /// What came back, part by part as the tool shares it, off the sums it lowers.
@@ -224,11 +227,11 @@ fn refunds(
         );
         let before = row(rows, name);
         let now = page.each(name, "after what came back", Look::Money(digits), |p, i| {
-            let (own, off) = (F::R(p.of(before, i)), F::R(p.of(back, i)));
+            let (own, off) = (NumExpr::R(p.of(before, i)), NumExpr::R(p.of(back, i)));
             if *name == "discount" {
-                F::sum([own, off])
+                NumExpr::sum([own, off])
             } else {
-                F::minus(own, off)
+                NumExpr::minus(own, off)
             }
         })?;
         move_to(rows, name, now);
@@ -258,7 +261,7 @@ fn read(page: &mut Page<'_>, receipt: &Charged, common: &Common) -> Result<At, O
     page.sheets.figure(figure, receipt.amount, Look::Input);
     let digits = common.currency.digits();
     let converted = minor(
-        common.convert(&receipt.quote, receipt.currency, F::R(figure)),
+        common.convert(&receipt.quote, receipt.currency, NumExpr::R(figure)),
         digits,
     );
     page.sheets.formula(at, converted, Look::Money(digits))?;
@@ -272,7 +275,7 @@ fn set(
     common: &Common,
     rows: &mut Rows,
     name: &'static str,
-    amount: F,
+    amount: NumExpr,
 ) -> Result<(), Overflow> {
     let digits = common.currency.digits();
     let amount = page.sum(
@@ -287,21 +290,21 @@ fn set(
         "what was calculated of it, else the goods",
         Look::Step,
         |p, i| {
-            let none = B::Cmp(p.total(own), Op::Equal, F::N(Dec::ZERO));
-            F::If(
+            let none = BoolExpr::Cmp(p.total(own), Op::Equal, NumExpr::N(Dec::ZERO));
+            NumExpr::If(
                 Box::new(none),
-                Box::new(F::R(p.of(goods, i))),
-                Box::new(F::R(p.of(own, i))),
+                Box::new(NumExpr::R(p.of(goods, i))),
+                Box::new(NumExpr::R(p.of(own, i))),
             )
         },
     )?;
-    let now = page.share(name, &|_| F::R(amount), Shared::by(weights, digits))?;
+    let now = page.share(name, &|_| NumExpr::R(amount), Shared::by(weights, digits))?;
     move_to(rows, name, now);
     Ok(())
 }
 
 /// One sum to the seller, beside what other receipts cover: the goods are what is left of it.
-fn lump_to_seller(page: &Page<'_>, rows: &Rows, known: &[&str], lump: F) -> F {
+fn lump_to_seller(page: &Page<'_>, rows: &Rows, known: &[&str], lump: NumExpr) -> NumExpr {
     let mut terms = vec![(false, lump)];
     for name in TO_SELLER.iter().filter(|name| known.contains(name)) {
         terms.push((false, page.total(row(rows, name))));
@@ -312,7 +315,7 @@ fn lump_to_seller(page: &Page<'_>, rows: &Rows, known: &[&str], lump: F) -> F {
     for name in TO_SELLER.iter().filter(|name| **name != "goods") {
         terms.push((true, page.total(row(rows, name))));
     }
-    F::Add(terms)
+    NumExpr::Add(terms)
 }
 
 /// One sum at the door, beside what other receipts cover: over the charges that were due, by what was calculated of each; all
@@ -322,14 +325,14 @@ fn lump_at_door(
     common: &Common,
     rows: &mut Rows,
     known: &[&str],
-    lump: F,
+    lump: NumExpr,
 ) -> Result<(), Overflow> {
     let digits = common.currency.digits();
     let unit = Dec::new(1, digits);
     let lump = page.sum("  one sum at the door", "", Look::Money(digits), lump)?;
     let four = |page: &mut Page<'_>,
                 what: &str,
-                of: &dyn Fn(&Page<'_>, u32) -> F|
+                of: &dyn Fn(&Page<'_>, u32) -> NumExpr|
      -> Result<u32, Overflow> {
         let first = page.row;
         for (k, name) in (0..).zip(AT_DOOR) {
@@ -348,47 +351,69 @@ fn lump_at_door(
         usize::try_from(k)
             .ok()
             .and_then(|k| own.get(k))
-            .map_or(F::N(Dec::ZERO), |row| p.total(*row))
+            .map_or(NumExpr::N(Dec::ZERO), |row| p.total(*row))
     };
     let told = four(page, "  has a receipt of its own", &|p, k| {
         let covered = AT_DOOR
             .iter()
             .zip(0..)
             .any(|(name, at)| at == k && known.contains(name));
-        if covered { sum(p, k) } else { F::N(Dec::ZERO) }
+        if covered {
+            sum(p, k)
+        } else {
+            NumExpr::N(Dec::ZERO)
+        }
     })?;
     let open = four(page, "  open", &|p, k| {
-        let none = B::Cmp(F::R(cell(p, told, k)), Op::Equal, F::N(Dec::ZERO));
-        F::If(
+        let none = BoolExpr::Cmp(
+            NumExpr::R(cell(p, told, k)),
+            Op::Equal,
+            NumExpr::N(Dec::ZERO),
+        );
+        NumExpr::If(
             Box::new(none),
             Box::new(sum(p, k)),
-            Box::new(F::N(Dec::ZERO)),
+            Box::new(NumExpr::N(Dec::ZERO)),
         )
     })?;
     let exact = four(page, "  exact share", &|p, k| {
-        F::Div(
-            Box::new(F::Mul(vec![F::R(lump), F::R(cell(p, open, k))])),
-            Box::new(F::Total(block(p, open))),
+        NumExpr::Div(
+            Box::new(NumExpr::Mul(vec![
+                NumExpr::R(lump),
+                NumExpr::R(cell(p, open, k)),
+            ])),
+            Box::new(NumExpr::Total(block(p, open))),
         )
     })?;
     let down = four(page, "  rounded down", &|p, k| {
-        floor(F::R(cell(p, exact, k)), unit)
+        floor(NumExpr::R(cell(p, exact, k)), unit)
     })?;
     let rests = four(page, "  left over", &|p, k| {
         rest(cell(p, exact, k), cell(p, down, k))
     })?;
     let parts = four(page, "  of the one sum", &|p, k| {
-        let left = minor(F::minus(F::R(lump), F::Total(block(p, down))), digits);
-        let rank = F::Rank(None, block(p, rests), cell(p, rests, k));
+        let left = minor(
+            NumExpr::minus(NumExpr::R(lump), NumExpr::Total(block(p, down))),
+            digits,
+        );
+        let rank = NumExpr::Rank(None, block(p, rests), cell(p, rests, k));
         let shared = topped(cell(p, down, k), rank, left, unit);
-        let alone = if k == 3 { F::R(lump) } else { F::N(Dec::ZERO) };
-        let none = B::Cmp(F::Total(block(p, open)), Op::Equal, F::N(Dec::ZERO));
-        F::If(Box::new(none), Box::new(alone), Box::new(shared))
+        let alone = if k == 3 {
+            NumExpr::R(lump)
+        } else {
+            NumExpr::N(Dec::ZERO)
+        };
+        let none = BoolExpr::Cmp(
+            NumExpr::Total(block(p, open)),
+            Op::Equal,
+            NumExpr::N(Dec::ZERO),
+        );
+        NumExpr::If(Box::new(none), Box::new(alone), Box::new(shared))
     })?;
     for (k, name) in (0..).zip(AT_DOOR) {
-        let amount = F::sum([
-            F::R(page.at(told + k, TOGETHER)),
-            F::R(page.at(parts + k, TOGETHER)),
+        let amount = NumExpr::sum([
+            NumExpr::R(page.at(told + k, TOGETHER)),
+            NumExpr::R(page.at(parts + k, TOGETHER)),
         ]);
         set(page, common, rows, name, amount)?;
     }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::formula::{At, F};
+use super::formula::{At, NumExpr};
 use super::sheets::{Look, Sheets};
 use crate::landed::Working;
 use crate::tables::Quote;
@@ -106,14 +106,20 @@ pub(super) fn write(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) ->
 
 impl Figures {
     /// An amount converted: multiplied by what is published for its money, divided by what is published the other way round.
-    pub(super) fn convert(&self, sheet: usize, quote: &Quote, from: Currency, amount: F) -> F {
+    pub(super) fn convert(
+        &self,
+        sheet: usize,
+        quote: &Quote,
+        from: Currency,
+        amount: NumExpr,
+    ) -> NumExpr {
         let (mut times, mut over, mut now) = (vec![amount], Vec::new(), from);
         for (n, figure) in quote.figures.iter().enumerate() {
             let (Some((base, _, other)), Some(row)) = (read(figure), self.0.get(&key(quote, n)))
             else {
                 continue;
             };
-            let cell = F::R(At {
+            let cell = NumExpr::R(At {
                 sheet,
                 row: *row,
                 col: 1,
@@ -128,8 +134,8 @@ impl Figures {
         }
         match (times.len(), over.is_empty()) {
             (1, true) => times.remove(0),
-            (_, true) => F::Mul(times),
-            _ => F::Div(Box::new(F::Mul(times)), Box::new(F::Mul(over))),
+            (_, true) => NumExpr::Mul(times),
+            _ => NumExpr::Div(Box::new(NumExpr::Mul(times)), Box::new(NumExpr::Mul(over))),
         }
     }
 }

@@ -52,27 +52,27 @@ impl Block {
 
 /// A formula for a number.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum F {
+pub(super) enum NumExpr {
     /// A number in the formula itself.
     N(Dec),
     /// A cell.
     R(At),
     /// Terms, each added or taken off.
-    Add(Vec<(bool, F)>),
+    Add(Vec<(bool, NumExpr)>),
     /// A product.
-    Mul(Vec<F>),
+    Mul(Vec<NumExpr>),
     /// A quotient; zero where the divisor is.
-    Div(Box<F>, Box<F>),
+    Div(Box<NumExpr>, Box<NumExpr>),
     /// One or the other.
-    If(Box<B>, Box<F>, Box<F>),
+    If(Box<BoolExpr>, Box<NumExpr>, Box<NumExpr>),
     /// All numbers of a block.
     Total(Block),
     /// The greatest.
-    Max(Vec<F>),
+    Max(Vec<NumExpr>),
     /// The least.
-    Min(Vec<F>),
+    Min(Vec<NumExpr>),
     /// Rounded as a rule says.
-    Round(Box<F>, Rounding),
+    Round(Box<NumExpr>, Rounding),
     /// The numbers of a row whose key is this one, added up: keys, numbers, key.
     Group(Block, Block, At),
     /// How many cells of a block with the same key have a greater rest, or the same and stand before: keys, rests, own cell.
@@ -83,42 +83,42 @@ pub(super) enum F {
 
 /// A condition.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum B {
+pub(super) enum BoolExpr {
     /// The cell holds 1.
     Is(At),
     /// Two numbers compared.
-    Cmp(F, Op, F),
+    Cmp(NumExpr, Op, NumExpr),
     /// All of them; none is true.
-    All(Vec<B>),
+    All(Vec<BoolExpr>),
     /// Any of them; none is false.
-    Any(Vec<B>),
+    Any(Vec<BoolExpr>),
     /// Not so.
-    Not(Box<B>),
+    Not(Box<BoolExpr>),
 }
 
-impl F {
-    pub(super) fn minus(a: F, b: F) -> F {
-        F::Add(vec![(false, a), (true, b)])
+impl NumExpr {
+    pub(super) fn minus(a: NumExpr, b: NumExpr) -> NumExpr {
+        NumExpr::Add(vec![(false, a), (true, b)])
     }
 
-    pub(super) fn sum(terms: impl IntoIterator<Item = F>) -> F {
-        F::Add(terms.into_iter().map(|term| (false, term)).collect())
+    pub(super) fn sum(terms: impl IntoIterator<Item = NumExpr>) -> NumExpr {
+        NumExpr::Add(terms.into_iter().map(|term| (false, term)).collect())
     }
 
-    pub(super) fn one_if(b: B) -> F {
-        F::If(
+    pub(super) fn one_if(b: BoolExpr) -> NumExpr {
+        NumExpr::If(
             Box::new(b),
-            Box::new(F::N(Dec::ONE)),
-            Box::new(F::N(Dec::ZERO)),
+            Box::new(NumExpr::N(Dec::ONE)),
+            Box::new(NumExpr::N(Dec::ZERO)),
         )
     }
 
     /// Its value.
     pub(super) fn value(&self, cells: &Sheets) -> Result<Dec, Overflow> {
         match self {
-            F::N(number) => Ok(*number),
-            F::R(at) => Ok(cells.number(*at)),
-            F::Add(terms) => terms.iter().try_fold(Dec::ZERO, |sum, (minus, term)| {
+            NumExpr::N(number) => Ok(*number),
+            NumExpr::R(at) => Ok(cells.number(*at)),
+            NumExpr::Add(terms) => terms.iter().try_fold(Dec::ZERO, |sum, (minus, term)| {
                 let value = term.value(cells)?;
                 if *minus {
                     sum.minus(value)
@@ -126,10 +126,10 @@ impl F {
                     sum.plus(value)
                 }
             }),
-            F::Mul(all) => all
+            NumExpr::Mul(all) => all
                 .iter()
                 .try_fold(Dec::ONE, |product, one| product.times(one.value(cells)?)),
-            F::Div(a, b) => {
+            NumExpr::Div(a, b) => {
                 let under = b.value(cells)?;
                 if under.is_zero() {
                     Ok(Dec::ZERO)
@@ -137,20 +137,20 @@ impl F {
                     a.value(cells)?.over(under)
                 }
             }
-            F::If(b, one, other) => {
+            NumExpr::If(b, one, other) => {
                 if b.holds(cells)? {
                     one.value(cells)
                 } else {
                     other.value(cells)
                 }
             }
-            F::Total(block) => Dec::total(block.cells().map(|at| cells.number(at))),
-            F::Max(all) => Ok(values(all, cells)?.into_iter().max().unwrap_or_default()),
-            F::Min(all) => Ok(values(all, cells)?.into_iter().min().unwrap_or_default()),
-            F::Round(inner, rounding) => rounding.apply(inner.value(cells)?),
-            F::Group(keys, numbers, own) => cells.grouped(*keys, *numbers, *own),
-            F::Rank(keys, rests, own) => cells.rank(*keys, *rests, *own),
-            F::Distinct(block) => {
+            NumExpr::Total(block) => Dec::total(block.cells().map(|at| cells.number(at))),
+            NumExpr::Max(all) => Ok(values(all, cells)?.into_iter().max().unwrap_or_default()),
+            NumExpr::Min(all) => Ok(values(all, cells)?.into_iter().min().unwrap_or_default()),
+            NumExpr::Round(inner, rounding) => rounding.apply(inner.value(cells)?),
+            NumExpr::Group(keys, numbers, own) => cells.grouped(*keys, *numbers, *own),
+            NumExpr::Rank(keys, rests, own) => cells.rank(*keys, *rests, *own),
+            NumExpr::Distinct(block) => {
                 let all = block.cells().map(|at| cells.number(at));
                 let found: BTreeSet<Dec> = all.filter(|one| !one.is_zero()).collect();
                 Ok(Dec::from(u32::try_from(found.len()).map_err(|_| Overflow)?))
@@ -160,18 +160,18 @@ impl F {
 
     /// About how long it is as text, and never less.
     pub(super) fn length(&self) -> usize {
-        let all = |terms: &[F]| terms.iter().map(|one| one.length() + 1).sum::<usize>();
+        let all = |terms: &[NumExpr]| terms.iter().map(|one| one.length() + 1).sum::<usize>();
         match self {
-            F::N(number) => 4 + number.to_string().len(),
-            F::R(_) => 24,
-            F::Add(terms) => 2 + terms.iter().map(|(_, one)| one.length() + 1).sum::<usize>(),
-            F::Mul(terms) => 2 + all(terms),
-            F::Div(a, b) if matches!(**b, F::N(_)) => 3 + a.length() + b.length(),
-            F::Div(a, b) => 11 + a.length() + 2 * b.length(),
-            F::If(b, one, other) => 6 + b.length() + one.length() + other.length(),
-            F::Total(_) => 40,
-            F::Max(terms) | F::Min(terms) => 5 + all(terms),
-            F::Round(inner, rounding) => {
+            NumExpr::N(number) => 4 + number.to_string().len(),
+            NumExpr::R(_) => 24,
+            NumExpr::Add(terms) => 2 + terms.iter().map(|(_, one)| one.length() + 1).sum::<usize>(),
+            NumExpr::Mul(terms) => 2 + all(terms),
+            NumExpr::Div(a, b) if matches!(**b, NumExpr::N(_)) => 3 + a.length() + b.length(),
+            NumExpr::Div(a, b) => 11 + a.length() + 2 * b.length(),
+            NumExpr::If(b, one, other) => 6 + b.length() + one.length() + other.length(),
+            NumExpr::Total(_) => 40,
+            NumExpr::Max(terms) | NumExpr::Min(terms) => 5 + all(terms),
+            NumExpr::Round(inner, rounding) => {
                 let times = match rounding.mode {
                     Mode::HalfEven => 4,
                     Mode::HalfDown => 2,
@@ -179,19 +179,19 @@ impl F {
                 };
                 80 + times * (30 + inner.length())
             }
-            F::Group(..) | F::Distinct(_) => 110,
-            F::Rank(..) => 260,
+            NumExpr::Group(..) | NumExpr::Distinct(_) => 110,
+            NumExpr::Rank(..) => 260,
         }
     }
 
     /// As a spreadsheet writes it, on a sheet.
     pub(super) fn text(&self, on: usize, cells: &Sheets) -> String {
         match self {
-            F::N(number) if number.is_negative() => format!("({number})"),
-            F::N(number) => number.to_string(),
-            F::R(at) => cell(*at, on, cells),
-            F::Add(terms) if terms.is_empty() => "0".to_owned(),
-            F::Add(terms) => {
+            NumExpr::N(number) if number.is_negative() => format!("({number})"),
+            NumExpr::N(number) => number.to_string(),
+            NumExpr::R(at) => cell(*at, on, cells),
+            NumExpr::Add(terms) if terms.is_empty() => "0".to_owned(),
+            NumExpr::Add(terms) => {
                 let mut out = String::from("(");
                 for (at, (minus, term)) in terms.iter().enumerate() {
                     out.push_str(if *minus {
@@ -205,32 +205,32 @@ impl F {
                 }
                 out + ")"
             }
-            F::Mul(all) => format!(
+            NumExpr::Mul(all) => format!(
                 "({})",
                 all.iter()
                     .map(|one| one.text(on, cells))
                     .collect::<Vec<_>>()
                     .join("*")
             ),
-            F::Div(a, b) => {
-                let fixed = matches!(**b, F::N(under) if !under.is_zero());
+            NumExpr::Div(a, b) => {
+                let fixed = matches!(**b, NumExpr::N(under) if !under.is_zero());
                 let (a, b) = (a.text(on, cells), b.text(on, cells));
                 if fixed {
                     return format!("({a}/{b})");
                 }
                 format!("IF({b}=0,0,{a}/{b})")
             }
-            F::If(b, one, other) => format!(
+            NumExpr::If(b, one, other) => format!(
                 "IF({},{},{})",
                 b.text(on, cells),
                 one.text(on, cells),
                 other.text(on, cells)
             ),
-            F::Total(block) => format!("SUM({})", range(*block, on, cells)),
-            F::Max(all) => format!("MAX({})", texts(all, on, cells)),
-            F::Min(all) => format!("MIN({})", texts(all, on, cells)),
-            F::Round(inner, rounding) => rounded(&inner.text(on, cells), *rounding),
-            F::Group(keys, numbers, own) => {
+            NumExpr::Total(block) => format!("SUM({})", range(*block, on, cells)),
+            NumExpr::Max(all) => format!("MAX({})", texts(all, on, cells)),
+            NumExpr::Min(all) => format!("MIN({})", texts(all, on, cells)),
+            NumExpr::Round(inner, rounding) => rounded(&inner.text(on, cells), *rounding),
+            NumExpr::Group(keys, numbers, own) => {
                 format!(
                     "SUMPRODUCT(({}={})*{})",
                     range(*keys, on, cells),
@@ -238,8 +238,8 @@ impl F {
                     range(*numbers, on, cells)
                 )
             }
-            F::Rank(keys, rests, own) => rank_text(*keys, *rests, *own, on, cells),
-            F::Distinct(block) => {
+            NumExpr::Rank(keys, rests, own) => rank_text(*keys, *rests, *own, on, cells),
+            NumExpr::Distinct(block) => {
                 let all = range(*block, on, cells);
                 format!("ROUND(SUMPRODUCT(({all}<>0)/COUNTIF({all},{all})),0)")
             }
@@ -247,11 +247,11 @@ impl F {
     }
 }
 
-fn values(all: &[F], cells: &Sheets) -> Result<Vec<Dec>, Overflow> {
+fn values(all: &[NumExpr], cells: &Sheets) -> Result<Vec<Dec>, Overflow> {
     all.iter().map(|one| one.value(cells)).collect()
 }
 
-fn texts(all: &[F], on: usize, cells: &Sheets) -> String {
+fn texts(all: &[NumExpr], on: usize, cells: &Sheets) -> String {
     all.iter()
         .map(|one| one.text(on, cells))
         .collect::<Vec<_>>()
@@ -284,28 +284,28 @@ fn rank_text(keys: Option<Block>, rests: Block, own: At, on: usize, cells: &Shee
     )
 }
 
-impl B {
+impl BoolExpr {
     /// Whether it holds.
     pub(super) fn holds(&self, cells: &Sheets) -> Result<bool, Overflow> {
         Ok(match self {
-            B::Is(at) => cells.number(*at) == Dec::ONE,
-            B::Cmp(a, op, b) => op.holds(
+            BoolExpr::Is(at) => cells.number(*at) == Dec::ONE,
+            BoolExpr::Cmp(a, op, b) => op.holds(
                 &a.value(cells)?.round_to(9, Mode::HalfUp),
                 &b.value(cells)?.round_to(9, Mode::HalfUp),
             ),
-            B::All(all) => all
+            BoolExpr::All(all) => all
                 .iter()
                 .try_fold(true, |so_far, one| Ok(so_far && one.holds(cells)?))?,
-            B::Any(all) => all
+            BoolExpr::Any(all) => all
                 .iter()
                 .try_fold(false, |so_far, one| Ok(so_far || one.holds(cells)?))?,
-            B::Not(inner) => !inner.holds(cells)?,
+            BoolExpr::Not(inner) => !inner.holds(cells)?,
         })
     }
 
     /// As a spreadsheet writes it.
     pub(super) fn text(&self, on: usize, cells: &Sheets) -> String {
-        let joined = |all: &[B], name: &str, none: &str| match all {
+        let joined = |all: &[BoolExpr], name: &str, none: &str| match all {
             [] => none.to_owned(),
             [one] => one.text(on, cells),
             _ => format!(
@@ -317,34 +317,34 @@ impl B {
             ),
         };
         match self {
-            B::Is(at) => format!("{}=1", cell(*at, on, cells)),
-            B::Cmp(a, op, b) => {
+            BoolExpr::Is(at) => format!("{}=1", cell(*at, on, cells)),
+            BoolExpr::Cmp(a, op, b) => {
                 let (a, b) = (cut(a, on, cells), cut(b, on, cells));
                 format!("{a}{}{b}", sign(*op))
             }
-            B::All(all) => joined(all, "AND", "TRUE()"),
-            B::Any(all) => joined(all, "OR", "FALSE()"),
-            B::Not(inner) => format!("NOT({})", inner.text(on, cells)),
+            BoolExpr::All(all) => joined(all, "AND", "TRUE()"),
+            BoolExpr::Any(all) => joined(all, "OR", "FALSE()"),
+            BoolExpr::Not(inner) => format!("NOT({})", inner.text(on, cells)),
         }
     }
 }
 
-impl B {
+impl BoolExpr {
     fn length(&self) -> usize {
-        let all = |terms: &[B]| 8 + terms.iter().map(|one| one.length() + 1).sum::<usize>();
+        let all = |terms: &[BoolExpr]| 8 + terms.iter().map(|one| one.length() + 1).sum::<usize>();
         match self {
-            B::Is(_) => 26,
-            B::Cmp(a, _, b) => 20 + a.length() + b.length(),
-            B::All(terms) | B::Any(terms) => all(terms),
-            B::Not(inner) => 5 + inner.length(),
+            BoolExpr::Is(_) => 26,
+            BoolExpr::Cmp(a, _, b) => 20 + a.length() + b.length(),
+            BoolExpr::All(terms) | BoolExpr::Any(terms) => all(terms),
+            BoolExpr::Not(inner) => 5 + inner.length(),
         }
     }
 }
 
 /// A side of a comparison without the last digits of a double; a number in the formula itself has none.
-fn cut(figure: &F, on: usize, cells: &Sheets) -> String {
+fn cut(figure: &NumExpr, on: usize, cells: &Sheets) -> String {
     match figure {
-        F::N(number) if number.decimals() <= 9 => figure.text(on, cells),
+        NumExpr::N(number) if number.decimals() <= 9 => figure.text(on, cells),
         _ => format!("ROUND({},9)", figure.text(on, cells)),
     }
 }

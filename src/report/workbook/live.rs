@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::Common;
-use super::formula::{At, B, F};
+use super::formula::{At, BoolExpr, NumExpr};
 use super::prices::Prices;
 use super::sheets::{Cell, Look, Page, Shared as Share, TOGETHER};
 use crate::landed::Working;
@@ -13,18 +13,18 @@ use crate::units::{Dec, Mode, Overflow, Rounding};
 
 /// What the law comes to, line by line.
 pub(super) struct Due {
-    kinds: Vec<(Kind, Vec<F>)>,
+    kinds: Vec<(Kind, Vec<NumExpr>)>,
     /// Tax at the sale, in the seller's money.
-    pub(super) paid: Vec<F>,
+    pub(super) paid: Vec<NumExpr>,
 }
 
 impl Due {
     /// What a line bears of a kind.
-    pub(super) fn of(&self, kind: Kind, line: u16) -> F {
+    pub(super) fn of(&self, kind: Kind, line: u16) -> NumExpr {
         let mut kinds = self.kinds.iter();
         let own = kinds.find(|(own, _)| *own == kind);
         own.and_then(|(_, lines)| lines.get(usize::from(line)).cloned())
-            .unwrap_or(F::N(Dec::ZERO))
+            .unwrap_or(NumExpr::N(Dec::ZERO))
     }
 }
 
@@ -113,11 +113,11 @@ struct Live<'a, 'p> {
     /// Nodes that are shown again in a later section.
     again: BTreeSet<Id>,
     /// Their figures.
-    told: BTreeMap<Id, Vec<F>>,
+    told: BTreeMap<Id, Vec<NumExpr>>,
     /// The cells of figures that may be changed.
     figures: BTreeMap<usize, At>,
     /// Rows that were written only so that they can be added up.
-    ranges: Vec<(Vec<F>, u32)>,
+    ranges: Vec<(Vec<NumExpr>, u32)>,
     /// The node that was shared last: its row stands already.
     shared: Option<Id>,
 }
@@ -204,9 +204,10 @@ impl Live<'_, '_> {
     }
 
     /// Shows a node that has a name, unless there is nothing to see in it.
-    fn show(&mut self, name: &Name, figures: &mut [F]) -> Result<(), Overflow> {
-        let fixed = figures.iter().all(|one| matches!(one, F::N(_)));
-        let nothing = fixed && (!name.due || figures.iter().all(|one| *one == F::N(Dec::ZERO)));
+    fn show(&mut self, name: &Name, figures: &mut [NumExpr]) -> Result<(), Overflow> {
+        let fixed = figures.iter().all(|one| matches!(one, NumExpr::N(_)));
+        let nothing =
+            fixed && (!name.due || figures.iter().all(|one| *one == NumExpr::N(Dec::ZERO)));
         let look = match self.digits(name.id).filter(|_| name.due) {
             Some(digits) => Look::Money(digits),
             None => Look::Step,
@@ -226,7 +227,7 @@ impl Live<'_, '_> {
         &mut self,
         (what, how): (&str, &str),
         (look, sums): (Look, bool),
-        figures: &mut [F],
+        figures: &mut [NumExpr],
     ) -> Result<(), Overflow> {
         let row = self.page.row;
         // what is one formula for all lines stands in one cell
@@ -245,13 +246,13 @@ impl Live<'_, '_> {
             } else {
                 self.page.at(row, TOGETHER)
             };
-            match std::mem::replace(figure, F::R(at)) {
-                F::N(number) => self.page.sheets.figure(at, number, look),
+            match std::mem::replace(figure, NumExpr::R(at)) {
+                NumExpr::N(number) => self.page.sheets.figure(at, number, look),
                 formula => self.page.sheets.formula(at, formula, look)?,
             }
         }
         if by_line && sums {
-            let sum = F::Total(self.page.all(row));
+            let sum = NumExpr::Total(self.page.all(row));
             let at = self.page.at(row, TOGETHER);
             self.page.sheets.formula(at, sum, look)?;
         }
@@ -263,16 +264,17 @@ impl Live<'_, '_> {
     }
 
     /// The row in which figures stand one beside the other.
-    fn standing_in(&self, figures: &[F]) -> Option<u32> {
-        let Some(F::R(first)) = figures.first() else {
+    fn standing_in(&self, figures: &[NumExpr]) -> Option<u32> {
+        let Some(NumExpr::R(first)) = figures.first() else {
             return None;
         };
-        let own = |(line, figure): (u16, &F)| *figure == F::R(self.page.of(first.row, line));
+        let own =
+            |(line, figure): (u16, &NumExpr)| *figure == NumExpr::R(self.page.of(first.row, line));
         (0..).zip(figures).all(own).then_some(first.row)
     }
 
     /// A row in which figures stand one beside the other, written where there is none.
-    fn range(&mut self, at: Id, figures: &[F]) -> Result<u32, Overflow> {
+    fn range(&mut self, at: Id, figures: &[NumExpr]) -> Result<u32, Overflow> {
         if let Some(row) = self.standing_in(figures) {
             return Ok(row);
         }
@@ -285,7 +287,7 @@ impl Live<'_, '_> {
         for (line, figure) in (0..).zip(figures) {
             let cell = self.page.of(row, line);
             match figure {
-                F::N(number) => self.page.sheets.figure(cell, *number, Look::Step),
+                NumExpr::N(number) => self.page.sheets.figure(cell, *number, Look::Step),
                 formula => self
                     .page
                     .sheets
@@ -301,7 +303,7 @@ impl Live<'_, '_> {
     fn beside(&mut self, row: u32) -> Result<At, Overflow> {
         let beside = self.page.at(row, TOGETHER);
         if self.page.sheets.get(beside).is_none() {
-            let sum = F::Total(self.page.all(row));
+            let sum = NumExpr::Total(self.page.all(row));
             self.page.sheets.formula(beside, sum, Look::Step)?;
         }
         Ok(beside)
@@ -336,32 +338,36 @@ impl Live<'_, '_> {
 }
 
 /// The number of a figure that does not move.
-fn fixed(figure: &F) -> Option<Dec> {
+fn fixed(figure: &NumExpr) -> Option<Dec> {
     match figure {
-        F::N(number) => Some(*number),
+        NumExpr::N(number) => Some(*number),
         _ => None,
     }
 }
 
 /// Whether all lines have one figure.
-fn alike(figures: &[F]) -> bool {
+fn alike(figures: &[NumExpr]) -> bool {
     figures.iter().all(|one| *one == figures[0])
 }
 
 /// A figure where a key is other than zero, else zero.
-fn where_any(key: &F, figure: F) -> F {
+fn where_any(key: &NumExpr, figure: NumExpr) -> NumExpr {
     match key {
-        F::N(key) if key.is_zero() => F::N(Dec::ZERO),
-        F::N(_) => figure,
+        NumExpr::N(key) if key.is_zero() => NumExpr::N(Dec::ZERO),
+        NumExpr::N(_) => figure,
         key => {
-            let some = B::Cmp(key.clone(), Op::Unequal, F::N(Dec::ZERO));
-            F::If(Box::new(some), Box::new(figure), Box::new(F::N(Dec::ZERO)))
+            let some = BoolExpr::Cmp(key.clone(), Op::Unequal, NumExpr::N(Dec::ZERO));
+            NumExpr::If(
+                Box::new(some),
+                Box::new(figure),
+                Box::new(NumExpr::N(Dec::ZERO)),
+            )
         }
     }
 }
 
 /// The numbers of figures none of which moves.
-fn all_fixed(figures: &[F]) -> Option<Vec<Dec>> {
+fn all_fixed(figures: &[NumExpr]) -> Option<Vec<Dec>> {
     figures.iter().map(fixed).collect()
 }
 
@@ -372,45 +378,47 @@ fn apart(keys: &[Dec]) -> bool {
 }
 
 /// A figure as a truth.
-fn truth(figure: &F) -> B {
+fn truth(figure: &NumExpr) -> BoolExpr {
     match figure {
-        F::N(number) if number.is_zero() => B::Any(Vec::new()),
-        F::N(_) => B::All(Vec::new()),
-        F::If(when, one, other) if **one == F::N(Dec::ONE) && **other == F::N(Dec::ZERO) => {
+        NumExpr::N(number) if number.is_zero() => BoolExpr::Any(Vec::new()),
+        NumExpr::N(_) => BoolExpr::All(Vec::new()),
+        NumExpr::If(when, one, other)
+            if **one == NumExpr::N(Dec::ONE) && **other == NumExpr::N(Dec::ZERO) =>
+        {
             when.as_ref().clone()
         }
-        F::R(at) => B::Is(*at),
-        other => B::Cmp(other.clone(), Op::Unequal, F::N(Dec::ZERO)),
+        NumExpr::R(at) => BoolExpr::Is(*at),
+        other => BoolExpr::Cmp(other.clone(), Op::Unequal, NumExpr::N(Dec::ZERO)),
     }
 }
 
-fn sure(holds: bool) -> F {
-    F::N(if holds { Dec::ONE } else { Dec::ZERO })
+fn sure(holds: bool) -> NumExpr {
+    NumExpr::N(if holds { Dec::ONE } else { Dec::ZERO })
 }
 
 /// Terms of a sum that begins with a figure.
-fn terms(figure: &F) -> Vec<(bool, F)> {
+fn terms(figure: &NumExpr) -> Vec<(bool, NumExpr)> {
     match figure {
-        F::Add(terms) => terms.clone(),
+        NumExpr::Add(terms) => terms.clone(),
         other => vec![(false, other.clone())],
     }
 }
 
 impl Algebra for Live<'_, '_> {
-    type Number = F;
+    type Number = NumExpr;
     type Fault = Overflow;
 
-    fn fixed(&mut self, _: Id, value: Dec) -> Result<F, Overflow> {
-        Ok(F::N(value))
+    fn fixed(&mut self, _: Id, value: Dec) -> Result<NumExpr, Overflow> {
+        Ok(NumExpr::N(value))
     }
 
-    fn figure(&mut self, at: Id, which: usize, value: Dec) -> Result<F, Overflow> {
+    fn figure(&mut self, at: Id, which: usize, value: Dec) -> Result<NumExpr, Overflow> {
         let figure = self.law.form.figure(which);
         if let Some(cell) = self.common.rates.cell(figure) {
-            return Ok(F::R(cell));
+            return Ok(NumExpr::R(cell));
         }
         if let Some(cell) = self.figures.get(&which) {
-            return Ok(F::R(*cell));
+            return Ok(NumExpr::R(*cell));
         }
         self.reach(at.place())?;
         let (what, how) = figure.what.words();
@@ -418,127 +426,133 @@ impl Algebra for Live<'_, '_> {
             .page
             .figure(&format!("  {what}"), &figure.origin.place, how, value);
         self.figures.insert(which, cell);
-        Ok(F::R(cell))
+        Ok(NumExpr::R(cell))
     }
 
-    fn input(&mut self, at: Id, input: Input, line: usize) -> Result<F, Overflow> {
+    fn input(&mut self, at: Id, input: Input, line: usize) -> Result<NumExpr, Overflow> {
         self.reach(at.place())?;
         let line = u16::try_from(line).map_err(|_| Overflow)?;
         let first = self.page.of(0, line);
-        let of = |row: u32| F::R(At { row, ..first });
+        let of = |row: u32| NumExpr::R(At { row, ..first });
         Ok(match input {
             Input::List => of(self.rows.list),
             Input::Goods => of(self.rows.goods),
             Input::Freight => of(self.rows.freight),
             Input::Insurance => of(self.rows.insurance),
             Input::Pieces => of(self.rows.quantity),
-            Input::Kilograms => F::Div(
+            Input::Kilograms => NumExpr::Div(
                 Box::new(of(self.rows.packed)),
-                Box::new(F::N(Dec::THOUSAND)),
+                Box::new(NumExpr::N(Dec::THOUSAND)),
             ),
-            Input::Grams => F::Mul(vec![of(self.rows.quantity), of(self.unit_masses(line))]),
+            Input::Grams => NumExpr::Mul(vec![of(self.rows.quantity), of(self.unit_masses(line))]),
             Input::Sale(_) => return Err(Overflow),
         })
     }
 
-    fn home(&mut self, _: Id, a: &F) -> Result<F, Overflow> {
+    fn home(&mut self, _: Id, a: &NumExpr) -> Result<NumExpr, Overflow> {
         Ok(match &self.work.customs {
             Some(quote) => self.common.convert(quote, self.work.paid_in, a.clone()),
             None => a.clone(),
         })
     }
 
-    fn plus(&mut self, _: (Id, Id, Id), a: &F, b: &F) -> Result<F, Overflow> {
+    fn plus(&mut self, _: (Id, Id, Id), a: &NumExpr, b: &NumExpr) -> Result<NumExpr, Overflow> {
         Ok(match (fixed(a), fixed(b)) {
-            (Some(a), Some(b)) => F::N(a.plus(b)?),
+            (Some(a), Some(b)) => NumExpr::N(a.plus(b)?),
             (Some(a), None) if a.is_zero() => b.clone(),
             (None, Some(b)) if b.is_zero() => a.clone(),
-            _ => F::Add(terms(a).into_iter().chain(terms(b)).collect()),
+            _ => NumExpr::Add(terms(a).into_iter().chain(terms(b)).collect()),
         })
     }
 
-    fn minus(&mut self, _: (Id, Id, Id), a: &F, b: &F) -> Result<F, Overflow> {
+    fn minus(&mut self, _: (Id, Id, Id), a: &NumExpr, b: &NumExpr) -> Result<NumExpr, Overflow> {
         Ok(match (fixed(a), fixed(b)) {
-            (Some(a), Some(b)) => F::N(a.minus(b)?),
+            (Some(a), Some(b)) => NumExpr::N(a.minus(b)?),
             (None, Some(b)) if b.is_zero() => a.clone(),
-            _ => F::Add(terms(a).into_iter().chain([(true, b.clone())]).collect()),
+            _ => NumExpr::Add(terms(a).into_iter().chain([(true, b.clone())]).collect()),
         })
     }
 
-    fn times(&mut self, _: Id, a: &F, b: &F) -> Result<F, Overflow> {
+    fn times(&mut self, _: Id, a: &NumExpr, b: &NumExpr) -> Result<NumExpr, Overflow> {
         Ok(match (fixed(a), fixed(b)) {
-            (Some(a), Some(b)) => F::N(a.times(b)?),
-            (Some(one), None) | (None, Some(one)) if one.is_zero() => F::N(Dec::ZERO),
+            (Some(a), Some(b)) => NumExpr::N(a.times(b)?),
+            (Some(one), None) | (None, Some(one)) if one.is_zero() => NumExpr::N(Dec::ZERO),
             (Some(one), None) if one == Dec::ONE => b.clone(),
             (None, Some(one)) if one == Dec::ONE => a.clone(),
-            _ => F::Mul(vec![a.clone(), b.clone()]),
+            _ => NumExpr::Mul(vec![a.clone(), b.clone()]),
         })
     }
 
-    fn part(&mut self, _: Id, a: &F, times: Dec, over: Dec) -> Result<F, Overflow> {
+    fn part(&mut self, _: Id, a: &NumExpr, times: Dec, over: Dec) -> Result<NumExpr, Overflow> {
         if let Some(a) = fixed(a) {
-            return Ok(F::N(a.times(times)?.over(over)?));
+            return Ok(NumExpr::N(a.times(times)?.over(over)?));
         }
         let product = if times == Dec::ONE {
             a.clone()
         } else {
-            F::Mul(vec![a.clone(), F::N(times)])
+            NumExpr::Mul(vec![a.clone(), NumExpr::N(times)])
         };
         Ok(if over == Dec::ONE {
             product
         } else {
-            F::Div(Box::new(product), Box::new(F::N(over)))
+            NumExpr::Div(Box::new(product), Box::new(NumExpr::N(over)))
         })
     }
 
-    fn over(&mut self, _: Id, a: &F, b: &F) -> Result<F, Overflow> {
-        Ok(F::Div(Box::new(a.clone()), Box::new(b.clone())))
+    fn over(&mut self, _: Id, a: &NumExpr, b: &NumExpr) -> Result<NumExpr, Overflow> {
+        Ok(NumExpr::Div(Box::new(a.clone()), Box::new(b.clone())))
     }
 
-    fn least(&mut self, _: (Id, Id, Id), a: &F, b: &F) -> Result<F, Overflow> {
+    fn least(&mut self, _: (Id, Id, Id), a: &NumExpr, b: &NumExpr) -> Result<NumExpr, Overflow> {
         Ok(match (fixed(a), fixed(b)) {
-            (Some(a), Some(b)) => F::N(a.min(b)),
-            _ => F::Min(vec![a.clone(), b.clone()]),
+            (Some(a), Some(b)) => NumExpr::N(a.min(b)),
+            _ => NumExpr::Min(vec![a.clone(), b.clone()]),
         })
     }
 
-    fn most(&mut self, _: (Id, Id, Id), a: &F, b: &F) -> Result<F, Overflow> {
+    fn most(&mut self, _: (Id, Id, Id), a: &NumExpr, b: &NumExpr) -> Result<NumExpr, Overflow> {
         Ok(match (fixed(a), fixed(b)) {
-            (Some(a), Some(b)) => F::N(a.max(b)),
-            _ => F::Max(vec![a.clone(), b.clone()]),
+            (Some(a), Some(b)) => NumExpr::N(a.max(b)),
+            _ => NumExpr::Max(vec![a.clone(), b.clone()]),
         })
     }
 
-    fn round(&mut self, _: (Id, Id), a: &F, rounding: Rounding) -> Result<F, Overflow> {
+    fn round(&mut self, _: (Id, Id), a: &NumExpr, rounding: Rounding) -> Result<NumExpr, Overflow> {
         Ok(match fixed(a) {
-            Some(a) => F::N(rounding.apply(a)?),
-            None => F::Round(Box::new(a.clone()), rounding),
+            Some(a) => NumExpr::N(rounding.apply(a)?),
+            None => NumExpr::Round(Box::new(a.clone()), rounding),
         })
     }
 
-    fn compare(&mut self, (at, _, _): (Id, Id, Id), a: &F, op: Op, b: &F) -> Result<F, Overflow> {
+    fn compare(
+        &mut self,
+        (at, _, _): (Id, Id, Id),
+        a: &NumExpr,
+        op: Op,
+        b: &NumExpr,
+    ) -> Result<NumExpr, Overflow> {
         Ok(match (fixed(a), fixed(b)) {
             (Some(a), Some(b)) => sure(op.holds(&a, &b)),
             (None, Some(b)) => match a {
-                F::If(when, one, other) => match (fixed(one), fixed(other)) {
+                NumExpr::If(when, one, other) => match (fixed(one), fixed(other)) {
                     (Some(one), Some(other)) => {
                         let holds = |figure| sure(op.holds(&figure, &b));
                         self.choose(
                             (at, at, at),
-                            &F::one_if((**when).clone()),
+                            &NumExpr::one_if((**when).clone()),
                             &holds(one),
                             &holds(other),
                         )?
                     }
-                    _ => F::one_if(B::Cmp(a.clone(), op, F::N(b))),
+                    _ => NumExpr::one_if(BoolExpr::Cmp(a.clone(), op, NumExpr::N(b))),
                 },
-                a => F::one_if(B::Cmp(a.clone(), op, F::N(b))),
+                a => NumExpr::one_if(BoolExpr::Cmp(a.clone(), op, NumExpr::N(b))),
             },
-            _ => F::one_if(B::Cmp(a.clone(), op, b.clone())),
+            _ => NumExpr::one_if(BoolExpr::Cmp(a.clone(), op, b.clone())),
         })
     }
 
-    fn both(&mut self, a: &F, b: &F) -> F {
+    fn both(&mut self, a: &NumExpr, b: &NumExpr) -> NumExpr {
         match (fixed(a), fixed(b)) {
             (Some(a), Some(b)) => sure(!a.is_zero() && !b.is_zero()),
             (Some(one), None) => {
@@ -555,11 +569,11 @@ impl Algebra for Live<'_, '_> {
                     a.clone()
                 }
             }
-            (None, None) => F::one_if(B::All(vec![truth(a), truth(b)])),
+            (None, None) => NumExpr::one_if(BoolExpr::All(vec![truth(a), truth(b)])),
         }
     }
 
-    fn either(&mut self, a: &F, b: &F) -> F {
+    fn either(&mut self, a: &NumExpr, b: &NumExpr) -> NumExpr {
         match (fixed(a), fixed(b)) {
             (Some(a), Some(b)) => sure(!a.is_zero() || !b.is_zero()),
             (Some(one), None) => {
@@ -576,24 +590,30 @@ impl Algebra for Live<'_, '_> {
                     sure(true)
                 }
             }
-            (None, None) => F::one_if(B::Any(vec![truth(a), truth(b)])),
+            (None, None) => NumExpr::one_if(BoolExpr::Any(vec![truth(a), truth(b)])),
         }
     }
 
-    fn not(&mut self, a: &F) -> F {
+    fn not(&mut self, a: &NumExpr) -> NumExpr {
         match fixed(a) {
             Some(a) => sure(a.is_zero()),
-            None => F::one_if(B::Not(Box::new(truth(a)))),
+            None => NumExpr::one_if(BoolExpr::Not(Box::new(truth(a)))),
         }
     }
 
-    fn choose(&mut self, _: (Id, Id, Id), when: &F, a: &F, b: &F) -> Result<F, Overflow> {
+    fn choose(
+        &mut self,
+        _: (Id, Id, Id),
+        when: &NumExpr,
+        a: &NumExpr,
+        b: &NumExpr,
+    ) -> Result<NumExpr, Overflow> {
         Ok(match fixed(when) {
             _ if a == b => a.clone(),
             Some(when) if when.is_zero() => b.clone(),
             Some(_) => a.clone(),
             None if *a == sure(false) && *b == sure(true) => self.not(when),
-            None => F::If(
+            None => NumExpr::If(
                 Box::new(truth(when)),
                 Box::new(a.clone()),
                 Box::new(b.clone()),
@@ -601,16 +621,21 @@ impl Algebra for Live<'_, '_> {
         })
     }
 
-    fn total(&mut self, at: Id, lines: &[F]) -> Result<F, Overflow> {
+    fn total(&mut self, at: Id, lines: &[NumExpr]) -> Result<NumExpr, Overflow> {
         if let Some(all) = all_fixed(lines) {
-            return Ok(F::N(Dec::total(all)?));
+            return Ok(NumExpr::N(Dec::total(all)?));
         }
         let row = self.range(at, lines)?;
         let beside = self.beside(row)?;
-        Ok(F::R(beside))
+        Ok(NumExpr::R(beside))
     }
 
-    fn mates(&mut self, at: Id, keys: &[F], lines: &[F]) -> Result<Vec<F>, Overflow> {
+    fn mates(
+        &mut self,
+        at: Id,
+        keys: &[NumExpr],
+        lines: &[NumExpr],
+    ) -> Result<Vec<NumExpr>, Overflow> {
         let known = all_fixed(keys);
         if known.as_deref().is_some_and(apart) {
             return Ok(lines.to_vec());
@@ -623,9 +648,9 @@ impl Algebra for Live<'_, '_> {
                 .collect());
         }
         let (numbers, row) = (self.range(at, lines)?, self.range(at, keys)?);
-        let of = |(line, key): (u16, &F)| match fixed(key) {
-            Some(key) if key.is_zero() => F::N(Dec::ZERO),
-            _ => F::Group(
+        let of = |(line, key): (u16, &NumExpr)| match fixed(key) {
+            Some(key) if key.is_zero() => NumExpr::N(Dec::ZERO),
+            _ => NumExpr::Group(
                 self.page.all(row),
                 self.page.all(numbers),
                 self.page.of(row, line),
@@ -634,12 +659,12 @@ impl Algebra for Live<'_, '_> {
         Ok((0..).zip(keys).map(of).collect())
     }
 
-    fn distinct(&mut self, at: Id, keys: &[F]) -> Result<F, Overflow> {
+    fn distinct(&mut self, at: Id, keys: &[NumExpr]) -> Result<NumExpr, Overflow> {
         let row = self.range(at, keys)?;
-        Ok(F::Distinct(self.page.all(row)))
+        Ok(NumExpr::Distinct(self.page.all(row)))
     }
 
-    fn spread(&mut self, at: Id, shared: Shared<'_, F>) -> Result<Vec<F>, Overflow> {
+    fn spread(&mut self, at: Id, shared: Shared<'_, NumExpr>) -> Result<Vec<NumExpr>, Overflow> {
         let known = all_fixed(shared.keys);
         if known.as_deref().is_some_and(apart) && shared.keys.iter().all(|key| *key != sure(false))
         {
@@ -676,20 +701,26 @@ impl Algebra for Live<'_, '_> {
         let row = self.page.share(&what, &amount, sharing)?;
         self.shared = Some(at);
         Ok((0..self.page.lines)
-            .map(|line| F::R(self.page.of(row, line)))
+            .map(|line| NumExpr::R(self.page.of(row, line)))
             .collect())
     }
 
     /// Gives figures cells of their own where they are shown, added up, long, or looked at more than once.
     /// What is paid is no part of the law's form.
-    fn settle(&mut self, _: Id, _: &F, _: &[Vec<F>], _: u32) -> Result<Vec<Vec<F>>, Overflow> {
+    fn settle(
+        &mut self,
+        _: Id,
+        _: &NumExpr,
+        _: &[Vec<NumExpr>],
+        _: u32,
+    ) -> Result<Vec<Vec<NumExpr>>, Overflow> {
         Err(Overflow)
     }
 
-    fn keep(&mut self, at: Id, figures: &mut [F]) -> Result<(), Overflow> {
+    fn keep(&mut self, at: Id, figures: &mut [NumExpr]) -> Result<(), Overflow> {
         self.reach(at.place())?;
-        let placed = figures.iter().all(|one| matches!(one, F::R(_)));
-        let fixed = figures.iter().all(|one| matches!(one, F::N(_)));
+        let placed = figures.iter().all(|one| matches!(one, NumExpr::R(_)));
+        let fixed = figures.iter().all(|one| matches!(one, NumExpr::N(_)));
         let law = self.law;
         let section = self.next.checked_sub(1).and_then(|at| law.sections.get(at));
         let mut names = section.into_iter().flat_map(|section| &section.names);
@@ -711,8 +742,8 @@ impl Algebra for Live<'_, '_> {
 }
 
 impl Live<'_, '_> {
-    fn needs_cells(&self, at: Id, figures: &[F]) -> bool {
-        let longest = figures.iter().map(F::length).max().unwrap_or(0);
+    fn needs_cells(&self, at: Id, figures: &[NumExpr]) -> bool {
+        let longest = figures.iter().map(NumExpr::length).max().unwrap_or(0);
         let often = self.law.uses[at.place()] > 1;
         self.stands[at.place()] || longest > LONG || (often && longest > SHORT)
     }

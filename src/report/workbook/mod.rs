@@ -14,7 +14,7 @@ mod total;
 mod write;
 
 use self::exchange::Figures;
-use self::formula::F;
+use self::formula::NumExpr;
 use self::sheets::Sheets;
 use super::mark::mark_workbook;
 use crate::landed::{Landed, Working};
@@ -36,7 +36,7 @@ struct Common {
 
 impl Common {
     /// An amount converted by a quote's figures: multiplied first, divided once.
-    fn convert(&self, quote: &Quote, from: Currency, amount: F) -> F {
+    fn convert(&self, quote: &Quote, from: Currency, amount: NumExpr) -> NumExpr {
         self.figures.convert(self.exchange, quote, from, amount)
     }
 }
@@ -94,7 +94,7 @@ mod tests {
     use super::sheets::Cell;
     use super::*;
     use crate::book::{Book, BookFile};
-    use crate::landed::{Ask, Desk, cost_at, workings};
+    use crate::landed::{Jurisdiction, Question, cost_at, workings};
     use crate::tables::Tables;
     use crate::text::Problems;
     use crate::units::{Date, Dec};
@@ -187,10 +187,10 @@ mod tests {
         let tables = Tables::load(Vec::new(), &mut problems);
         for to in ["GB", "DE", "JP"] {
             book.settings.set("destination", to).unwrap();
-            let ask = Ask::new(&book.settings, Date::parse("2026-09-23").unwrap()).unwrap();
-            let desk = Desk::open(&tables, &ask).unwrap();
-            let landed = cost_at(&book, &desk).unwrap();
-            let sheets = laid_out(&landed, &workings(&book, &desk).unwrap()).unwrap();
+            let ask = Question::new(&book.settings, Date::parse("2026-09-23").unwrap()).unwrap();
+            let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+            let landed = cost_at(&book, &jurisdiction).unwrap();
+            let sheets = laid_out(&landed, &workings(&book, &jurisdiction).unwrap()).unwrap();
             let leaves = sheets.leaves.iter().enumerate();
             let formulas: Vec<String> = leaves
                 .flat_map(|(at, leaf)| leaf.cells.values().map(move |(cell, _)| (at, cell)))
@@ -213,10 +213,10 @@ mod tests {
         for to in ["GB", "DE", "US", "JP", "AU", "CH"] {
             book.settings.set("destination", to).unwrap();
             book.settings.set("card_fee", "2.75").unwrap();
-            let ask = Ask::new(&book.settings, Date::parse("2026-09-23").unwrap()).unwrap();
-            let desk = Desk::open(&tables, &ask).unwrap();
-            let landed = cost_at(&book, &desk).unwrap();
-            let works = workings(&book, &desk).unwrap();
+            let ask = Question::new(&book.settings, Date::parse("2026-09-23").unwrap()).unwrap();
+            let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+            let landed = cost_at(&book, &jurisdiction).unwrap();
+            let works = workings(&book, &jurisdiction).unwrap();
             let sheets = laid_out(&landed, &works).unwrap();
             differences_are_refused(landed.clone(), &works);
             let row = 4 + u32::try_from(landed.bills.len()).unwrap();

@@ -1,6 +1,6 @@
 //! The sheet of goods, and the sheet of one parcel: prices, charges, payment, what each part lands at.
 
-use super::formula::{At, F};
+use super::formula::{At, NumExpr};
 use super::sheets::{FIRST, Look, Page, Sheets, TOGETHER};
 use super::{Common, Summed, charged, live, prices};
 use crate::landed::Working;
@@ -68,7 +68,7 @@ pub(super) fn landed_beside_goods(
             };
             sheets.formula(
                 at,
-                F::R(At {
+                NumExpr::R(At {
                     sheet: sum.sheet,
                     row: landed,
                     col: FIRST + line,
@@ -150,15 +150,19 @@ fn sums(
     ];
     for (name, k, off) in shared {
         let row = page.each(name, "", Look::Money(digits), |p, i| {
-            let own = F::R(p.of(paid.shares + k, i));
-            if off { F::Add(vec![(true, own)]) } else { own }
+            let own = NumExpr::R(p.of(paid.shares + k, i));
+            if off {
+                NumExpr::Add(vec![(true, own)])
+            } else {
+                own
+            }
         })?;
         rows.push((name, row));
     }
     rows.push((
         "card fee",
         page.each("card fee", "", Look::Money(digits), |p, i| {
-            F::R(p.of(paid.card, i))
+            NumExpr::R(p.of(paid.card, i))
         })?,
     ));
     let at_door = [
@@ -175,7 +179,7 @@ fn sums(
         };
         let row = page.each(name, how, Look::Money(digits), |_, i| {
             if work.ddp {
-                F::N(Dec::ZERO)
+                NumExpr::N(Dec::ZERO)
             } else {
                 due.of(kind, i)
             }
@@ -185,9 +189,9 @@ fn sums(
     charged::charged(page, work, common, &mut rows)?;
     let all = rows.clone();
     let landed = page.each("lands at", "", Look::Sum(digits), |p, i| {
-        F::Add(
+        NumExpr::Add(
             all.iter()
-                .map(|(name, row)| (*name == "discount", F::R(p.of(*row, i))))
+                .map(|(name, row)| (*name == "discount", NumExpr::R(p.of(*row, i))))
                 .collect(),
         )
     })?;

@@ -1,7 +1,7 @@
 //! What the seller asks and what is paid: the first blocks of a parcel's sheet.
 
 use super::Common;
-use super::formula::{At, B, F};
+use super::formula::{At, BoolExpr, NumExpr};
 use super::sheets::{Cell, FIRST, Look, Page, Shared, floor, rest, topped};
 use crate::book::{Included, Insurance, Pays, Scope, Worth};
 use crate::landed::Working;
@@ -27,15 +27,15 @@ pub(super) struct Paid {
     pub(super) card: u32,
 }
 
-fn percent_of(percent: F, of: F) -> F {
-    F::Div(
-        Box::new(F::Mul(vec![percent, of])),
-        Box::new(F::N(Dec::HUNDRED)),
+fn percent_of(percent: NumExpr, of: NumExpr) -> NumExpr {
+    NumExpr::Div(
+        Box::new(NumExpr::Mul(vec![percent, of])),
+        Box::new(NumExpr::N(Dec::HUNDRED)),
     )
 }
 
-pub(super) fn minor(x: F, digits: u32) -> F {
-    F::Round(Box::new(x), Rounding::minor(digits))
+pub(super) fn minor(x: NumExpr, digits: u32) -> NumExpr {
+    NumExpr::Round(Box::new(x), Rounding::minor(digits))
 }
 
 /// Writes prices, discounts, freight and insurance.
@@ -46,7 +46,7 @@ pub(super) fn prices(
 ) -> Result<Prices, Overflow> {
     let digits = work.paid_in.digits();
     let goods = |line: u16, col: u16| {
-        F::R(At {
+        NumExpr::R(At {
             sheet: common.goods,
             row: common.first_line + u32::from(line),
             col,
@@ -64,7 +64,10 @@ pub(super) fn prices(
         goods(i, 6)
     })?;
     let list = page.each("price times quantity", "", Look::Money(digits), |p, i| {
-        F::Mul(vec![F::R(p.of(price, i)), F::R(p.of(quantity, i))])
+        NumExpr::Mul(vec![
+            NumExpr::R(p.of(price, i)),
+            NumExpr::R(p.of(quantity, i)),
+        ])
     })?;
     let mut rows = Prices {
         list,
@@ -77,9 +80,11 @@ pub(super) fn prices(
         credit: 0,
         tax_in_price: 0,
     };
-    rows.off = page.each("taken off so far", "", Look::Step, |_, _| F::N(Dec::ZERO))?;
+    rows.off = page.each("taken off so far", "", Look::Step, |_, _| {
+        NumExpr::N(Dec::ZERO)
+    })?;
     rows.credit = page.each("paid by credit so far", "", Look::Step, |_, _| {
-        F::N(Dec::ZERO)
+        NumExpr::N(Dec::ZERO)
     })?;
     let asked = page.figure(
         "freight asked",
@@ -87,7 +92,7 @@ pub(super) fn prices(
         &work.freight_words,
         work.freight,
     );
-    let (mut freight, mut freight_credit) = (F::R(asked), F::N(Dec::ZERO));
+    let (mut freight, mut freight_credit) = (NumExpr::R(asked), NumExpr::N(Dec::ZERO));
     for (discount, covered) in &work.discounts {
         discounted(
             page,
@@ -100,11 +105,14 @@ pub(super) fn prices(
     }
     tax_out(page, work, &mut rows, digits)?;
     rows.goods = page.each("goods net of discount", "", Look::Money(digits), |p, i| {
-        F::minus(F::R(p.of(rows.list, i)), F::R(p.of(rows.off, i)))
+        NumExpr::minus(
+            NumExpr::R(p.of(rows.list, i)),
+            NumExpr::R(p.of(rows.off, i)),
+        )
     })?;
     let by_mass = Shared::by(packed, digits);
     rows.freight = page.share("freight", &|_| freight.clone(), by_mass)?;
-    if !matches!(freight_credit, F::N(_)) {
+    if !matches!(freight_credit, NumExpr::N(_)) {
         let own = page.share(
             "freight paid by credit",
             &|_| freight_credit.clone(),
@@ -112,7 +120,7 @@ pub(super) fn prices(
         )?;
         let credit = rows.credit;
         rows.credit = page.each("paid by credit", "", Look::Step, |p, i| {
-            F::sum([F::R(p.of(credit, i)), F::R(p.of(own, i))])
+            NumExpr::sum([NumExpr::R(p.of(credit, i)), NumExpr::R(p.of(own, i))])
         })?;
     }
     let insured = insured(page, work, rows.goods, freight);
@@ -122,12 +130,12 @@ pub(super) fn prices(
 }
 
 /// The insurance: as told, or a percentage of goods and freight.
-fn insured(page: &mut Page<'_>, work: &Working<'_>, goods: u32, freight: F) -> F {
+fn insured(page: &mut Page<'_>, work: &Working<'_>, goods: u32, freight: NumExpr) -> NumExpr {
     let digits = work.paid_in.digits();
     match work.insurance {
-        None => F::N(Dec::ZERO),
+        None => NumExpr::N(Dec::ZERO),
         Some(Insurance::Amount(amount)) => {
-            F::R(page.figure("insurance", "the seller's row", "as told", amount))
+            NumExpr::R(page.figure("insurance", "the seller's row", "as told", amount))
         }
         Some(Insurance::Share(percent)) => {
             let figure = page.figure(
@@ -137,7 +145,10 @@ fn insured(page: &mut Page<'_>, work: &Working<'_>, goods: u32, freight: F) -> F
                 percent.0,
             );
             let goods = page.total(goods);
-            minor(percent_of(F::R(figure), F::sum([goods, freight])), digits)
+            minor(
+                percent_of(NumExpr::R(figure), NumExpr::sum([goods, freight])),
+                digits,
+            )
         }
     }
 }
@@ -147,8 +158,8 @@ fn discounted(
     page: &mut Page<'_>,
     rows: &mut Prices,
     (discount, covered): (&crate::book::Discount, &Vec<usize>),
-    freight: &mut F,
-    freight_credit: &mut F,
+    freight: &mut NumExpr,
+    freight_credit: &mut NumExpr,
     digits: u32,
 ) -> Result<(), Overflow> {
     let source = discount.at.place().to_string();
@@ -175,27 +186,27 @@ fn discounted(
             Look::Step,
             |p, i| {
                 if !covered.contains(&usize::from(i)) {
-                    return F::N(Dec::ZERO);
+                    return NumExpr::N(Dec::ZERO);
                 }
-                F::Add(vec![
-                    (false, F::R(p.of(rows.list, i))),
-                    (true, F::R(p.of(rows.off, i))),
-                    (true, F::R(p.of(rows.credit, i))),
+                NumExpr::Add(vec![
+                    (false, NumExpr::R(p.of(rows.list, i))),
+                    (true, NumExpr::R(p.of(rows.off, i))),
+                    (true, NumExpr::R(p.of(rows.credit, i))),
                 ])
             },
         )?)
     };
     let base = match left {
         Some(left) => page.total(left),
-        None => F::minus(freight.clone(), freight_credit.clone()),
+        None => NumExpr::minus(freight.clone(), freight_credit.clone()),
     };
     let full = if matches!(discount.worth, Worth::Share(_)) {
-        percent_of(F::R(figure), base.clone())
+        percent_of(NumExpr::R(figure), base.clone())
     } else {
-        F::R(figure)
+        NumExpr::R(figure)
     };
-    let capped = F::Min(
-        most.map(F::R)
+    let capped = NumExpr::Min(
+        most.map(NumExpr::R)
             .into_iter()
             .chain([full, base.clone()])
             .collect(),
@@ -204,16 +215,22 @@ fn discounted(
         "  takes off",
         "rounded half up once",
         Look::Money(digits),
-        F::Min(vec![minor(capped, digits), base]),
+        NumExpr::Min(vec![minor(capped, digits), base]),
     )?;
     let Some(left) = left else {
         match discount.pays {
-            Pays::Price => *freight = F::minus(freight.clone(), F::R(taken)),
-            Pays::Credit => *freight_credit = F::sum([freight_credit.clone(), F::R(taken)]),
+            Pays::Price => *freight = NumExpr::minus(freight.clone(), NumExpr::R(taken)),
+            Pays::Credit => {
+                *freight_credit = NumExpr::sum([freight_credit.clone(), NumExpr::R(taken)])
+            }
         }
         return Ok(());
     };
-    let shares = page.share("  its shares", &|_| F::R(taken), Shared::by(left, digits))?;
+    let shares = page.share(
+        "  its shares",
+        &|_| NumExpr::R(taken),
+        Shared::by(left, digits),
+    )?;
     let (credit, before) = (
         discount.pays == Pays::Credit,
         if discount.pays == Pays::Credit {
@@ -228,7 +245,7 @@ fn discounted(
         "taken off so far"
     };
     let after = page.each(label, "", Look::Step, |p, i| {
-        F::sum([F::R(p.of(before, i)), F::R(p.of(shares, i))])
+        NumExpr::sum([NumExpr::R(p.of(before, i)), NumExpr::R(p.of(shares, i))])
     })?;
     if credit {
         rows.credit = after;
@@ -255,7 +272,7 @@ fn tax_out(
                 "taken off for export",
                 percent.0,
             );
-            Some(page.each("  percent", "", Look::Step, |_, _| F::R(figure))?)
+            Some(page.each("  percent", "", Look::Step, |_, _| NumExpr::R(figure))?)
         }
         Included::SaleTax => {
             let name = [
@@ -272,22 +289,24 @@ fn tax_out(
     };
     let Some(percents) = percents else {
         rows.tax_in_price = page.each("tax that the prices hold", "none", Look::Step, |_, _| {
-            F::N(Dec::ZERO)
+            NumExpr::N(Dec::ZERO)
         })?;
         return Ok(());
     };
-    let out = |p: &Page<'_>, x: F, i: u16| {
-        let over = F::sum([F::N(Dec::HUNDRED), F::R(p.of(percents, i))]);
+    let out = |p: &Page<'_>, x: NumExpr, i: u16| {
+        let over = NumExpr::sum([NumExpr::N(Dec::HUNDRED), NumExpr::R(p.of(percents, i))]);
         minor(
-            F::Div(
-                Box::new(F::Mul(vec![x, F::N(Dec::HUNDRED)])),
+            NumExpr::Div(
+                Box::new(NumExpr::Mul(vec![x, NumExpr::N(Dec::HUNDRED)])),
                 Box::new(over),
             ),
             digits,
         )
     };
     let (list, off, credit) = (rows.list, rows.off, rows.credit);
-    let paid = move |p: &Page<'_>, i: u16| F::minus(F::R(p.of(list, i)), F::R(p.of(off, i)));
+    let paid = move |p: &Page<'_>, i: u16| {
+        NumExpr::minus(NumExpr::R(p.of(list, i)), NumExpr::R(p.of(off, i)))
+    };
     let net = page.each(
         "net of tax",
         "price / (100 + percent) x 100, rounded half up",
@@ -298,16 +317,21 @@ fn tax_out(
         "price times quantity, net",
         "",
         Look::Money(digits),
-        |p, i| F::Max(vec![out(p, F::R(p.of(list, i)), i), F::R(p.of(net, i))]),
+        |p, i| {
+            NumExpr::Max(vec![
+                out(p, NumExpr::R(p.of(list, i)), i),
+                NumExpr::R(p.of(net, i)),
+            ])
+        },
     )?;
     let listed = rows.list;
     rows.off = page.each("taken off, net", "", Look::Money(digits), |p, i| {
-        F::minus(F::R(p.of(listed, i)), F::R(p.of(net, i)))
+        NumExpr::minus(NumExpr::R(p.of(listed, i)), NumExpr::R(p.of(net, i)))
     })?;
     let at_sale = work.included == Included::SaleTax;
     if !at_sale {
         rows.credit = page.each("paid by credit, net", "", Look::Step, |p, i| {
-            F::Min(vec![F::R(p.of(credit, i)), F::R(p.of(net, i))])
+            NumExpr::Min(vec![NumExpr::R(p.of(credit, i)), NumExpr::R(p.of(net, i))])
         })?;
     }
     rows.tax_in_price = page.each(
@@ -316,9 +340,9 @@ fn tax_out(
         Look::Step,
         |p, i| {
             if at_sale {
-                F::minus(paid(p, i), F::R(p.of(net, i)))
+                NumExpr::minus(paid(p, i), NumExpr::R(p.of(net, i)))
             } else {
-                F::N(Dec::ZERO)
+                NumExpr::N(Dec::ZERO)
             }
         },
     )?;
@@ -331,7 +355,7 @@ pub(super) fn paid(
     work: &Working<'_>,
     common: &Common,
     rows: &Prices,
-    tax: &[F],
+    tax: &[NumExpr],
 ) -> Result<Paid, Overflow> {
     let (digits, own) = (common.currency.digits(), work.paid_in.digits());
     page.head("What is paid to the seller");
@@ -339,11 +363,15 @@ pub(super) fn paid(
         "tax at the sale, calculated",
         "in the seller's money",
         Look::Money(own),
-        |_, i| tax.get(usize::from(i)).cloned().unwrap_or(F::N(Dec::ZERO)),
+        |_, i| {
+            tax.get(usize::from(i))
+                .cloned()
+                .unwrap_or(NumExpr::N(Dec::ZERO))
+        },
     )?;
     let first = page.row;
     let gift = work.gift;
-    let paid = |f: F| if gift { F::N(Dec::ZERO) } else { f };
+    let paid = |f: NumExpr| if gift { NumExpr::N(Dec::ZERO) } else { f };
     page.each(
         "goods",
         if gift {
@@ -352,37 +380,40 @@ pub(super) fn paid(
             ""
         },
         Look::Money(own),
-        |p, i| paid(F::R(p.of(rows.list, i))),
+        |p, i| paid(NumExpr::R(p.of(rows.list, i))),
     )?;
     page.each("discount and credit", "", Look::Money(own), |p, i| {
-        paid(F::Add(vec![
-            (true, F::R(p.of(rows.off, i))),
-            (true, F::R(p.of(rows.credit, i))),
+        paid(NumExpr::Add(vec![
+            (true, NumExpr::R(p.of(rows.off, i))),
+            (true, NumExpr::R(p.of(rows.credit, i))),
         ]))
     })?;
     page.each("freight", "", Look::Money(own), |p, i| {
-        paid(F::R(p.of(rows.freight, i)))
+        paid(NumExpr::R(p.of(rows.freight, i)))
     })?;
     page.each("insurance", "", Look::Money(own), |p, i| {
-        paid(F::R(p.of(rows.insurance, i)))
+        paid(NumExpr::R(p.of(rows.insurance, i)))
     })?;
     page.each("tax at the sale", "", Look::Money(own), |p, i| {
-        let held = F::R(p.of(rows.tax_in_price, i));
-        let beside = F::sum([F::R(p.of(rows.freight, i)), F::R(p.of(rows.insurance, i))]);
-        let base = F::sum([F::R(p.of(rows.goods, i)), beside.clone()]);
-        let on_them = F::Div(
-            Box::new(F::Mul(vec![F::R(p.of(calculated, i)), beside])),
+        let held = NumExpr::R(p.of(rows.tax_in_price, i));
+        let beside = NumExpr::sum([
+            NumExpr::R(p.of(rows.freight, i)),
+            NumExpr::R(p.of(rows.insurance, i)),
+        ]);
+        let base = NumExpr::sum([NumExpr::R(p.of(rows.goods, i)), beside.clone()]);
+        let on_them = NumExpr::Div(
+            Box::new(NumExpr::Mul(vec![NumExpr::R(p.of(calculated, i)), beside])),
             Box::new(base),
         );
-        let both = F::sum([held.clone(), minor(on_them, own)]);
-        let none = B::Cmp(held, Op::Equal, F::N(Dec::ZERO));
-        paid(F::If(
+        let both = NumExpr::sum([held.clone(), minor(on_them, own)]);
+        let none = BoolExpr::Cmp(held, Op::Equal, NumExpr::N(Dec::ZERO));
+        paid(NumExpr::If(
             Box::new(none),
-            Box::new(F::R(p.of(calculated, i))),
+            Box::new(NumExpr::R(p.of(calculated, i))),
             Box::new(both),
         ))
     })?;
-    let sum = F::sum((0..5).map(|k| page.total(first + k)));
+    let sum = NumExpr::sum((0..5).map(|k| page.total(first + k)));
     let sum = page.sum(
         &format!("paid to the seller, {}", work.paid_in),
         "",
@@ -390,7 +421,7 @@ pub(super) fn paid(
         sum,
     )?;
     let converted = minor(
-        common.convert(&work.market, work.paid_in, F::R(sum)),
+        common.convert(&work.market, work.paid_in, NumExpr::R(sum)),
         digits,
     );
     let converted = page.sum(
@@ -414,10 +445,10 @@ pub(super) fn paid(
         "card fee",
         "of the converted sum, rounded half up",
         Look::Money(digits),
-        minor(percent_of(F::R(fee), F::R(converted)), digits),
+        minor(percent_of(NumExpr::R(fee), NumExpr::R(converted)), digits),
     )?;
     let by_goods = Shared::by(rows.goods, digits);
-    let card = page.share("card fee", &|_| F::R(fee), by_goods)?;
+    let card = page.share("card fee", &|_| NumExpr::R(fee), by_goods)?;
     Ok(Paid { shares, card })
 }
 
@@ -441,12 +472,12 @@ fn converted_shares(
     let (exact, down) = (page.row, page.row + 5);
     for k in 0..5 {
         page.each("  exact", NAMES[k as usize], Look::Step, |p, i| {
-            common.convert(&work.market, work.paid_in, F::R(p.of(first + k, i)))
+            common.convert(&work.market, work.paid_in, NumExpr::R(p.of(first + k, i)))
         })?;
     }
     for k in 0..5 {
         page.each("  rounded down", NAMES[k as usize], Look::Step, |p, i| {
-            floor(F::R(p.of(exact + k, i)), unit)
+            floor(NumExpr::R(p.of(exact + k, i)), unit)
         })?;
     }
     let rests = page.row;
@@ -459,7 +490,7 @@ fn converted_shares(
         from: p.of(row, 0),
         to: p.at(row + 4, FIRST + p.lines.max(1) - 1),
     };
-    let left = F::minus(F::R(converted), F::Total(block(page, down)));
+    let left = NumExpr::minus(NumExpr::R(converted), NumExpr::Total(block(page, down)));
     let left = page.sum("  left to be shared", "", Look::Step, minor(left, digits))?;
     let shares = page.row;
     for k in 0..5 {
@@ -468,8 +499,8 @@ fn converted_shares(
             &format!("in {}, by largest remainder", common.currency),
             Look::Money(digits),
             |p, i| {
-                let rank = F::Rank(None, block(p, rests), p.of(rests + k, i));
-                topped(p.of(down + k, i), rank, F::R(left), unit)
+                let rank = NumExpr::Rank(None, block(p, rests), p.of(rests + k, i));
+                topped(p.of(down + k, i), rank, NumExpr::R(left), unit)
             },
         )?;
     }

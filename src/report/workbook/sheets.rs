@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use super::formula::{At, B, Block, F};
+use super::formula::{At, Block, BoolExpr, NumExpr};
 use crate::tables::Op;
 use crate::units::{Dec, Mode, Overflow, Rounding};
 
@@ -35,7 +35,7 @@ pub(super) enum Cell {
     /// A number.
     Number(Dec),
     /// A formula for a number, and its value.
-    Formula(F, Dec),
+    Formula(NumExpr, Dec),
 }
 
 /// One sheet.
@@ -174,7 +174,7 @@ impl Sheets {
     }
 
     /// Writes a formula and what it comes to.
-    pub(super) fn formula(&mut self, at: At, formula: F, look: Look) -> Result<(), Overflow> {
+    pub(super) fn formula(&mut self, at: At, formula: NumExpr, look: Look) -> Result<(), Overflow> {
         let value = formula.value(self)?;
         self.put(at, Cell::Formula(formula, value), look);
         Ok(())
@@ -216,8 +216,8 @@ impl Page<'_> {
     }
 
     /// The sum of a row, which stands beside it.
-    pub(super) fn total(&self, row: u32) -> F {
-        F::R(self.at(row, TOGETHER))
+    pub(super) fn total(&self, row: u32) -> NumExpr {
+        NumExpr::R(self.at(row, TOGETHER))
     }
 
     pub(super) fn head(&mut self, text: &str) {
@@ -242,7 +242,7 @@ impl Page<'_> {
         what: &str,
         how: &str,
         look: Look,
-        mut formula: impl FnMut(&Self, u16) -> F,
+        mut formula: impl FnMut(&Self, u16) -> NumExpr,
     ) -> Result<u32, Overflow> {
         let row = self.row;
         self.name(
@@ -259,7 +259,7 @@ impl Page<'_> {
             let (at, formula) = (self.of(row, line), formula(self, line));
             self.sheets.formula(at, formula, look)?;
         }
-        let (at, sum) = (self.at(row, TOGETHER), F::Total(self.all(row)));
+        let (at, sum) = (self.at(row, TOGETHER), NumExpr::Total(self.all(row)));
         self.sheets.formula(at, sum, look)?;
         self.row += 1;
         Ok(row)
@@ -297,7 +297,7 @@ impl Page<'_> {
         what: &str,
         how: &str,
         look: Look,
-        formula: F,
+        formula: NumExpr,
     ) -> Result<At, Overflow> {
         self.name(
             what,
@@ -320,17 +320,21 @@ impl Page<'_> {
     pub(super) fn share(
         &mut self,
         what: &str,
-        amount: &dyn Fn(u16) -> F,
+        amount: &dyn Fn(u16) -> NumExpr,
         shared: Shared,
     ) -> Result<u32, Overflow> {
         let unit = Dec::new(1, shared.digits);
-        let nought = || Box::new(F::N(Dec::ZERO));
+        let nought = || Box::new(NumExpr::N(Dec::ZERO));
         let inside = |p: &Self, line| match shared.keys {
-            Some(keys) => B::Cmp(F::R(p.of(keys, line)), Op::Unequal, F::N(Dec::ZERO)),
-            None => B::All(Vec::new()),
+            Some(keys) => BoolExpr::Cmp(
+                NumExpr::R(p.of(keys, line)),
+                Op::Unequal,
+                NumExpr::N(Dec::ZERO),
+            ),
+            None => BoolExpr::All(Vec::new()),
         };
         let group = |p: &Self, row: u32, line: u16| match shared.keys {
-            Some(keys) => F::Group(p.all(keys), p.all(row), p.of(keys, line)),
+            Some(keys) => NumExpr::Group(p.all(keys), p.all(row), p.of(keys, line)),
             None => p.total(row),
         };
         let own = shared.weights;
@@ -339,24 +343,24 @@ impl Page<'_> {
             "alike where all are nought",
             Look::Step,
             |p, i| {
-                let none = B::Cmp(group(p, own, i), Op::Equal, F::N(Dec::ZERO));
+                let none = BoolExpr::Cmp(group(p, own, i), Op::Equal, NumExpr::N(Dec::ZERO));
                 let alike = match shared.keys {
-                    Some(_) => F::one_if(inside(p, i)),
-                    None => F::N(Dec::ONE),
+                    Some(_) => NumExpr::one_if(inside(p, i)),
+                    None => NumExpr::N(Dec::ONE),
                 };
-                F::If(
+                NumExpr::If(
                     Box::new(none),
                     Box::new(alike),
-                    Box::new(F::R(p.of(own, i))),
+                    Box::new(NumExpr::R(p.of(own, i))),
                 )
             },
         )?;
         let exact = self.each("  exact share", "by weight", Look::Step, |p, i| {
-            let part = F::Mul(vec![amount(i), F::R(p.of(weights, i))]);
-            F::Div(Box::new(part), Box::new(group(p, weights, i)))
+            let part = NumExpr::Mul(vec![amount(i), NumExpr::R(p.of(weights, i))]);
+            NumExpr::Div(Box::new(part), Box::new(group(p, weights, i)))
         })?;
         let down = self.each("  rounded down", "", Look::Step, |p, i| {
-            floor(F::R(p.of(exact, i)), unit)
+            floor(NumExpr::R(p.of(exact, i)), unit)
         })?;
         let rests = self.each("  left over", "", Look::Step, |p, i| {
             rest(p.of(exact, i), p.of(down, i))
@@ -365,7 +369,7 @@ impl Page<'_> {
         self.each(what, how, Look::Money(shared.digits), |p, i| {
             let part = shared.part(p, (amount(i), group(p, down, i)), (down, rests), i);
             match shared.keys {
-                Some(_) => F::If(Box::new(inside(p, i)), Box::new(part), nought()),
+                Some(_) => NumExpr::If(Box::new(inside(p, i)), Box::new(part), nought()),
                 None => part,
             }
         })
@@ -397,13 +401,19 @@ impl Shared {
     }
 
     /// What a line gets: its part rounded down, and a unit more where its rank lies within what is left of the amount.
-    fn part(self, p: &Page<'_>, (amount, given): (F, F), (down, rests): (u32, u32), i: u16) -> F {
+    fn part(
+        self,
+        p: &Page<'_>,
+        (amount, given): (NumExpr, NumExpr),
+        (down, rests): (u32, u32),
+        i: u16,
+    ) -> NumExpr {
         let unit = Dec::new(1, self.digits);
         let keys = self.keys.map(|keys| p.all(keys));
-        let rank = F::Rank(keys, p.all(rests), p.of(rests, i));
+        let rank = NumExpr::Rank(keys, p.all(rests), p.of(rests, i));
         let left = |digits| {
-            let left = F::minus(amount.clone(), given.clone());
-            F::Round(Box::new(left), Rounding::minor(digits))
+            let left = NumExpr::minus(amount.clone(), given.clone());
+            NumExpr::Round(Box::new(left), Rounding::minor(digits))
         };
         if self.whole_units {
             return topped(p.of(down, i), rank, left(self.digits), unit);
@@ -411,17 +421,21 @@ impl Shared {
         let units = || floor(left(CUT), unit);
         let part = topped(p.of(down, i), rank, units(), unit);
         // what is less than a unit goes to the first of its group
-        let odd = F::minus(left(CUT), units());
+        let odd = NumExpr::minus(left(CUT), units());
         let first = match keys {
             Some(keys) => {
-                let before = F::Rank(Some(keys), keys, p.at(keys.from.row, FIRST + i));
-                B::Cmp(before, Op::Equal, F::N(Dec::ZERO))
+                let before = NumExpr::Rank(Some(keys), keys, p.at(keys.from.row, FIRST + i));
+                BoolExpr::Cmp(before, Op::Equal, NumExpr::N(Dec::ZERO))
             }
-            None if i == 0 => B::All(Vec::new()),
+            None if i == 0 => BoolExpr::All(Vec::new()),
             None => return part,
         };
-        let odd = F::If(Box::new(first), Box::new(odd), Box::new(F::N(Dec::ZERO)));
-        F::sum([part, odd])
+        let odd = NumExpr::If(
+            Box::new(first),
+            Box::new(odd),
+            Box::new(NumExpr::N(Dec::ZERO)),
+        );
+        NumExpr::sum([part, odd])
     }
 }
 
@@ -429,8 +443,8 @@ impl Shared {
 const CUT: u32 = 9;
 
 /// Down to a whole number of units.
-pub(super) fn floor(x: F, unit: Dec) -> F {
-    F::Round(
+pub(super) fn floor(x: NumExpr, unit: Dec) -> NumExpr {
+    NumExpr::Round(
         Box::new(x),
         Rounding {
             mode: Mode::Floor,
@@ -440,22 +454,22 @@ pub(super) fn floor(x: F, unit: Dec) -> F {
 }
 
 /// What lies above it, with the last digits of a double cut off.
-pub(super) fn rest(exact: At, floor: At) -> F {
-    F::Round(
-        Box::new(F::minus(F::R(exact), F::R(floor))),
+pub(super) fn rest(exact: At, floor: At) -> NumExpr {
+    NumExpr::Round(
+        Box::new(NumExpr::minus(NumExpr::R(exact), NumExpr::R(floor))),
         Rounding::minor(CUT),
     )
 }
 
 /// What was rounded down, and a unit more where its rank, counted in units, lies within what is left.
-pub(super) fn topped(floor: At, rank: F, left: F, unit: Dec) -> F {
-    let within = B::Cmp(F::Mul(vec![rank, F::N(unit)]), Op::Below, left);
-    F::sum([
-        F::R(floor),
-        F::If(
+pub(super) fn topped(floor: At, rank: NumExpr, left: NumExpr, unit: Dec) -> NumExpr {
+    let within = BoolExpr::Cmp(NumExpr::Mul(vec![rank, NumExpr::N(unit)]), Op::Below, left);
+    NumExpr::sum([
+        NumExpr::R(floor),
+        NumExpr::If(
             Box::new(within),
-            Box::new(F::N(unit)),
-            Box::new(F::N(Dec::ZERO)),
+            Box::new(NumExpr::N(unit)),
+            Box::new(NumExpr::N(Dec::ZERO)),
         ),
     ])
 }

@@ -155,7 +155,7 @@ fn fill(sheet: &mut Worksheet, name: &str, text: &str, lists: &Lists) -> Result<
         sheet.set_column_format(col, &plain)?;
         let list = match column.as_str() {
             "place" => format!("=lists!$A$2:$A${}", lists.places + 1),
-            "dispatch" => format!("=lists!$B$2:$B${}", lists.countries + 1),
+            "dispatch" => format!("=lists!$BoolExpr$2:$BoolExpr${}", lists.countries + 1),
             "currency" => format!("=lists!$C$2:$C${}", lists.currencies + 1),
             _ => continue,
         };

@@ -1,9 +1,9 @@
 //! The first sheet: all parcels and what is simply held, each kind of sum in a column, and the landed cost.
 
 use super::Summed;
-use super::formula::{At, Block, F};
+use super::formula::{At, Block, NumExpr};
 use super::sheets::{Look, Sheets, TOGETHER};
-use crate::landed::{Amounts, Landed};
+use crate::landed::{ChargeBreakdown, Landed};
 use crate::report::lacking::lacks;
 use crate::units::{Dec, Overflow};
 
@@ -84,9 +84,9 @@ pub(super) fn write(
                 .find(|(own, _)| *own == name)
                 .map_or(0, |(_, row)| *row);
             let cell = if one.lines == 0 {
-                F::N(Dec::ZERO)
+                NumExpr::N(Dec::ZERO)
             } else {
-                F::R(At {
+                NumExpr::R(At {
                     sheet: one.sheet,
                     row: there,
                     col: TOGETHER,
@@ -101,7 +101,7 @@ pub(super) fn write(
     if !landed.held.is_empty() {
         sheets.label(at(row, 0), "in hand and given, as paid", Look::Plain);
         sheets.figure(at(row, 1), landed.totals.held, Look::Input);
-        let held = F::R(at(row, 1));
+        let held = NumExpr::R(at(row, 1));
         (sheets.formula(at(row, LANDS_AT), held, Look::Money(digits))).map_err(said)?;
         row += 1;
     }
@@ -111,7 +111,7 @@ pub(super) fn write(
             from: at(4, col),
             to: at(row.max(5) - 1, col),
         };
-        (sheets.formula(at(row, col), F::Total(block), Look::Sum(digits))).map_err(said)?;
+        (sheets.formula(at(row, col), NumExpr::Total(block), Look::Sum(digits))).map_err(said)?;
     }
     let differing = differing(sheets, (sheet, row), landed, summed).map_err(said)?;
     if !differing.is_empty() {
@@ -191,7 +191,7 @@ fn differing(
 }
 
 /// Sums in the order of the columns.
-fn sums_of(amounts: &Amounts) -> Result<[Dec; SUMS.len()], Overflow> {
+fn sums_of(amounts: &ChargeBreakdown) -> Result<[Dec; SUMS.len()], Overflow> {
     Ok([
         amounts.goods,
         amounts.discount,

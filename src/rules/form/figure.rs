@@ -7,7 +7,7 @@ use super::lower::Lowering;
 use super::maker::Maker;
 use super::{Id, Measure, Op};
 use crate::rules::rate::RateUsed;
-use crate::tables::{Per, Stamp};
+use crate::tables::{Per, Provenance};
 use crate::units::{Dec, Overflow};
 
 /// One figure.
@@ -34,7 +34,7 @@ pub(crate) struct Origin {
 
 impl Origin {
     /// That of a row of the tables.
-    pub(super) fn of(stamp: &Stamp, id: &str) -> Origin {
+    pub(super) fn of(stamp: &Provenance, id: &str) -> Origin {
         Origin {
             place: stamp.row.to_string(),
             source: stamp.source.to_string(),
@@ -166,7 +166,7 @@ impl Maker {
 
 impl Lowering<'_> {
     /// From here on figures are those of another row; what was before is returned.
-    pub(super) fn reads(&mut self, stamp: &Stamp, id: &str) -> Option<Origin> {
+    pub(super) fn reads(&mut self, stamp: &Provenance, id: &str) -> Option<Origin> {
         let before = self.make.origin.take();
         self.make.origin = before.as_ref().map(|_| Origin::of(stamp, id));
         before

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::Id;
 use crate::rules::rate::RateUsed;
 use crate::tables::RowRef;
-use crate::tables::{Kind, Stamp};
+use crate::tables::{Kind, Provenance};
 use crate::units::Date;
 
 /// The answers of a form.
@@ -111,7 +111,7 @@ pub(crate) struct ChargeMarks {
     /// Which rate, counted from one among these; zero for none.
     pub(crate) rate: Id,
     /// The rates.
-    pub(crate) rates: Vec<(RateUsed, Option<Stamp>)>,
+    pub(crate) rates: Vec<(RateUsed, Option<Provenance>)>,
     /// Its parts, as a trail shows them.
     pub(crate) parts: Vec<PartMarks>,
     /// Items it was counted by.

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::{Id, Measure, RatePart, What};
 use crate::rules::rate::RateUsed;
 use crate::rules::step::ChargeStep;
-use crate::tables::Stamp;
+use crate::tables::Provenance;
 use crate::units::{Dec, Overflow};
 
 /// The rates of a charge.
@@ -15,7 +15,7 @@ pub(super) struct Rated {
     pub(super) found: Id,
     /// Which it is, counted from one among `rates`; zero for none.
     pub(super) which: Id,
-    pub(super) rates: Vec<(RateUsed, Option<Stamp>)>,
+    pub(super) rates: Vec<(RateUsed, Option<Provenance>)>,
     /// Rates that charge the same have one number, counted from zero in the order of what they charge.
     pub(super) class: Id,
     pub(super) classes: usize,
@@ -122,12 +122,12 @@ pub(super) fn count(number: usize) -> Result<Dec, Overflow> {
 }
 
 /// A number for each rate, alike for those that charge the same, in the order of what they charge; and how many there are.
-fn classes(rates: &[(RateUsed, Option<Stamp>)]) -> Result<(Vec<Dec>, usize), Overflow> {
+fn classes(rates: &[(RateUsed, Option<Provenance>)]) -> Result<(Vec<Dec>, usize), Overflow> {
     let charged = |rate: &RateUsed| (rate.percent, rate.per_kg, rate.per_piece);
     let mut all: Vec<_> = rates.iter().map(|(rate, _)| charged(rate)).collect();
     all.sort_unstable();
     all.dedup();
-    let place = |(rate, _): &(RateUsed, Option<Stamp>)| {
+    let place = |(rate, _): &(RateUsed, Option<Provenance>)| {
         count(all.partition_point(|other| *other < charged(rate)))
     };
     let numbers = rates.iter().map(place).collect::<Result<_, _>>()?;

@@ -4,7 +4,7 @@ use super::Id;
 use super::lower::Lowering;
 use super::marks::EndedMarks;
 use crate::rules::step::Step;
-use crate::tables::{Kind, RateFrom, Stamp};
+use crate::tables::{Kind, Provenance, RateFrom};
 use crate::units::Overflow;
 
 impl Lowering<'_> {
@@ -53,7 +53,7 @@ impl Lowering<'_> {
         &mut self,
         from: &RateFrom,
         asked: impl Fn(bool) -> bool,
-    ) -> Result<Vec<(Option<Stamp>, Id)>, Overflow> {
+    ) -> Result<Vec<(Option<Provenance>, Id)>, Overflow> {
         let (program, parcel) = (self.program, self.parcel);
         let table = self.table(from);
         let rows = table.in_order(from, (&parcel.lines, &self.alike), &program.groups, true);
@@ -86,7 +86,7 @@ impl Lowering<'_> {
         &mut self,
         found: &mut Vec<EndedMarks>,
         (id, kind): (&str, Kind),
-        stamp: &Stamp,
+        stamp: &Provenance,
         lines: Id,
     ) -> Result<(), Overflow> {
         let Some(on) = stamp.span.to else {

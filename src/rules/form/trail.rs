@@ -7,12 +7,12 @@ use super::exact::Exact;
 use super::lower::{collect_of, lower};
 use super::marks::{By, ChargeMarks, EndedMarks, Marks, PartMarks, ReliefMarks, RowOf, StepMarks};
 use super::{Form, Id};
-use crate::rules::assessment::{Assessment, Ended, Entry, Limit, Part, WhyNot};
+use crate::rules::assessment::{Assessment, Ended, Entry, Limit, RateApplication, WhyNot};
 use crate::rules::parcel::Parcel;
 use crate::rules::program::Program;
 use crate::rules::rate::RateUsed;
 use crate::rules::step::{ChargeStep, ReliefStep, Step};
-use crate::tables::{Kind, RowRef, Stamp, TestPer};
+use crate::tables::{Kind, Provenance, RowRef, TestPer};
 use crate::units::{Dec, Overflow};
 
 /// Applies a program to a parcel: its form, read exactly.
@@ -258,12 +258,12 @@ impl Trail<'_> {
         &self,
         charge: &'c ChargeMarks,
         line: usize,
-    ) -> Option<&'c (RateUsed, Option<Stamp>)> {
+    ) -> Option<&'c (RateUsed, Option<Provenance>)> {
         let which = usize::try_from(self.cells.at(charge.rate, line).in_units(0)?).ok()?;
         charge.rates.get(which.checked_sub(1)?)
     }
 
-    fn rate_rows(&self, charge: &ChargeMarks) -> Vec<Stamp> {
+    fn rate_rows(&self, charge: &ChargeMarks) -> Vec<Provenance> {
         let bears = self.lines(charge.bears);
         bears
             .into_iter()
@@ -271,7 +271,7 @@ impl Trail<'_> {
             .collect()
     }
 
-    fn parts(&self, charge: &ChargeMarks) -> Vec<Part> {
+    fn parts(&self, charge: &ChargeMarks) -> Vec<RateApplication> {
         let lost = self.lines(charge.entered.lost);
         let mut found = Vec::new();
         for part in &charge.parts {
@@ -292,9 +292,9 @@ impl Trail<'_> {
         found.into_iter().map(|(_, part)| part).collect()
     }
 
-    fn part(&self, charge: &ChargeMarks, part: &PartMarks, line: usize) -> Part {
+    fn part(&self, charge: &ChargeMarks, part: &PartMarks, line: usize) -> RateApplication {
         let rate = self.rate(charge, line).map(|(rate, _)| rate.clone());
-        Part {
+        RateApplication {
             base: *self.cells.at(part.base, line),
             rate,
             amount: *self.cells.at(part.amount, line),
@@ -302,8 +302,13 @@ impl Trail<'_> {
     }
 
     /// One part for each key, in the order of keys; of rates that charge the same the first row is named.
-    fn keyed_parts(&self, charge: &ChargeMarks, part: &PartMarks, keys: Id) -> Vec<(usize, Part)> {
-        let mut firsts: std::collections::BTreeMap<Dec, (usize, Part)> =
+    fn keyed_parts(
+        &self,
+        charge: &ChargeMarks,
+        part: &PartMarks,
+        keys: Id,
+    ) -> Vec<(usize, RateApplication)> {
+        let mut firsts: std::collections::BTreeMap<Dec, (usize, RateApplication)> =
             std::collections::BTreeMap::new();
         for line in self.lines(part.lines) {
             let (_, known) = firsts
@@ -414,7 +419,7 @@ pub(super) fn step_of<'p>(
             of_text: "the carrier's own fee".to_owned(),
             min: None,
             max: None,
-            stamp: Stamp::of_book(handling.row),
+            stamp: Provenance::of_book(handling.row),
             ..step
         }))
     };

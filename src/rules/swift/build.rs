@@ -7,7 +7,7 @@ use std::collections::BTreeMap;
 
 use super::fixed::{common_multiple, fraction, reduced};
 use super::run::{INPUTS, input_place};
-use super::{Do, Flag, Outputs, Reg, Spread, Swift};
+use super::{Do, Flag, IntegerProgram, Outputs, Reg, Spread};
 use crate::rules::form::{
     Form, Id, Input, Marks, Measure, Op, Spread as Share, StepMarks, lower_with,
 };
@@ -17,14 +17,14 @@ use crate::rules::rate::RateTable;
 use crate::tables::Kind;
 use crate::units::{Dec, Rounding};
 
-impl Swift {
+impl IntegerProgram {
     /// Makes a program with these rates for lines like the sample's one line, whose amounts do not matter; none where they
     /// cannot be whole numbers.
     pub(crate) fn build(
         program: &Program,
         rates: (&RateTable, &RateTable),
         sample: &Parcel,
-    ) -> Option<Swift> {
+    ) -> Option<IntegerProgram> {
         if sample.lines.len() != 1 || program.schedules().next().is_some() {
             return None;
         }
@@ -33,7 +33,7 @@ impl Swift {
         let outputs = maker.outputs(program, &marks)?;
         let minor = 10_i64.checked_pow(program.currency.digits())?;
         let asks_mass = maker.asks(Input::Grams);
-        Some(Swift {
+        Some(IntegerProgram {
             steps: maker.steps,
             outputs,
             minor,

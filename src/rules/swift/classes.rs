@@ -1,7 +1,7 @@
 //! Goods that bear the same: which rows of tariff and tax serve a commodity from an origin on a day, and one number for all
 //! goods whose rows say the same.
 //!
-//! A law of thousands of rows knows tens of thousands of goods and few classes of them: a [`Swift`] is made once for a class,
+//! A law of thousands of rows knows tens of thousands of goods and few classes of them: a [`IntegerProgram`] is made once for a class,
 //! and a line needs only its goods' class on its day. Rows whose amounts move with the exchange, or whose condition looks at
 //! a day, belong to no class, and the caller goes by the decimal program.
 
@@ -10,7 +10,7 @@ mod mixed;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::Swift;
+use super::IntegerProgram;
 use crate::rules::condition::Clause;
 use crate::rules::ledger::Names;
 use crate::rules::parcel::Parcel;
@@ -36,7 +36,7 @@ type Kind = (
 const INTERNATIONAL: usize = 6;
 
 /// The rates of a law, by goods.
-pub struct Classes {
+pub struct TariffTimeline {
     law: Arc<Law>,
     to: String,
     region: String,
@@ -109,10 +109,14 @@ struct Example {
     rows: Vec<Row>,
 }
 
-impl Classes {
+impl TariffTimeline {
     /// Puts the rows of a law on their shelves.
-    pub fn new(law: Arc<Law>, at: &Occasion<'_>, groups: BTreeMap<String, String>) -> Classes {
-        let mut classes = Classes {
+    pub fn new(
+        law: Arc<Law>,
+        at: &Occasion<'_>,
+        groups: BTreeMap<String, String>,
+    ) -> TariffTimeline {
+        let mut classes = TariffTimeline {
             to: at.to.to_owned(),
             region: at.region.to_owned(),
             currency: at.currency,
@@ -515,7 +519,7 @@ impl Classes {
     }
 
     /// Makes the program of a class: the frame of a day, a sample parcel with one line whose goods and amounts do not matter.
-    pub fn swift(&self, class: u32, frame: &Program, mut sample: Parcel) -> Option<Swift> {
+    pub fn swift(&self, class: u32, frame: &Program, mut sample: Parcel) -> Option<IntegerProgram> {
         let example = self.examples.get(usize::try_from(class).ok()?)?;
         let line = sample.lines.first_mut()?;
         line.commodity.clone_from(&example.commodity);
@@ -532,7 +536,7 @@ impl Classes {
             }
         }
         let (tariff, taxes) = frame.rates(&tariff, &taxes, &self.to, &self.region).ok()?;
-        Swift::build(frame, (&tariff, &taxes), &sample)
+        IntegerProgram::build(frame, (&tariff, &taxes), &sample)
     }
 }
 

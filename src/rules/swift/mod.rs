@@ -1,7 +1,7 @@
 //! The form of one kind of line, read in whole numbers: for price lists of a million lines.
 //!
 //! Everything that does not hang on amounts (country, channel, commodity, origin, day, percentages) is settled once when a
-//! [`Swift`] is built; what is left is a short list of whole-number sums that are exact, so the pennies are those of the decimal
+//! [`IntegerProgram`] is built; what is left is a short list of whole-number sums that are exact, so the pennies are those of the decimal
 //! reading ([`super::assess`]): tests hold the two against each other, on shipped law and on random law. What cannot be whole
 //! numbers is not built, and the caller goes by the decimal reading instead. A [`Package`] is the same for parcels of many lines.
 
@@ -14,7 +14,7 @@ mod sale;
 
 use crate::rules::form::Input;
 use crate::tables::Collect;
-pub use classes::Classes;
+pub use classes::TariffTimeline;
 pub(in crate::rules) use fixed::Whole;
 pub use many::{Package, PackageLine, Room};
 pub use run::Scratch;
@@ -25,7 +25,7 @@ pub use sale::{AskProgram, PayProgram, SaleAmounts};
 /// Each step gives one figure, which has a denominator of its own that is known beforehand. Amounts of the destination's money
 /// are kept times the divisor of the day's rate. Figures have 64 bits where a line fits, and 128 where it does not.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
-pub struct Swift {
+pub struct IntegerProgram {
     steps: Vec<Do>,
     outputs: Outputs,
     /// Minor units in one of the destination's money.
@@ -151,7 +151,7 @@ impl WholeRate {
 
 /// The amounts of one line, in minor units of the seller's money.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Amounts {
+pub struct LineInput {
     /// Price times quantity.
     pub list: i64,
     /// The same less discounts that lower the price.

@@ -1,7 +1,7 @@
-//! Running a [`Swift`] on one line.
+//! Running a [`IntegerProgram`] on one line.
 
 use super::fixed::Whole;
-use super::{Amounts, Charges, Do, Flag, Mark, Outputs, Reg, Swift, WholeRate};
+use super::{Charges, Do, Flag, IntegerProgram, LineInput, Mark, Outputs, Reg, WholeRate};
 use crate::rules::form::{Input, SaleInput, collect_of};
 use crate::units::{Dec, Mode};
 
@@ -12,9 +12,14 @@ pub struct Scratch {
     pub(super) long: Vec<i128>,
 }
 
-impl Swift {
+impl IntegerProgram {
     /// What one line bears; none when a figure does not fit, and the decimal program must be asked.
-    pub fn apply(&self, line: &Amounts, rate: WholeRate, scratch: &mut Scratch) -> Option<Charges> {
+    pub fn apply(
+        &self,
+        line: &LineInput,
+        rate: WholeRate,
+        scratch: &mut Scratch,
+    ) -> Option<Charges> {
         if self.asks_mass && !line.mass_known {
             return None;
         }
@@ -24,7 +29,7 @@ impl Swift {
 
     fn reckon<N: Whole>(
         &self,
-        line: &Amounts,
+        line: &LineInput,
         rate: WholeRate,
         room: &mut Vec<N>,
     ) -> Option<Charges> {
@@ -62,7 +67,7 @@ pub(super) fn input_place(input: Input) -> Option<usize> {
     })
 }
 
-impl Amounts {
+impl LineInput {
     /// The figures of the line in the order of their places.
     #[inline]
     fn inputs(&self) -> [i64; INPUTS] {
@@ -173,7 +178,7 @@ impl<N: Whole> Work<N> {
 
     /// Runs the steps of a line of its own, its inputs before them; none when a figure does not fit.
     #[inline]
-    pub(super) fn of_line(&self, steps: &[Do], line: &Amounts, room: &mut Vec<N>) -> Option<()> {
+    pub(super) fn of_line(&self, steps: &[Do], line: &LineInput, room: &mut Vec<N>) -> Option<()> {
         let length = INPUTS.checked_add(steps.len())?;
         if room.len() < length {
             room.resize(length, N::default());

@@ -3,7 +3,7 @@
 use super::build::Maker;
 use super::fixed::{Whole, common_divisor};
 use super::run::{Work, in_minor};
-use super::{Amounts, Do, Flag, Reg, Scratch, WholeRate};
+use super::{Do, Flag, LineInput, Reg, Scratch, WholeRate};
 use crate::rules::form::{Form, Id, Op, SaleInput, lower_asking, lower_paying};
 use crate::rules::sale::{Payer, Sale};
 use crate::units::Dec;
@@ -74,7 +74,7 @@ impl AskProgram {
     }
 
     /// Writes what the seller asks into a line; returned is whether the goods travel free. None when a figure does not fit.
-    pub fn apply(&self, line: &mut Amounts, scratch: &mut Scratch) -> Option<bool> {
+    pub fn apply(&self, line: &mut LineInput, scratch: &mut Scratch) -> Option<bool> {
         let (money, free) = self
             .reckon(line, &mut scratch.short)
             .or_else(|| self.reckon(line, &mut scratch.long))?;
@@ -87,7 +87,7 @@ impl AskProgram {
         Some(free)
     }
 
-    fn reckon<N: Whole>(&self, line: &Amounts, room: &mut Vec<N>) -> Option<([i64; 4], bool)> {
+    fn reckon<N: Whole>(&self, line: &LineInput, room: &mut Vec<N>) -> Option<([i64; 4], bool)> {
         Work::new(WholeRate::SAME).of_line(&self.steps, line, room)?;
         let at = |reg: Reg| room.get(usize::from(reg)).copied();
         let mut money = [0; 4];
@@ -150,7 +150,7 @@ impl PayProgram {
     /// destination's money. None when a figure does not fit.
     pub fn apply(
         &self,
-        line: &Amounts,
+        line: &LineInput,
         rate: WholeRate,
         scratch: &mut Scratch,
     ) -> Option<([i64; 5], i64)> {
@@ -160,7 +160,7 @@ impl PayProgram {
 
     fn reckon<N: Whole>(
         &self,
-        line: &Amounts,
+        line: &LineInput,
         rate: WholeRate,
         room: &mut Vec<N>,
     ) -> Option<([i64; 5], i64)> {

@@ -15,7 +15,7 @@ mod switzerland;
 use std::sync::Arc;
 
 use super::Use;
-use crate::text::{Diagnostic, Place, Problems, words};
+use crate::text::{Diagnostic, Location, Problems, words};
 use crate::units::{Currency, Date, Dec, number};
 
 pub use merge::merge;
@@ -78,7 +78,7 @@ pub fn import(path: &str, bytes: &[u8], problems: &mut Problems) -> Option<Publi
         .is_some_and(|publication| publication.rates.is_empty())
     {
         problems.push(
-            Diagnostic::error("the file holds no rates").at(Place::line(file.path.clone(), 1)),
+            Diagnostic::error("the file holds no rates").at(Location::line(file.path.clone(), 1)),
         );
         return None;
     }
@@ -151,7 +151,7 @@ fn xml(file: &File<'_>, problems: &mut Problems) -> Option<Publication> {
 
 fn unknown(file: &File<'_>) -> Diagnostic {
     Diagnostic::error("not a file of rates that is known here")
-        .at(Place::line(file.path.clone(), 1))
+        .at(Location::line(file.path.clone(), 1))
         .note(KNOWN)
         .help(BY_HAND)
 }
@@ -164,7 +164,12 @@ struct File<'a> {
 impl File<'_> {
     fn error(&self, line: usize, what: impl Into<String>) -> Diagnostic {
         let text = self.text.lines().nth(line.saturating_sub(1)).unwrap_or("");
-        Diagnostic::error(what).at(Place::within(self.path.clone(), line, text, 0..text.len()))
+        Diagnostic::error(what).at(Location::within(
+            self.path.clone(),
+            line,
+            text,
+            0..text.len(),
+        ))
     }
 }
 

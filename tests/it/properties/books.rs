@@ -4,9 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write;
 use std::sync::OnceLock;
 
-use landwaiter::Ask;
+use landwaiter::Question;
 use landwaiter::book::{Book, BookFile};
-use landwaiter::landed::{Amounts, Bill, Landed};
+use landwaiter::landed::{Bill, ChargeBreakdown, Landed};
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::{Currency, Date, Dec};
@@ -166,7 +166,7 @@ pub(super) fn reckon(files: &[BookFile]) -> Result<Landed, String> {
         return Err(draw(&problems, false));
     }
     let today = Date::new(2026, 3, 2).unwrap();
-    let ask = Ask::new(&book.settings, today).map_err(|problem| problem.message)?;
+    let ask = Question::new(&book.settings, today).map_err(|problem| problem.message)?;
     cost(&book, tables(), &ask).map_err(|problems| draw(&problems, false))
 }
 
@@ -748,8 +748,8 @@ pub(super) fn simple(prices: &[(usize, i64, u32)], freight: i64) -> Shelf {
 /// All that a run says, without the lines of the book it was read from and without any order.
 #[derive(Debug, PartialEq, Eq)]
 pub(super) struct Said {
-    bills: BTreeMap<String, (Amounts, Amounts, String)>,
-    lines: BTreeMap<(String, String), (Amounts, String)>,
+    bills: BTreeMap<String, (ChargeBreakdown, ChargeBreakdown, String)>,
+    lines: BTreeMap<(String, String), (ChargeBreakdown, String)>,
     limits: BTreeSet<String>,
     trail: Vec<String>,
     cautions: BTreeSet<String>,

@@ -6,7 +6,7 @@ use landwaiter::book::{Book, BookFile};
 use landwaiter::tables::{File, Tables, built_in};
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::Date;
-use landwaiter::{Ask, cost};
+use landwaiter::{Question, cost};
 use proptest::prelude::*;
 use proptest::sample::select;
 
@@ -199,7 +199,7 @@ fn by_tables(files: Vec<File>) {
     let mut problems = Problems::new();
     let book = Book::read(usual_book(), &mut problems);
     assert!(!problems.refuse(), "{}", draw(&problems, false));
-    let ask = Ask::new(&book.settings, Date::new(2025, 1, 10).unwrap()).unwrap();
+    let ask = Question::new(&book.settings, Date::new(2025, 1, 10).unwrap()).unwrap();
     match cost(&book, &tables, &ask) {
         Ok(landed) => assert!(landed.totals.landed().is_ok()),
         Err(problems) => drop(draw(&problems, true)),
@@ -211,7 +211,7 @@ fn the_usual_book_and_the_few_tables_are_taken_whole() {
     let mut problems = Problems::new();
     let tables = Tables::of(few_tables().to_vec(), &mut problems);
     let book = Book::read(usual_book(), &mut problems);
-    let ask = Ask::new(&book.settings, Date::new(2025, 1, 10).unwrap()).unwrap();
+    let ask = Question::new(&book.settings, Date::new(2025, 1, 10).unwrap()).unwrap();
     let landed =
         cost(&book, &tables, &ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     assert!(problems.is_empty(), "{}", draw(&problems, false));

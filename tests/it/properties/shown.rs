@@ -1,7 +1,7 @@
 //! A landed cost shown in another money: lines add up to parcels and parcels to the total there too, row by row and column by
 //! column, and no figure is a minor unit or more beside its own conversion.
 
-use landwaiter::landed::{Amounts, Landed};
+use landwaiter::landed::{ChargeBreakdown, Landed};
 use landwaiter::report::{Show, shown};
 use landwaiter::tables::{TaxName, Use};
 use landwaiter::units::{Currency, Dec};
@@ -12,7 +12,7 @@ use super::books::{landed, shelf, tables};
 use super::cases;
 
 /// The sums as they are shown.
-fn fields(a: &Amounts) -> [Dec; 10] {
+fn fields(a: &ChargeBreakdown) -> [Dec; 10] {
     [
         a.goods,
         a.discount,
@@ -31,7 +31,7 @@ fn total(of: impl IntoIterator<Item = Dec>) -> Dec {
     Dec::total(of).unwrap()
 }
 
-fn adds_up(of: &str, whole: &Amounts, parts: &[Amounts], digits: u32) {
+fn adds_up(of: &str, whole: &ChargeBreakdown, parts: &[ChargeBreakdown], digits: u32) {
     for at in 0..10 {
         assert_eq!(
             fields(whole)[at],
@@ -54,7 +54,7 @@ fn adds_up(of: &str, whole: &Amounts, parts: &[Amounts], digits: u32) {
 }
 
 /// No figure is a whole minor unit beside its own conversion, and what is nothing stays nothing.
-fn near(show: &Show, own: &Amounts, there: &Amounts) {
+fn near(show: &Show, own: &ChargeBreakdown, there: &ChargeBreakdown) {
     let step = Dec::new(1, show.currency.digits());
     for (own, there) in fields(own).into_iter().zip(fields(there)) {
         let off = there.minus(show.exactly(own).unwrap()).unwrap().abs();
@@ -69,11 +69,11 @@ fn near(show: &Show, own: &Amounts, there: &Amounts) {
 fn holds(landed: &Landed, show: &Show) {
     let there = shown(landed, show).unwrap();
     let digits = show.currency.digits();
-    let held = Amounts {
+    let held = ChargeBreakdown {
         goods: there.totals.held,
-        ..Amounts::default()
+        ..ChargeBreakdown::default()
     };
-    let bills: Vec<Amounts> = there
+    let bills: Vec<ChargeBreakdown> = there
         .bills
         .iter()
         .map(|bill| bill.amounts)
@@ -86,7 +86,7 @@ fn holds(landed: &Landed, show: &Show) {
     );
     near(show, &landed.totals.amounts, &there.totals.amounts);
     for (own, bill) in landed.bills.iter().zip(&there.bills) {
-        let lines: Vec<Amounts> = bill.lines.iter().map(|line| line.amounts).collect();
+        let lines: Vec<ChargeBreakdown> = bill.lines.iter().map(|line| line.amounts).collect();
         adds_up(&bill.id, &bill.amounts, &lines, digits);
         near(show, &own.amounts, &bill.amounts);
         own.lines

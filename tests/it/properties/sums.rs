@@ -1,6 +1,6 @@
 //! Lines add up to parcels and parcels to the build, to the penny; what is paid is what was asked, converted once.
 
-use landwaiter::landed::{Amounts, Bill, Kind, Landed};
+use landwaiter::landed::{Bill, ChargeBreakdown, ConsignmentState, Landed};
 use landwaiter::tables::Use;
 use landwaiter::units::{Currency, Date, Dec, Mode};
 use proptest::prelude::*;
@@ -13,7 +13,7 @@ fn total(of: impl IntoIterator<Item = Dec>) -> Dec {
 }
 
 /// Every field by name.
-fn fields(amounts: &Amounts) -> [(&'static str, Dec); 10] {
+fn fields(amounts: &ChargeBreakdown) -> [(&'static str, Dec); 10] {
     [
         ("goods", amounts.goods),
         ("discount", amounts.discount),
@@ -29,7 +29,7 @@ fn fields(amounts: &Amounts) -> [(&'static str, Dec); 10] {
 }
 
 /// The sum as the outputs promise it.
-fn promised(a: &Amounts) -> Dec {
+fn promised(a: &ChargeBreakdown) -> Dec {
     let tax = a.tax_at_sale.plus(a.tax_at_border).unwrap();
     total([
         a.goods,
@@ -44,7 +44,7 @@ fn promised(a: &Amounts) -> Dec {
     ])
 }
 
-fn adds_up(of: &str, whole: &Amounts, parts: &[Amounts]) {
+fn adds_up(of: &str, whole: &ChargeBreakdown, parts: &[ChargeBreakdown]) {
     for (at, (name, amount)) in fields(whole).into_iter().enumerate() {
         assert_eq!(
             amount,
@@ -112,7 +112,7 @@ fn charged_as_trailed(bill: &Bill) {
     assert_eq!(due.tax_at_border, trailed("tax"), "{}", bill.id);
     assert_eq!(due.handling, trailed("fee"), "{}", bill.id);
     if bill.paid_in == Currency::GBP
-        && bill.in_price == Amounts::default()
+        && bill.in_price == ChargeBreakdown::default()
         && bill.tax_collected != "in-price"
     {
         let due = trailed("sale-tax");
@@ -138,14 +138,14 @@ fn nothing_below_nought(bill: &Bill) {
         }
     }
     assert!(
-        bill.in_price == Amounts::default() || bill.tax_collected == "in-price",
+        bill.in_price == ChargeBreakdown::default() || bill.tax_collected == "in-price",
         "{}",
         bill.id
     );
 }
 
 fn totals_stand_together(landed: &Landed, told: bool) {
-    let bills: Vec<Amounts> = landed.bills.iter().map(|b| b.amounts).collect();
+    let bills: Vec<ChargeBreakdown> = landed.bills.iter().map(|b| b.amounts).collect();
     let mut whole = landed.totals.amounts;
     whole.goods = whole.goods.minus(landed.totals.held).unwrap();
     adds_up("the build", &whole, &bills);
@@ -182,10 +182,10 @@ proptest! {
     fn sums_add_up_to_the_penny(shelf in shelf()) {
         let landed = landed(&shelf);
         for bill in &landed.bills {
-            let lines: Vec<Amounts> = bill.lines.iter().map(|l| l.amounts).collect();
+            let lines: Vec<ChargeBreakdown> = bill.lines.iter().map(|l| l.amounts).collect();
             adds_up(&bill.id, &bill.amounts, &lines);
             nothing_below_nought(bill);
-            if bill.kind != Kind::Gift {
+            if bill.kind != ConsignmentState::Gift {
                 paid_as_asked(bill, &shelf);
             }
             if bill.dispatch.code() != "GB" {
@@ -208,7 +208,7 @@ proptest! {
             let alone = Shelf { shops: vec![shop.clone()], home: Vec::new(), held: Vec::new(), ..shelf.clone() };
             let alone = landed(&alone);
             let mine: Vec<&Bill> = whole.bills.iter().filter(|b| b.seller == name).collect();
-            let sums = |bills: &[&Bill]| bills.iter().map(|b| (b.amounts, b.landed_undisputed, b.arrival)).collect::<Vec<(Amounts, Dec, Date)>>();
+            let sums = |bills: &[&Bill]| bills.iter().map(|b| (b.amounts, b.landed_undisputed, b.arrival)).collect::<Vec<(ChargeBreakdown, Dec, Date)>>();
             prop_assert_eq!(sums(&mine), sums(&alone.bills.iter().collect::<Vec<_>>()));
             let priced = shop.items.iter().filter(|i| i.paid.is_none() || i.label != 2 || shop.sender == "gift").count();
             prop_assert_eq!(mine.iter().map(|b| b.lines.len()).sum::<usize>(), priced);

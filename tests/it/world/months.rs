@@ -1,6 +1,6 @@
 //! The Union's customs rate of a month: the European Central Bank's of the second-last Wednesday of the month before.
 
-use landwaiter::landed::{Desk, customs_wednesday};
+use landwaiter::landed::{Jurisdiction, customs_wednesday};
 use landwaiter::text::draw;
 use landwaiter::units::Currency;
 
@@ -25,7 +25,7 @@ fn the_wednesday_of_every_month() {
 #[test]
 fn the_rates_of_every_month_in_the_tables() {
     let asked = ask("DE", "2026-11-20", &[]);
-    let desk = Desk::open(built_in(), &asked)
+    let jurisdiction = Jurisdiction::open(built_in(), &asked)
         .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let mut compared = 0;
     for row in oracle("eu_customs_month_rates_derived.csv")
@@ -38,7 +38,7 @@ fn the_rates_of_every_month_in_the_tables() {
                 format!("{}-01", row["month"]),
                 format!("{}-28", row["month"]),
             ] {
-                let quote = desk
+                let quote = jurisdiction
                     .month_rate(currency, day(&date))
                     .unwrap()
                     .unwrap_or_else(|| panic!("no rate of {code} for {date}"));
@@ -59,15 +59,18 @@ fn the_rates_of_every_month_in_the_tables() {
 #[test]
 fn a_month_before_the_tables_has_none() {
     let asked = ask("DE", "2026-11-20", &[]);
-    let desk = Desk::open(built_in(), &asked)
+    let jurisdiction = Jurisdiction::open(built_in(), &asked)
         .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let dollar = Currency::parse("USD").unwrap();
     assert!(
-        desk.month_rate(dollar, day("2025-01-15"))
+        jurisdiction
+            .month_rate(dollar, day("2025-01-15"))
             .unwrap()
             .is_none()
     );
-    let stood_in = desk.customs_rate(dollar, day("2025-01-15")).unwrap();
+    let stood_in = jurisdiction
+        .customs_rate(dollar, day("2025-01-15"))
+        .unwrap();
     assert!(stood_in.stands_in);
 }
 

@@ -1,13 +1,13 @@
 //! Goods whose digits stop above rows that differ: the courses that could be theirs, as one course of several classes. Digits
 //! filled up with noughts that may stop above such rows on some day have no course.
 
-use super::{Classes, Course};
+use super::{Course, TariffTimeline};
 use crate::rules::open::cuts;
 use crate::rules::program::Occasion;
 use crate::tables::{Condition, Dated, Law, LineFact, Subject, TaxRow};
 use crate::units::{Date, Span};
 
-impl Classes {
+impl TariffTimeline {
     /// Digits that rows of rates, or conditions on a commodity, name.
     pub(super) fn names(&self, law: &Law, at: &Occasion<'_>) -> Vec<String> {
         let tariff = law

@@ -26,13 +26,13 @@ pub(super) struct Corner {
 
 /// Plans by ascending mass and descending cost.
 #[derive(Debug, Default)]
-pub(super) struct Stair {
+pub(super) struct ParetoFront {
     pub(super) steps: Vec<Found>,
     /// Grows with every change.
     pub(super) version: u64,
 }
 
-impl Stair {
+impl ParetoFront {
     /// Whether a plan of this cost and mass is new and not dominated.
     pub(super) fn wants(&self, cost: i64, mass: i64) -> bool {
         let at = self.steps.partition_point(|s| s.mass <= mass);

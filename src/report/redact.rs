@@ -5,7 +5,7 @@
 //! what is drawn is drawn from the steps, never from the amounts.
 
 use super::show::Show;
-use crate::landed::{Amounts, Caution, Landed, Totals};
+use crate::landed::{Caution, ChargeBreakdown, Landed, Totals};
 use crate::units::{Dec, Overflow, Rate};
 
 /// Where steps begin and end, in percent; above the last there is one more, without an end.
@@ -96,16 +96,16 @@ impl Figures {
             return Ok(all);
         }
         for line in all.bills.iter_mut().flat_map(|bill| &mut bill.lines) {
-            line.amounts = Amounts {
+            line.amounts = ChargeBreakdown {
                 goods: self.step(line.amounts.landed()?)?,
-                ..Amounts::default()
+                ..ChargeBreakdown::default()
             };
         }
         for held in &mut all.held {
             held.paid = held.paid.map(|paid| self.step(paid)).transpose()?;
         }
         let a = landed.totals.amounts;
-        let amounts = Amounts {
+        let amounts = ChargeBreakdown {
             goods: self.step(a.goods.minus(a.discount)?)?,
             freight: self.step(a.freight.plus(a.insurance)?)?,
             duty: self.step(a.duty)?,
@@ -113,7 +113,7 @@ impl Figures {
             tax_at_border: self.step(a.tax()?)?,
             handling: self.step(a.handling)?,
             card_fee: self.step(a.card_fee)?,
-            ..Amounts::default()
+            ..ChargeBreakdown::default()
         };
         all.totals = Totals {
             amounts,

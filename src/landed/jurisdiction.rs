@@ -1,14 +1,14 @@
-//! The desk at the quay: one destination's law, and its rules prepared once for each day they are needed.
+//! One destination's law, and its rules prepared once for each day they are needed.
 
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 use std::sync::Arc;
 
-use super::ask::Ask;
+use super::question::Question;
 use super::refusing::{no_charges, no_law, refused, unknown_region};
 use super::what_if::WhatIf;
-use crate::rules::{Classes, Codes, Counting, Occasion, Program, currencies};
+use crate::rules::{Codes, Occasion, Program, RowFilter, TariffTimeline, currencies};
 use crate::tables::{
     BorderFreight, Coin, CustomsExchange, Dated, Destination, Exchange, FreightStep, Law, PlaceRow,
     Quote, Tables, Use, When, october_before,
@@ -26,24 +26,24 @@ pub struct Prepared {
     pub limits_standing_in: Vec<(Currency, Date)>,
 }
 
-type Key = (Date, Date, Counting, Vec<(Currency, Dec)>);
+type Key = (Date, Date, RowFilter, Vec<(Currency, Dec)>);
 type Cache = Rc<RefCell<BTreeMap<Key, Rc<Prepared>>>>;
 
 /// Market rates by currency and day, as they are published.
 type Quotes = Rc<RefCell<BTreeMap<(Currency, Date), Option<Quote>>>>;
 
 /// The currencies that the rows of a day name.
-type Named = Rc<RefCell<BTreeMap<(Date, Date, Counting), Rc<BTreeSet<Coin>>>>>;
+type Named = Rc<RefCell<BTreeMap<(Date, Date, RowFilter), Rc<BTreeSet<Coin>>>>>;
 
 /// What places' parts are, by the day of arrival and the rates of amounts that rows name.
 type Classed = Rc<RefCell<Vec<(Date, BTreeMap<Coin, Rate>, Rc<Codes>)>>>;
 
 /// A destination's law and the question asked of it.
-pub struct Desk<'a> {
+pub struct Jurisdiction<'a> {
     /// All tables.
     pub tables: &'a Tables,
     /// The question.
-    pub ask: &'a Ask,
+    pub ask: &'a Question,
     /// The destination's row.
     pub destination: Destination,
     /// The region of delivery: the one asked for, or the one that the postcode lies in; empty for none.
@@ -73,9 +73,9 @@ pub struct CustomsRate {
     pub stands_in: bool,
 }
 
-impl<'a> Desk<'a> {
-    /// Opens the desk: reads the destination's law, with every problem in it.
-    pub fn open(tables: &'a Tables, ask: &'a Ask) -> Result<Desk<'a>, Problems> {
+impl<'a> Jurisdiction<'a> {
+    /// Opens the jurisdiction: reads the destination's law, with every problem in it.
+    pub fn open(tables: &'a Tables, ask: &'a Question) -> Result<Jurisdiction<'a>, Problems> {
         let mut problems = Problems::new();
         let destination = tables.destination(ask.to, ask.date);
         if let Some(refused) = refused(tables, ask, destination.is_some()) {
@@ -87,7 +87,7 @@ impl<'a> Desk<'a> {
             return Err(problems);
         };
         let law = tables.law(&row.rule, &mut problems);
-        // the same is read again for the desk: here its mistakes are told
+        // the same is read again for the jurisdiction: here its mistakes are told
         tables.customs_rates(&row.rule, &mut problems);
         // where rows could not be read, that is what is wrong
         if law.is_empty() && !problems.refuse() {
@@ -99,15 +99,19 @@ impl<'a> Desk<'a> {
         if problems.refuse() {
             return Err(problems);
         }
-        Ok(Desk {
+        Ok(Jurisdiction {
             warnings: problems,
-            ..Desk::with(tables, ask, &row.rule, Arc::new(law))
+            ..Jurisdiction::with(tables, ask, &row.rule, Arc::new(law))
         })
     }
 
-    /// Another desk for the same question, with the law that one has read.
-    pub fn beside(tables: &'a Tables, ask: &'a Ask, law: Arc<Law>) -> Option<Desk<'a>> {
-        Some(Desk::with(
+    /// Another jurisdiction for the same question, with the law that one has read.
+    pub fn beside(
+        tables: &'a Tables,
+        ask: &'a Question,
+        law: Arc<Law>,
+    ) -> Option<Jurisdiction<'a>> {
+        Some(Jurisdiction::with(
             tables,
             ask,
             &tables.destination(ask.to, ask.date)?.rule,
@@ -117,10 +121,10 @@ impl<'a> Desk<'a> {
 
     fn with(
         tables: &'a Tables,
-        ask: &'a Ask,
+        ask: &'a Question,
         destination: &Destination,
         law: Arc<Law>,
-    ) -> Desk<'a> {
+    ) -> Jurisdiction<'a> {
         let groups = tables
             .destinations
             .iter()
@@ -130,7 +134,7 @@ impl<'a> Desk<'a> {
             .map(|row| &row.rule)
             .filter(|t| t.covered);
         let region = territory.map_or(&ask.region, |territory| &territory.region);
-        Desk {
+        Jurisdiction {
             tables,
             ask,
             destination: destination.clone(),
@@ -161,10 +165,10 @@ impl<'a> Desk<'a> {
         }
     }
 
-    /// The same desk with something taken to be otherwise.
+    /// The same jurisdiction with something taken to be otherwise.
     #[must_use]
-    pub fn supposing(&self, what_if: WhatIf) -> Desk<'a> {
-        Desk {
+    pub fn supposing(&self, what_if: WhatIf) -> Jurisdiction<'a> {
+        Jurisdiction {
             what_if,
             warnings: Problems::new(),
             law: self.law.clone(),
@@ -218,7 +222,7 @@ impl<'a> Desk<'a> {
         &self,
         ordered: Date,
         arrival: Date,
-        counting: Counting,
+        counting: RowFilter,
     ) -> Result<Rc<Prepared>, Diagnostic> {
         let occasion = self.occasion(ordered, arrival, counting);
         let named = self.named(&occasion);
@@ -291,7 +295,7 @@ impl<'a> Desk<'a> {
         found
     }
 
-    fn occasion(&self, ordered: Date, arrival: Date, counting: Counting) -> Occasion<'_> {
+    fn occasion(&self, ordered: Date, arrival: Date, counting: RowFilter) -> Occasion<'_> {
         Occasion {
             to: self.ask.to.code(),
             group: self.group(),
@@ -304,10 +308,10 @@ impl<'a> Desk<'a> {
     }
 
     /// The charges and reliefs of a day without rates, for price lists; none where their amounts move with the exchange.
-    pub fn frame(&self, ordered: Date, arrival: Date) -> Option<Program> {
-        Program::frame(
+    pub fn without_rates(&self, ordered: Date, arrival: Date) -> Option<Program> {
+        Program::without_rates(
             &self.law,
-            &self.occasion(ordered, arrival, Counting::ALL),
+            &self.occasion(ordered, arrival, RowFilter::ALL),
             (*self.groups).clone(),
         )
         .ok()
@@ -315,11 +319,11 @@ impl<'a> Desk<'a> {
     }
 
     /// The rates of the law by goods, for price lists.
-    pub fn classes(&self) -> Classes {
+    pub fn classes(&self) -> TariffTimeline {
         let day = self.ask.date;
-        Classes::new(
+        TariffTimeline::new(
             self.law.clone(),
-            &self.occasion(day, day, Counting::ALL),
+            &self.occasion(day, day, RowFilter::ALL),
             (*self.groups).clone(),
         )
     }

@@ -3,12 +3,12 @@
 use std::rc::Rc;
 use std::sync::Arc;
 
-use super::desk::{CustomsRate, Desk, Prepared};
+use super::jurisdiction::{CustomsRate, Jurisdiction, Prepared};
 use super::parcel::Consignment;
 use super::price::{Priced, ruled_freight};
 use crate::book::Part;
 use crate::rules::{
-    Assessment, Counting, Handling, Line, OpenDigits, Parcel, assess, grant, settle_digits,
+    Assessment, Handling, Line, OpenDigits, Parcel, RowFilter, assess, grant, settle_digits,
 };
 use crate::tables::{Assembly, Dated, PlaceRow, RowRef};
 use crate::text::Diagnostic;
@@ -16,9 +16,9 @@ use crate::units::{Dec, Overflow};
 
 /// What is looked at differently from what the rows say.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Variant {
+pub(super) struct Scenario {
     /// Which rows count.
-    pub counting: Counting,
+    pub counting: RowFilter,
     /// Origin of the lines that state none, instead of the country of dispatch.
     pub origin: Option<String>,
     /// Lines that claim a preference beside those whose rows say so.
@@ -30,7 +30,7 @@ pub(super) struct Variant {
 }
 
 /// The facts and the findings of one consignment.
-pub(super) struct Door {
+pub(super) struct BorderAssessment {
     /// The rules applied.
     pub prepared: Rc<Prepared>,
     /// The facts.
@@ -55,27 +55,28 @@ pub(super) struct Door {
 pub(super) fn assess_at_door(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
-    desk: &Desk<'_>,
-    variant: &Variant,
-) -> Result<Door, Diagnostic> {
-    let prepared = desk.prepared(consignment.ordered, consignment.arrival, variant.counting)?;
-    let customs = desk
+    jurisdiction: &Jurisdiction<'_>,
+    variant: &Scenario,
+) -> Result<BorderAssessment, Diagnostic> {
+    let prepared =
+        jurisdiction.prepared(consignment.ordered, consignment.arrival, variant.counting)?;
+    let customs = jurisdiction
         .customs_rate(priced.currency, consignment.arrival)
         .map_err(|p| at_currency(p, consignment))?;
-    let mut parcel = facts(consignment, priced, desk, variant, &customs)?;
+    let mut parcel = facts(consignment, priced, jurisdiction, variant, &customs)?;
     for name in prepared.program.schedules() {
         parcel.schedules.insert(
             name.to_owned(),
-            ruled_freight(name, consignment, desk, priced.packed_g)?,
+            ruled_freight(name, consignment, jurisdiction, priced.packed_g)?,
         );
     }
     let Digits {
         unknown: unknown_digits,
         mut open,
         mut sets,
-    } = classify(&mut parcel, &prepared, desk, variant)?;
+    } = classify(&mut parcel, &prepared, jurisdiction, variant)?;
     let assembly = if variant.assembled {
-        assembly_of(&parcel, consignment, desk)
+        assembly_of(&parcel, consignment, jurisdiction)
     } else {
         None
     };
@@ -99,7 +100,7 @@ pub(super) fn assess_at_door(
             .note(format!("the other row is {one}")));
     }
     if let Some((id, least, row)) = assessment.negative.first() {
-        let money = desk.currency();
+        let money = jurisdiction.currency();
         let amount = least.grouped(money.digits());
         let what = format!(
             "`{id}` comes to {amount} {money} for {}: a charge takes money and never gives any",
@@ -109,7 +110,7 @@ pub(super) fn assess_at_door(
             "set `min` to 0, with its currency, where the sum in `of` may be less than nothing";
         return Err(Diagnostic::error(what).at(row.place()).help(help));
     }
-    Ok(Door {
+    Ok(BorderAssessment {
         prepared,
         parcel,
         assessment,
@@ -136,18 +137,19 @@ pub(super) struct Wide {
 pub(super) fn all_lines(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
-    desk: &Desk<'_>,
-    variant: &Variant,
+    jurisdiction: &Jurisdiction<'_>,
+    variant: &Scenario,
 ) -> Result<Option<Wide>, Diagnostic> {
-    let prepared = desk.prepared(consignment.ordered, consignment.arrival, variant.counting)?;
-    let customs = desk.customs_rate(priced.currency, consignment.arrival)?;
-    let mut parcel = facts(consignment, priced, desk, variant, &customs)?;
+    let prepared =
+        jurisdiction.prepared(consignment.ordered, consignment.arrival, variant.counting)?;
+    let customs = jurisdiction.customs_rate(priced.currency, consignment.arrival)?;
+    let mut parcel = facts(consignment, priced, jurisdiction, variant, &customs)?;
     for name in prepared.program.schedules() {
         parcel.schedules.insert(name.to_owned(), Dec::ZERO);
     }
-    let digits = classify(&mut parcel, &prepared, desk, variant)?;
+    let digits = classify(&mut parcel, &prepared, jurisdiction, variant)?;
     let mut made = vec![(parcel.clone(), digits.open.clone())];
-    for assembly in assemblies_of(&parcel, consignment, desk) {
+    for assembly in assemblies_of(&parcel, consignment, jurisdiction) {
         let needed = parcel.lines.iter().filter(|line| {
             let mut places = line.places.iter();
             places.any(|place| assembly.rule.needs.contains(place))
@@ -191,8 +193,8 @@ pub(super) fn at_currency(problem: Diagnostic, consignment: &Consignment<'_>) ->
 fn facts(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
-    desk: &Desk<'_>,
-    variant: &Variant,
+    jurisdiction: &Jurisdiction<'_>,
+    variant: &Scenario,
     customs: &CustomsRate,
 ) -> Result<Parcel, Diagnostic> {
     let rows = consignment.rows.iter().zip(&priced.lines).enumerate();
@@ -205,9 +207,9 @@ fn facts(
     });
     let lines = lines.collect::<Result<Vec<_>, Overflow>>()?;
     Ok(Parcel {
-        to: desk.ask.to,
-        region: desk.region.clone(),
-        group: desk.group().to_owned(),
+        to: jurisdiction.ask.to,
+        region: jurisdiction.region.clone(),
+        group: jurisdiction.group().to_owned(),
         dispatch: consignment.dispatch,
         channel: consignment.channel,
         sender: consignment.sender,
@@ -218,10 +220,10 @@ fn facts(
         terms: consignment.terms().to_owned(),
         ordered: consignment.ordered,
         arrival: consignment.arrival,
-        choices: desk.ask.choices.clone(),
+        choices: jurisdiction.ask.choices.clone(),
         paid_in: priced.currency,
         customs: customs.quote.rate,
-        border_freight: desk.border_freight(
+        border_freight: jurisdiction.border_freight(
             consignment.channel.name(),
             consignment.dispatch.code(),
             consignment.arrival,
@@ -258,7 +260,7 @@ fn facts_of_line(
     row: &Part,
     line: &crate::rules::AskedLine,
     consignment: &Consignment<'_>,
-    variant: &Variant,
+    variant: &Scenario,
 ) -> Result<Line, Overflow> {
     let assumed = || {
         variant
@@ -299,10 +301,15 @@ struct Digits {
 fn classify(
     parcel: &mut Parcel,
     prepared: &Prepared,
-    desk: &Desk<'_>,
-    variant: &Variant,
+    jurisdiction: &Jurisdiction<'_>,
+    variant: &Scenario,
 ) -> Result<Digits, Diagnostic> {
-    let of_line = |line: &Line| line.places.iter().map(|place| desk.place(place)).collect();
+    let of_line = |line: &Line| {
+        line.places
+            .iter()
+            .map(|place| jurisdiction.place(place))
+            .collect()
+    };
     let places: Vec<Vec<Option<&PlaceRow>>> = parcel.lines.iter().map(of_line).collect();
     let hs6: Vec<Vec<&str>> = places
         .iter()
@@ -355,9 +362,9 @@ fn classify(
 fn assembly_of(
     parcel: &Parcel,
     consignment: &Consignment<'_>,
-    desk: &Desk<'_>,
+    jurisdiction: &Jurisdiction<'_>,
 ) -> Option<Dated<Assembly>> {
-    assemblies_of(parcel, consignment, desk)
+    assemblies_of(parcel, consignment, jurisdiction)
         .into_iter()
         .next()
         .cloned()
@@ -367,14 +374,14 @@ fn assembly_of(
 fn assemblies_of<'d>(
     parcel: &Parcel,
     consignment: &Consignment<'_>,
-    desk: &'d Desk<'_>,
+    jurisdiction: &'d Jurisdiction<'_>,
 ) -> Vec<&'d Dated<Assembly>> {
     let rows = consignment.rows.iter().chain(&consignment.bundled);
     let places: Vec<&str> = rows
         .flat_map(|row| row.places.iter().map(String::as_str))
         .collect();
     let here = |name: &String| places.contains(&name.as_str());
-    let in_force = desk
+    let in_force = jurisdiction
         .law
         .assemblies
         .iter()

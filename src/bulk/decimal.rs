@@ -3,18 +3,20 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use super::columns::Amounts;
+use super::columns::PricedLine;
 use super::day::Day;
 use super::offer::{Offer, bad};
 use super::terms::Terms;
 use super::{BadLine, Wants};
 use crate::book::{Book, Discount, Freight, Included, Part, Pays, Scope, Seller, Sender, Worth};
-use crate::landed::{Bill, BillLine, Consignment, Desk, EndedCharge, Kind, bill};
+use crate::landed::{
+    Bill, BillLine, Consignment, ConsignmentState, EndedCharge, Jurisdiction, bill,
+};
 use crate::text::{Columns, Problems, Sheet, Spot};
 use crate::units::{Country, Date, Dec, Grams, Percent, Span, number};
 
 /// A row for parts that stand in no file of a book.
-pub(super) struct Slow {
+pub(super) struct DecimalPricer {
     spot: Option<Spot>,
     /// What ended of the rules for the lines priced last.
     pub(super) ended: Vec<EndedCharge>,
@@ -26,15 +28,15 @@ const NAMELESS: Columns = Columns {
     shared: &[],
 };
 
-impl Slow {
-    pub(super) fn new() -> Slow {
+impl DecimalPricer {
+    pub(super) fn new() -> DecimalPricer {
         let sheet = Sheet::from_text(
             "price list",
             "line\n0\n".to_owned(),
             &NAMELESS,
             &mut Problems::new(),
         );
-        Slow {
+        DecimalPricer {
             spot: Spot::rows(&Arc::new(sheet)).next(),
             ended: Vec::new(),
         }
@@ -46,8 +48,8 @@ impl Slow {
         offers: &[Offer<'_>],
         terms: &Terms<'_>,
         day: Day,
-        desk: &Desk<'_>,
-    ) -> Result<Vec<Amounts>, (usize, BadLine)> {
+        jurisdiction: &Jurisdiction<'_>,
+    ) -> Result<Vec<PricedLine>, (usize, BadLine)> {
         let (Some(spot), Some(first)) = (&self.spot, offers.first()) else {
             return Ok(Vec::new());
         };
@@ -75,9 +77,9 @@ impl Slow {
             id: seller.name.clone(),
             seller: Some(&seller),
             kind: if seller.sender == Some(Sender::Gift) {
-                Kind::Gift
+                ConsignmentState::Gift
             } else {
-                Kind::ToOrder
+                ConsignmentState::ToOrder
             },
             dispatch: terms.dispatch,
             channel: terms.channel,
@@ -90,7 +92,7 @@ impl Slow {
             rows: parts.iter().collect(),
             bundled: Vec::new(),
         };
-        let mut done = bill(&book, &consignment, desk).map_err(|problem| {
+        let mut done = bill(&book, &consignment, jurisdiction).map_err(|problem| {
             (
                 0,
                 BadLine {
@@ -107,7 +109,7 @@ impl Slow {
         let lines = done.lines.iter().enumerate();
         let priced = lines
             .map(|(at, line)| {
-                amounts(&done, line, wanting(at), desk).ok_or_else(|| (at, too_large()))
+                amounts(&done, line, wanting(at), jurisdiction).ok_or_else(|| (at, too_large()))
             })
             .collect();
         self.ended = std::mem::take(&mut done.ended);
@@ -215,8 +217,13 @@ fn discount(offer: &Offer<'_>, part: &Part, seller: &str, spot: &Spot) -> Discou
 }
 
 /// One line's amounts in minor units; values of the whole consignment stand on each of its lines.
-fn amounts(bill: &Bill, line: &BillLine, massless: bool, desk: &Desk<'_>) -> Option<Amounts> {
-    let digits = desk.currency().digits();
+fn amounts(
+    bill: &Bill,
+    line: &BillLine,
+    massless: bool,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Option<PricedLine> {
+    let digits = jurisdiction.currency().digits();
     let minor = |amount: Dec| {
         amount
             .in_units(digits)
@@ -224,7 +231,7 @@ fn amounts(bill: &Bill, line: &BillLine, massless: bool, desk: &Desk<'_>) -> Opt
     };
     let a = &line.amounts;
     let rounded = |amount: Dec| minor(amount.round_to(digits, crate::units::Mode::HalfUp));
-    Some(Amounts {
+    Some(PricedLine {
         figures: [
             minor(a.goods)?,
             minor(a.discount)?,

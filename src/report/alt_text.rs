@@ -2,7 +2,7 @@
 
 use super::gallery::Showing;
 use super::mark::mark_text;
-use super::veil::in_words;
+use super::redact::in_words;
 use crate::compare::Compared;
 use crate::landed::disputed_kinds;
 use crate::rank::Stop;

@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 
 use crate::book::{Remedies, Settings};
-use crate::text::{Diagnostic, Place};
+use crate::text::{Diagnostic, Location};
 use crate::units::{Basis, Country, Currency, Date, Dec, Grams, Percent};
 
 /// The question a run answers.
 #[derive(Debug, Clone)]
-pub struct Ask {
+pub struct Question {
     /// Where it is delivered.
     pub to: Country,
     /// The region, where tax depends on it.
@@ -34,7 +34,7 @@ pub struct Ask {
     /// Choices for the destination.
     pub choices: BTreeMap<String, String>,
     /// Where a file names each of these choices, and where its value stands; a flag has no such place.
-    pub choices_at: BTreeMap<String, [Place; 2]>,
+    pub choices_at: BTreeMap<String, [Location; 2]>,
     /// At most this much, in the destination's money.
     pub budget: Option<Dec>,
     /// At most this mass.
@@ -47,9 +47,9 @@ pub struct Ask {
     pub rider_watts: Option<Dec>,
 }
 
-impl Ask {
+impl Question {
     /// Completes settings with the day a run is made on.
-    pub fn new(settings: &Settings, today: Date) -> Result<Ask, Diagnostic> {
+    pub fn new(settings: &Settings, today: Date) -> Result<Question, Diagnostic> {
         let to = settings.destination.ok_or_else(|| {
             Diagnostic::error("it is not said where the bike is delivered")
                 .help("add the row `destination,GB` to `settings.csv`, or say `--to GB`")
@@ -59,7 +59,7 @@ impl Ask {
             let what = format!("the arrival, {arrival}, is before the day of ordering, {date}");
             return Err(Diagnostic::error(what).help("say `--on` and `--arrival`, or `date` and `arrival` in `settings.csv`; parcels on their way have dates of their own in `parcels.csv`"));
         }
-        Ok(Ask {
+        Ok(Question {
             to,
             region: settings.region.clone(),
             postcode: settings.postcode.clone().unwrap_or_default(),
