@@ -88,50 +88,38 @@ pub fn leeway(
         otherwise: true,
         ..scene
     };
-    let decided = Some(other.sum(&rows, &[])?).filter(|decided| *decided != cost);
-    let mut ends = (study.all(|d| d.low)?, study.all(|d| d.high)?);
     let mut variances = study.variances(&groups);
-    let (mut joined, mut disputed_chance, mut disputed, mut apart_from) =
-        (sum.clone(), None, None, None);
-    if let Some(decided) = decided {
+    let mut joined = Joined {
+        sum: sum.clone(),
+        ends: (study.all(|d| d.low)?, study.all(|d| d.high)?),
+        chance: None,
+        disputed: None,
+        apart: None,
+    };
+    let decided = other.sum(&rows, &[])?;
+    if decided != cost {
         let own = Study::new(&other, &drivers)?.knowing(study.drawn.take());
         let apart = Distribution::of_groups(&own.groups()?);
         if let Some(told) = chance_of_disputed(book, decided, counted, &asked) {
-            let chance = told.0;
-            let effect =
-                Effect::of_disputed(&told, counted, study.likely, own.likely, jurisdiction)?;
-            let further = study.minor(own.likely.minus(study.likely)?);
-            variances.push((effect.driver.id(), Variance::of_either(chance, further)));
-            (disputed_chance, disputed) = (Some(chance), Some(effect));
-            // The chance is of being asked for; the cost counts what is in dispute, or only shows it.
-            let of_cost = if counted {
-                chance
-            } else {
-                Dec::HUNDRED.minus(chance)?
-            };
-            joined = Distribution::either(&sum, of_cost, &apart, further);
-            ends = (
-                ends.0.min(own.all(|d| d.low)?),
-                ends.1.max(own.all(|d| d.high)?),
-            );
+            variances.push(joined.with(&told, counted, (&study, &sum), (&own, &apart))?);
         }
-        apart_from = Some(own.outcomes(decided, &apart, assurance)?);
+        joined.apart = Some(own.outcomes(decided, &apart, assurance)?);
     }
     let (undisputed, with_disputed) = if counted {
-        (apart_from, None)
+        (joined.apart, None)
     } else {
-        (None, apart_from)
+        (None, joined.apart)
     };
-    let found = study.outcomes(cost, &joined, assurance)?;
-    let mut effects = study.effects(disputed)?;
+    let found = study.outcomes(cost, &joined.sum, assurance)?;
+    let mut effects = study.effects(joined.disputed)?;
     share_out(&mut effects, &variances)?;
     Ok(Leeway {
         cost,
         likely: found.likely,
         spent: landed.totals.spent,
         effects,
-        all_low: ends.0,
-        all_high: ends.1,
+        all_low: joined.ends.0,
+        all_high: joined.ends.1,
         quantiles: found.quantiles,
         assured: found.assured,
         within_budget: found.within_budget,
@@ -145,7 +133,7 @@ pub fn leeway(
             .flat_map(|bill| &bill.disputed)
             .cloned()
             .collect(),
-        disputed_chance,
+        disputed_chance: joined.chance,
         cautions: lacking(&landed.cautions).cloned().collect(),
         open: landed.open,
         paid_unknown: landed.totals.paid_unknown,
@@ -155,6 +143,48 @@ pub fn leeway(
             Some(study.check(&groups, &sum)?)
         },
     })
+}
+
+/// The range with what is in dispute as it is counted, and, where a chance is told for that, joined with the other.
+struct Joined {
+    sum: Distribution,
+    /// Everything at its low figure, and at its high one.
+    ends: (Dec, Dec),
+    chance: Option<Dec>,
+    /// What is in dispute as an unknown of its own.
+    disputed: Option<Effect>,
+    /// The range with what is in dispute decided otherwise.
+    apart: Option<Outcomes>,
+}
+
+impl Joined {
+    /// Joins both ranges by the chance that is told, and gives what that adds to the spread.
+    fn with(
+        &mut self,
+        told: &(Dec, String),
+        counted: bool,
+        (study, sum): (&Study<'_>, &Distribution),
+        (own, apart): (&Study<'_>, &Distribution),
+    ) -> Result<(String, Variance), Problems> {
+        let chance = told.0;
+        let jurisdiction = study.scene.jurisdiction;
+        let effect = Effect::of_disputed(told, counted, study.likely, own.likely, jurisdiction)?;
+        let further = study.minor(own.likely.minus(study.likely)?);
+        // The chance is of being asked for; the cost counts what is in dispute, or only shows it.
+        let of_cost = if counted {
+            chance
+        } else {
+            Dec::HUNDRED.minus(chance)?
+        };
+        self.sum = Distribution::either(sum, of_cost, apart, further);
+        self.ends = (
+            self.ends.0.min(own.all(|d| d.low)?),
+            self.ends.1.max(own.all(|d| d.high)?),
+        );
+        let variance = (effect.driver.id(), Variance::of_either(chance, further));
+        (self.chance, self.disputed) = (Some(chance), Some(effect));
+        Ok(variance)
+    }
 }
 
 /// Tells each effect its share of the spread.

@@ -21,7 +21,7 @@ const SEED: u64 = 1729;
 
 /// The unknowns before the engine.
 pub(super) struct Study<'a> {
-    scene: &'a Scene<'a>,
+    pub(super) scene: &'a Scene<'a>,
     drivers: &'a [Driver],
     pub(super) likely: Dec,
     digits: u32,

@@ -431,8 +431,8 @@ fn parcel_of(dice: &mut Dice, program: &Program) -> Parcel {
     if dice.one_in(5) {
         lines.iter_mut().take(2).for_each(|line| {
             line.whole = Some(1);
-            line.commodity = "87149110".to_owned();
-            line.declared_as = "one thing".to_owned();
+            "87149110".clone_into(&mut line.commodity);
+            "one thing".clone_into(&mut line.declared_as);
         });
     }
     let currency = Currency::parse(dice.of(&["EUR", "USD", "JPY"])).unwrap();

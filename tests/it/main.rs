@@ -4,7 +4,12 @@
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,
-    reason = "a test fails by panicking, its helpers too"
+    clippy::print_stdout,
+    reason = "a test fails by panicking, its helpers too, and says what it saw"
+)]
+#![allow(
+    clippy::too_many_lines,
+    reason = "what happens in one book is told in one piece"
 )]
 #![allow(
     clippy::cast_possible_truncation,
