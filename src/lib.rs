@@ -3,14 +3,14 @@
 //! # The front door
 //!
 //! [`cost`] takes a [`book`](book::Book) (the tables a user writes), the [`tables`](tables::Tables) of rules and rates, and
-//! the [question](Ask): where to, and when. A book of six columns is enough:
+//! the [question](Question): where to, and when. A book of six columns is enough:
 //!
 //! ```
 //! use landwaiter::book::{Book, BookFile};
 //! use landwaiter::tables::Tables;
 //! use landwaiter::text::Problems;
 //! use landwaiter::units::Date;
-//! use landwaiter::{Ask, cost};
+//! use landwaiter::{Question, cost};
 //!
 //! let parts = "\
 //! part,place,seller,price,currency,dispatch
@@ -24,8 +24,8 @@
 //!
 //! book.settings.set("destination", "GB")?;
 //! let day = Date::parse("2026-10-21")?;
-//! let ask = Ask::new(&book.settings, day).map_err(|problem| problem.message)?;
-//! let landed = cost(&book, &tables, &ask).map_err(|problems| format!("{} problems", problems.len()))?;
+//! let question = Question::new(&book.settings, day).map_err(|problem| problem.message)?;
+//! let landed = cost(&book, &tables, &question).map_err(|problems| format!("{} problems", problems.len()))?;
 //!
 //! let sums = &landed.totals.amounts;
 //! // 250.00 dollars at that day's reference rates: 250 / 1.1234 * 0.83825.

@@ -74,7 +74,7 @@ fn as_row(shares: &[Dec]) -> Row {
 }
 
 /// A landed cost whose sums are in the money of `show`, in whole minor units: lines add up to parcels, parcels and what is held
-/// to the total, and the columns of each to what it lands at. It is to be shown as it is ([`Show::as_it_is`]).
+/// to the total, and the columns of each to what it lands at. It is to be shown as it is (`Show::as_it_is`).
 pub fn shown(landed: &Landed, show: &Show) -> Result<Landed, Overflow> {
     let digits = show.currency.digits();
     let mut all = landed.clone();

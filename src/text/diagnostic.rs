@@ -329,7 +329,7 @@ impl Problems {
     }
 
     /// How many, whether their words are kept or not.
-    pub(crate) fn len(&self) -> usize {
+    pub fn len(&self) -> usize {
         self.said.iter().map(BTreeSet::len).sum()
     }
 
