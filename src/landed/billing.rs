@@ -11,8 +11,8 @@ use super::price::{Priced, Reading, price};
 use super::trail::{self};
 use crate::book::{Book, Included, Remedies};
 use crate::rules::{Counting, Limit, PaidLine};
-use crate::tables::{Certainty, Collect, Kind as ChargeKind};
-use crate::text::{Diagnostic, words};
+use crate::tables::{Collect, Kind as ChargeKind};
+use crate::text::Diagnostic;
 use crate::units::{Dec, Grams, Overflow};
 
 /// A bill, and what it was made of.
@@ -415,24 +415,18 @@ fn doubts(
         bill.landed_with_disputed = landed;
         bill.disputed.extend(disputed::only_shown(&with));
     }
-    if let Some(assembly) = door
-        .assembly
-        .as_ref()
-        .filter(|assembly| assembly.stamp.certainty == Certainty::Certain)
-    {
+    if let Some(assembly) = &door.assembly {
         let apart = Variant {
             assembled: false,
             ..variant.clone()
         };
         let other = landed_of(book, consignment, desk, &apart)?;
         bill.otherwise = Some(("as single parts".to_owned(), other));
-        let text = &assembly.rule.text;
-        let said = format!(
-            "the parts of this parcel together count as {} {text} ({}); beside it stands the sum as single parts",
-            words::article(text),
-            assembly.stamp.row
+        cautions.say(
+            "assembly",
+            disputed::say_assembly(assembly),
+            &[&consignment.id],
         );
-        cautions.say("assembly", said, &[&consignment.id]);
     }
     for (at, others) in door.sets.iter().filter(|_| !consignment.pays_duty()) {
         let mut beside = Vec::with_capacity(others.len());

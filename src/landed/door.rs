@@ -75,7 +75,7 @@ pub(super) fn assess_at_door(
         mut sets,
     } = classify(&mut parcel, &prepared, desk, variant)?;
     let assembly = if variant.assembled {
-        assembly_of(&parcel, consignment, desk)
+        assembly_of(&parcel, consignment, desk, variant.counting)
     } else {
         None
     };
@@ -296,11 +296,12 @@ fn classify(
     Ok(digits)
 }
 
-/// The assembly that the parts of one parcel make, if they make one.
+/// The assembly that the parts of one parcel make, if they make one by a row that counts.
 fn assembly_of(
     parcel: &Parcel,
     consignment: &Consignment<'_>,
     desk: &Desk<'_>,
+    counting: Counting,
 ) -> Option<Dated<Assembly>> {
     let rows = consignment.rows.iter().chain(&consignment.bundled);
     let places: Vec<&str> = rows
@@ -311,7 +312,8 @@ fn assembly_of(
         .law
         .assemblies
         .iter()
-        .filter(|a| a.stamp.in_force(parcel.arrival));
+        .filter(|a| a.stamp.in_force(parcel.arrival))
+        .filter(|a| counting.disputed || !a.stamp.disputed());
     let mut made = in_force.filter(|a| {
         a.rule.needs.iter().all(here)
             && a.rule.of.iter().filter(|one| one.iter().any(here)).count() >= a.rule.any
