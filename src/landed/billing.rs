@@ -422,11 +422,8 @@ fn doubts(
         };
         let other = landed_of(book, consignment, desk, &apart)?;
         bill.otherwise = Some(("as single parts".to_owned(), other));
-        cautions.say(
-            "assembly",
-            disputed::say_assembly(assembly),
-            &[&consignment.id],
-        );
+        let said = disputed::say_assembly(assembly);
+        cautions.say("assembly", said, &[&consignment.id]);
     }
     for (at, others) in door.sets.iter().filter(|_| !consignment.pays_duty()) {
         let mut beside = Vec::with_capacity(others.len());

@@ -83,6 +83,44 @@ fn a_kit_is_a_bicycle_or_its_parts_and_both_sums_are_shown() {
     assert!(!european.disputed.iter().any(|one| one.assembly));
 }
 
+/// The second sum is said once where the parcel is all there is, with the row that is in dispute, and the parcel's own beside it
+/// where there are others.
+#[test]
+fn the_sum_of_the_single_parts_is_said_first() {
+    let said = |more: &str| {
+        let folder = tempfile::tempdir().unwrap();
+        let write =
+            |name: &str, text: &str| std::fs::write(folder.path().join(name), text).unwrap();
+        write(
+            "settings.csv",
+            "setting,value\ndestination,US\ndate,2026-11-20\n",
+        );
+        write(
+            "parts.csv",
+            &format!(
+                "part,place,price,origin,seller\nframe,frame,900,CN,Kelpwood\nfork,fork,300,CN,Kelpwood\nwheels,wheels,600,CN,Kelpwood\ncrankset,crankset,250,CN,Kelpwood\n{more}"
+            ),
+        );
+        write(
+            "sellers.csv",
+            "seller,dispatch,currency,freight,channel,transit_days\nKelpwood,CN,USD,0,courier,0\nSouthmoor,CN,USD,0,courier,0\n",
+        );
+        let ran = kit::landwaiter(&["cost", folder.path().to_str().unwrap()]);
+        assert_eq!(ran.status, 0, "{}", ran.stderr);
+        ran.stdout.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    let alone = said("");
+    let first = "Lands at 3,047.02 USD: 997.02 more than the price tags. Should the joint entry of the parts in dispute \
+        (rates/us/assemblies.csv:3) not be asked for, it lands at 2,811.62 USD.";
+    assert!(alone.starts_with(first), "{alone}");
+    let again = "Kelpwood as single parts lands at 2,811.62 USD instead of 3,047.02 USD.";
+    assert!(!alone.contains(again));
+    assert!(alone.contains(
+        "it is disputed whether the parts of this parcel together count as a bicycle, not assembled"
+    ));
+    assert!(said("saddle,saddle,80,CN,Southmoor\n").contains(again));
+}
+
 /// Of a kit to Australia the frame and the fork bear a disputed 5 %, as a bicycle all of it does; without the dispute nothing does.
 #[test]
 fn a_kit_may_be_a_bicycle_in_australia() {
