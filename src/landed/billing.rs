@@ -10,9 +10,9 @@ use super::payment::{Payment, payment};
 use super::price::{Priced, Reading, price};
 use super::trail::{self};
 use crate::book::{Book, Included, Remedies};
-use crate::rules::{Limit, PaidLine, RowFilter};
-use crate::tables::{Certainty, Collect, Kind as ChargeKind};
-use crate::text::{Diagnostic, words};
+use crate::rules::{RowFilter, Limit, PaidLine};
+use crate::tables::{Collect, Kind as ChargeKind};
+use crate::text::Diagnostic;
 use crate::units::{Dec, Grams, Overflow};
 
 /// A bill, and what it was made of.
@@ -422,23 +422,14 @@ fn doubts(
         bill.landed_with_disputed = landed;
         bill.disputed.extend(disputed::only_shown(&with));
     }
-    if let Some(assembly) = door
-        .assembly
-        .as_ref()
-        .filter(|assembly| assembly.stamp.certainty == Certainty::Certain)
-    {
+    if let Some(assembly) = &door.assembly {
         let apart = Scenario {
             assembled: false,
             ..variant.clone()
         };
         let other = landed_of(book, consignment, jurisdiction, &apart)?;
         bill.otherwise = Some(("as single parts".to_owned(), other));
-        let text = &assembly.rule.text;
-        let said = format!(
-            "the parts of this parcel together count as {} {text} ({}); beside it stands the sum as single parts",
-            words::article(text),
-            assembly.stamp.row
-        );
+        let said = disputed::say_assembly(assembly);
         cautions.say("assembly", said, &[&consignment.id]);
     }
     for (at, others) in door.sets.iter().filter(|_| !consignment.pays_duty()) {

@@ -76,7 +76,7 @@ pub(super) fn assess_at_door(
         mut sets,
     } = classify(&mut parcel, &prepared, jurisdiction, variant)?;
     let assembly = if variant.assembled {
-        assembly_of(&parcel, consignment, jurisdiction)
+        assembly_of(&parcel, consignment, jurisdiction, variant.counting)
     } else {
         None
     };
@@ -149,7 +149,7 @@ pub(super) fn all_lines(
     }
     let digits = classify(&mut parcel, &prepared, jurisdiction, variant)?;
     let mut made = vec![(parcel.clone(), digits.open.clone())];
-    for assembly in assemblies_of(&parcel, consignment, jurisdiction) {
+    for assembly in assemblies_of(&parcel, consignment, jurisdiction, variant.counting) {
         let needed = parcel.lines.iter().filter(|line| {
             let mut places = line.places.iter();
             places.any(|place| assembly.rule.needs.contains(place))
@@ -358,13 +358,14 @@ fn classify(
     Ok(digits)
 }
 
-/// The assembly that the parts of one parcel make, if they make one.
+/// The assembly that the parts of one parcel make, if they make one by a row that counts.
 fn assembly_of(
     parcel: &Parcel,
     consignment: &Consignment<'_>,
     jurisdiction: &Jurisdiction<'_>,
+    counting: RowFilter,
 ) -> Option<Dated<Assembly>> {
-    assemblies_of(parcel, consignment, jurisdiction)
+    assemblies_of(parcel, consignment, jurisdiction, counting)
         .into_iter()
         .next()
         .cloned()
@@ -375,6 +376,7 @@ fn assemblies_of<'d>(
     parcel: &Parcel,
     consignment: &Consignment<'_>,
     jurisdiction: &'d Jurisdiction<'_>,
+    counting: RowFilter,
 ) -> Vec<&'d Dated<Assembly>> {
     let rows = consignment.rows.iter().chain(&consignment.bundled);
     let places: Vec<&str> = rows
@@ -385,7 +387,8 @@ fn assemblies_of<'d>(
         .law
         .assemblies
         .iter()
-        .filter(|a| a.stamp.in_force(parcel.arrival));
+        .filter(|a| a.stamp.in_force(parcel.arrival))
+        .filter(|a| counting.disputed || !a.stamp.disputed());
     let made = in_force.filter(|a| {
         a.rule.needs.iter().all(here)
             && a.rule.of.iter().filter(|one| one.iter().any(here)).count() >= a.rule.any

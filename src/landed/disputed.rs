@@ -6,17 +6,19 @@ use super::border::BorderAssessment;
 use super::caution::Cautions;
 use super::doubt::some_rows;
 use super::parcel::Consignment;
-use crate::tables::{Kind, RowRef};
+use crate::tables::{Assembly, Dated, Kind, RowRef};
 use crate::text::words;
 use crate::units::Dec;
 
 /// A row of which it is open whether it counts.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Disputed {
-    /// The charge or relief.
+    /// The charge, the relief or the assembly.
     pub id: String,
-    /// What it is; none for a relief.
+    /// What it is; none for a relief and for an assembly.
     pub kind: Option<Kind>,
+    /// Whether it is the entry of several parts as one thing, which decides the rates of them all.
+    pub assembly: bool,
     /// Whether the landed sum counts it; an anti-dumping duty that is only shown is not in it.
     pub counted: bool,
     /// Its row.
@@ -25,9 +27,32 @@ pub struct Disputed {
     pub source: String,
 }
 
-/// Disputed rows that acted.
+/// Disputed rows that acted: that the parts were taken for one thing is the first of them.
 pub(super) fn counted(door: &BorderAssessment) -> Vec<Disputed> {
-    acted(door, true)
+    let assembly = door.assembly.iter().filter(|row| row.stamp.disputed());
+    let assembly = assembly.map(|row| Disputed {
+        id: row.rule.id.clone(),
+        kind: None,
+        assembly: true,
+        counted: true,
+        row: row.stamp.row.clone(),
+        source: row.stamp.source.to_string(),
+    });
+    assembly.chain(acted(door, true)).collect()
+}
+
+/// What the parts of a parcel together were taken for, and whether that is in dispute.
+pub(super) fn say_assembly(assembly: &Dated<Assembly>) -> String {
+    let (text, row) = (&assembly.rule.text, &assembly.stamp.row);
+    let one = words::article(text);
+    let beside = "beside it stands the sum as single parts";
+    if assembly.stamp.disputed() {
+        format!(
+            "it is disputed whether the parts of this parcel together count as {one} {text} ({row}); they are counted so, and {beside}"
+        )
+    } else {
+        format!("the parts of this parcel together count as {one} {text} ({row}); {beside}")
+    }
 }
 
 /// Rows of anti-dumping duty that would act, where it is only shown.
@@ -51,6 +76,7 @@ fn acted(door: &BorderAssessment, counted: bool) -> Vec<Disputed> {
             let one = Disputed {
                 id: entry.id.clone(),
                 kind: entry.kind,
+                assembly: false,
                 counted,
                 row: stamp.row.clone(),
                 source,
@@ -111,9 +137,20 @@ pub fn kind_words(kind: Option<Kind>) -> &'static str {
     }
 }
 
+impl Disputed {
+    /// What it is, in plain words.
+    fn words(&self) -> &'static str {
+        if self.assembly {
+            "joint entry of the parts"
+        } else {
+            kind_words(self.kind)
+        }
+    }
+}
+
 /// What is in dispute, in plain words, each once: `the anti-dumping duty and the relief`.
 pub fn disputed_kinds<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<String> {
-    let kinds: BTreeSet<&str> = all.into_iter().map(|one| kind_words(one.kind)).collect();
+    let kinds: BTreeSet<&str> = all.into_iter().map(Disputed::words).collect();
     kinds
         .into_iter()
         .map(|kind| format!("the {kind}"))
@@ -127,12 +164,13 @@ pub fn decided_otherwise(all: &[Disputed]) -> String {
     for one in all {
         let end = match one.kind {
             _ if !one.counted => "be asked for after all",
+            None if one.assembly => "not be asked for",
             None => "not be granted",
             Some(Kind::Value) => "not be used",
             Some(_) => "not be asked for",
         };
         groups
-            .entry((end, one.counted, kind_words(one.kind)))
+            .entry((end, one.counted, one.words()))
             .or_default()
             .push(one.row.clone());
     }

@@ -137,6 +137,7 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
         .bills
         .iter()
         .filter_map(|b| Some((b, b.otherwise.as_ref()?)))
+        .filter(|(b, (_, other))| landed.bills.len() > 1 || !is_undisputed(b, *other))
     {
         lines.push(format!(
             "{} {as_what} lands at {} instead of {}.",
@@ -146,6 +147,11 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
         ));
     }
     Ok(lines)
+}
+
+/// Whether a parcel's sum as single parts is the one without what is in dispute, which is said already.
+fn is_undisputed(bill: &Bill, apart: Dec) -> bool {
+    bill.disputed.iter().any(|one| one.assembly) && apart == bill.landed_undisputed
 }
 
 /// Charges that ended, each once: `a duty ended 2026-07-23`.

@@ -8,7 +8,7 @@ use crate::kit::{self, built_in, cost};
 use crate::small::dec as figure;
 
 /// The bill of one parcel: where it goes and when, `dispatch,currency,freight,channel` of its seller, rows of `parts.csv`.
-fn bill(to: &str, day: &str, seller: &str, columns: &str, parts: &[&str]) -> Bill {
+pub(crate) fn bill(to: &str, day: &str, seller: &str, columns: &str, parts: &[&str]) -> Bill {
     let settings = format!("setting,value\ndestination,{to}\ndate,{day}\n");
     let mut rows = format!("{columns},seller\n");
     parts
@@ -27,9 +27,9 @@ fn bill(to: &str, day: &str, seller: &str, columns: &str, parts: &[&str]) -> Bil
 }
 
 /// The usual columns.
-const GOODS: &str = "part,place,price,origin,preference,commodity";
+pub(crate) const GOODS: &str = "part,place,price,origin,preference,commodity";
 
-fn says(bill: &Bill, caution: &str) -> bool {
+pub(crate) fn says(bill: &Bill, caution: &str) -> bool {
     bill.cautions.iter().any(|c| c.id == caution)
 }
 
@@ -169,7 +169,7 @@ fn clothing_by_post_bears_a_quarter_in_korea() {
 }
 
 /// The sum without what is in dispute, where something is.
-fn undisputed(bill: &Bill) -> bool {
+pub(crate) fn undisputed(bill: &Bill) -> bool {
     !bill.disputed.is_empty() && bill.landed_undisputed != bill.amounts.landed().unwrap()
 }
 

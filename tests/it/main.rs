@@ -56,6 +56,7 @@ mod law_europe;
 mod law_overseas;
 mod law_parcels;
 mod law_read_again;
+mod law_read_overseas;
 mod law_us;
 mod layers;
 mod leeway;
