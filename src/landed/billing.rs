@@ -394,7 +394,8 @@ fn doubts(
     cautions: &mut Cautions,
 ) -> Result<(), Diagnostic> {
     bill.disputed = disputed::counted(door);
-    if !bill.disputed.is_empty() {
+    let freed = disputed::freed(door);
+    if !bill.disputed.is_empty() || !freed.is_empty() {
         let without = Variant {
             counting: Counting {
                 disputed: false,
@@ -403,6 +404,10 @@ fn doubts(
             ..variant.clone()
         };
         let (landed, without) = landed_and_found(book, consignment, desk, &without)?;
+        // a rate of nothing is in dispute only where more is due without it
+        if landed > bill.amounts.landed()? {
+            bill.disputed.extend(freed);
+        }
         bill.landed_undisputed = landed;
         disputed::say_unrated(consignment, door, &without, cautions);
     }

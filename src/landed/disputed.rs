@@ -15,7 +15,7 @@ use crate::units::Dec;
 pub struct Disputed {
     /// The charge or relief.
     pub id: String,
-    /// What it is; none for a relief.
+    /// What it is; none for a relief, and for a rate of nothing.
     pub kind: Option<Kind>,
     /// Whether the landed sum counts it; an anti-dumping duty that is only shown is not in it.
     pub counted: bool,
@@ -28,6 +28,32 @@ pub struct Disputed {
 /// Disputed rows that acted.
 pub(super) fn counted(door: &Door) -> Vec<Disputed> {
     acted(door, true)
+}
+
+/// Rates in dispute by which a duty comes to nothing: they free as reliefs do.
+pub(super) fn freed(door: &Door) -> Vec<Disputed> {
+    let mut found: Vec<Disputed> = Vec::new();
+    let nothing = |amount: Option<Dec>| amount.is_some_and(Dec::is_zero);
+    for entry in door
+        .assessment
+        .entries
+        .iter()
+        .filter(|e| e.why_not.is_none() && e.kind == Some(Kind::Duty) && nothing(e.amount))
+    {
+        for stamp in entry.rate_rows.iter().filter(|stamp| stamp.disputed()) {
+            let one = Disputed {
+                id: entry.id.clone(),
+                kind: None,
+                counted: true,
+                row: stamp.row.clone(),
+                source: stamp.source.to_string(),
+            };
+            if !found.contains(&one) {
+                found.push(one);
+            }
+        }
+    }
+    found
 }
 
 /// Rows of anti-dumping duty that would act, where it is only shown.
