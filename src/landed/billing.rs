@@ -10,7 +10,7 @@ use super::payment::{Payment, payment};
 use super::price::{Priced, Reading, price};
 use super::trail::{self};
 use crate::book::{Book, Included, Remedies};
-use crate::rules::{RowFilter, Limit, PaidLine};
+use crate::rules::{Limit, PaidLine, RowFilter};
 use crate::tables::{Collect, Kind as ChargeKind};
 use crate::text::Diagnostic;
 use crate::units::{Dec, Grams, Overflow};
@@ -401,7 +401,8 @@ fn doubts(
     cautions: &mut Cautions,
 ) -> Result<(), Diagnostic> {
     bill.disputed = disputed::counted(door);
-    if !bill.disputed.is_empty() {
+    let freed = disputed::freed(door);
+    if !bill.disputed.is_empty() || !freed.is_empty() {
         let without = Scenario {
             counting: RowFilter {
                 disputed: false,
@@ -410,6 +411,10 @@ fn doubts(
             ..variant.clone()
         };
         let (landed, without) = landed_and_found(book, consignment, jurisdiction, &without)?;
+        // a rate of nothing is in dispute only where more is due without it
+        if landed > bill.amounts.landed()? {
+            bill.disputed.extend(freed);
+        }
         bill.landed_undisputed = landed;
         disputed::say_unrated(consignment, door, &without, cautions);
     }

@@ -15,7 +15,7 @@ use crate::units::Dec;
 pub struct Disputed {
     /// The charge, the relief or the assembly.
     pub id: String,
-    /// What it is; none for a relief and for an assembly.
+    /// What it is; none for a relief, for an assembly and for a rate of nothing.
     pub kind: Option<Kind>,
     /// Whether it is the entry of several parts as one thing, which decides the rates of them all.
     pub assembly: bool,
@@ -53,6 +53,33 @@ pub(super) fn say_assembly(assembly: &Dated<Assembly>) -> String {
     } else {
         format!("the parts of this parcel together count as {one} {text} ({row}); {beside}")
     }
+}
+
+/// Rates in dispute by which a duty comes to nothing: they free as reliefs do.
+pub(super) fn freed(door: &BorderAssessment) -> Vec<Disputed> {
+    let mut found: Vec<Disputed> = Vec::new();
+    let nothing = |amount: Option<Dec>| amount.is_some_and(Dec::is_zero);
+    for entry in door
+        .assessment
+        .entries
+        .iter()
+        .filter(|e| e.why_not.is_none() && e.kind == Some(Kind::Duty) && nothing(e.amount))
+    {
+        for stamp in entry.rate_rows.iter().filter(|stamp| stamp.disputed()) {
+            let one = Disputed {
+                id: entry.id.clone(),
+                kind: None,
+                assembly: false,
+                counted: true,
+                row: stamp.row.clone(),
+                source: stamp.source.to_string(),
+            };
+            if !found.contains(&one) {
+                found.push(one);
+            }
+        }
+    }
+    found
 }
 
 /// Rows of anti-dumping duty that would act, where it is only shown.

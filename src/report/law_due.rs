@@ -3,7 +3,7 @@
 
 use super::law_here::Here;
 use super::law_names as names;
-use super::law_tax::{Bases, range_of, rates_of};
+use super::law_tax::{Bases, on_kits, range_of, rate_of, rates_of};
 use super::law_when::{Sides, all_of, bound, common, money, simpler, words};
 use crate::tables::{
     Charge, Coin, Collect, Drop, Factor, Kind, Level, Op, Per, RateFrom, Relief, SumExpr, TestPer,
@@ -212,7 +212,7 @@ pub(super) fn duties(here: Here<'_, '_>) -> Vec<String> {
             Some(RateFrom::Tariff(layers)) => layers
                 .iter()
                 .any(|layer| !ORDINARY.contains(&layer.as_str())),
-            Some(RateFrom::Taxes(_)) => false,
+            Some(RateFrom::Taxes(_)) => on_kits(charge),
             None => true,
         };
         let bearing = matches!(
@@ -299,7 +299,12 @@ fn amount(c: &Charge, here: Here<'_, '_>) -> Option<String> {
     let rated = match (&c.rate_from, c.percent, &c.of) {
         (Some(RateFrom::Tariff(layers)), ..) => Some(range_of(layers, here)?),
         (Some(RateFrom::Taxes(tax)), _, Some(of)) => {
-            Some(format!("{} on {}", names::tax(tax), all_of(of, "and")))
+            let rate = rate_of(tax, here).filter(|_| on_kits(c));
+            let what = rate.map_or_else(
+                || format!("{} on", names::tax(tax)),
+                |rate| format!("{rate} of"),
+            );
+            Some(format!("{what} {}", all_of(of, "and")))
         }
         (None, Some(percent), Some(of)) if percent.0 == Dec::HUNDRED => Some(whole(of, here)),
         // the table of duties has said of what a duty is
@@ -376,7 +381,7 @@ fn whole(of: &SumExpr, here: Here<'_, '_>) -> String {
 fn per(c: &Charge) -> String {
     match (c.per, c.level) {
         (Per::Consignment, _) => String::new(),
-        (Per::Item { above: 0 }, Level::Item(_)) => " for each kind of goods".to_owned(),
+        (Per::Item { above: 0 }, Level::Item(_)) => " per kind of goods".to_owned(),
         (Per::Item { above: 0 }, _) => " for each item".to_owned(),
         (Per::Item { above }, _) => format!(" for each item above {above}"),
         (Per::Piece, _) => " for each piece".to_owned(),

@@ -70,7 +70,7 @@ const SUMS: [(&str, &str); 15] = [
 ];
 
 /// Charges that a buyer meets under a name of their own.
-const CHARGES: [(&str, &str); 27] = [
+const CHARGES: [(&str, &str); 29] = [
     ("biosecurity", "biosecurity"),
     ("customs_value", "the way of valuing"),
     ("de_minimis", "low value"),
@@ -78,6 +78,7 @@ const CHARGES: [(&str, &str); 27] = [
     ("duty_preference", "preferential duty"),
     ("duty_simple", "simple rate"),
     ("express_waybill", "waybill"),
+    ("fee_parcel_fr", "tax on small parcels"),
     ("gift_flat_duty", "flat duty"),
     ("flat_item_duty", "duty on small parcels"),
     ("global_rate", "single rate"),
@@ -98,6 +99,7 @@ const CHARGES: [(&str, &str); 27] = [
     ("surtax_us_steel", "surtax on steel and aluminium"),
     ("tariff_duty", "ordinary duty"),
     ("tax_local", "local tax"),
+    ("vat_kit_pt", "VAT on kits"),
 ];
 
 /// Charges that go under the name of another one beside them.

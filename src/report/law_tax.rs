@@ -5,7 +5,7 @@ use super::law_names as names;
 use super::law_when::all_of;
 use super::plain;
 use crate::tables::{Charge, Dated, Factor, Kind, Op, RateFrom, Subject, TaxRow, Term};
-use crate::tables::{Condition, ParcelFact};
+use crate::tables::{Condition, LineFact, ParcelFact};
 use crate::text::words::{count, list};
 use crate::units::{Dec, Percent};
 
@@ -30,8 +30,8 @@ pub(super) fn taxes(here: Here<'_, '_>) -> Vec<String> {
         .rows(&here.jurisdiction.law.charges)
         .filter(|row| matches!(row.rule.kind, Kind::Tax | Kind::SaleTax))
     {
-        let (Some(RateFrom::Taxes(tax)), true) = (&row.rule.rate_from, ordinary(&row.rule, here))
-        else {
+        let told_here = ordinary(&row.rule, here) && !on_kits(&row.rule);
+        let (Some(RateFrom::Taxes(tax)), true) = (&row.rule.rate_from, told_here) else {
             continue;
         };
         match found.iter_mut().find(|(name, _)| name == tax) {
@@ -94,6 +94,21 @@ fn one_tax(tax: &str, charges: &[&Charge], here: Here<'_, '_>) -> Option<String>
         bases(charges, here),
         elsewhere(&regions, here)
     ))
+}
+
+/// Whether a charge is on parts alone that are another thing together: then it is no rate of the country.
+pub(super) fn on_kits(charge: &Charge) -> bool {
+    let mut conditions = charge.when.conditions();
+    conditions.any(|c| c.subject == Subject::Line(LineFact::Assembled))
+}
+
+/// The rate of a tax on most goods, in the region of delivery or else in the country.
+pub(super) fn rate_of(tax: &str, here: Here<'_, '_>) -> Option<Percent> {
+    let rows: Vec<&Dated<TaxRow>> = here
+        .rows(&here.jurisdiction.law.taxes)
+        .filter(|row| row.rule.tax == tax && row.rule.country == here.ask.to.code())
+        .collect();
+    rate_here(&rows, "*", here)
 }
 
 /// The rate on goods in the region of delivery, else in the country.

@@ -137,7 +137,7 @@ fn opposite(a: &Condition, b: &Condition) -> bool {
     let yes_and_no = matches!(
         a.subject,
         Subject::Parcel(ParcelFact::Given | ParcelFact::CollectsTax)
-            | Subject::Line(LineFact::Preference)
+            | Subject::Line(LineFact::Preference | LineFact::Assembled)
     );
     let turned = |op: Op| match op {
         Op::Equal => Op::Unequal,
@@ -293,6 +293,12 @@ fn of_line(fact: LineFact, c: &Condition, all: &str, not: &str) -> String {
             "with a proof of origin"
         } else {
             "without a proof of origin"
+        }
+        .to_owned(),
+        LineFact::Assembled => if yes(c) {
+            "of parts that together are another thing"
+        } else {
+            "of goods that stand alone"
         }
         .to_owned(),
         LineFact::Collect if c.word == "at-sale" => {

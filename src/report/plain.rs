@@ -101,6 +101,10 @@ fn of_line(fact: LineFact, c: &Condition) -> String {
             "a preference is claimed".to_owned()
         }
         LineFact::Preference => "no preference is claimed".to_owned(),
+        LineFact::Assembled if (c.op == Op::Equal) == (c.word == "yes") => {
+            "parts that together are another thing".to_owned()
+        }
+        LineFact::Assembled => "not parts that together are another thing".to_owned(),
         LineFact::Collect => match (c.op, c.word.as_str()) {
             (Op::Equal, "at-sale") => "the tax is taken at the sale".to_owned(),
             (Op::Equal, "at-border") => "the tax is taken at the border".to_owned(),

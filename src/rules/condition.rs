@@ -89,6 +89,11 @@ impl Test {
 /// A condition of which only clauses about lines are left: all of one side must hold.
 pub(super) struct OfLines<'a>(Vec<Vec<&'a Clause>>);
 
+/// A fact that holds or does not, as the tables write it.
+fn yes_no(yes: bool) -> &'static str {
+    if yes { "yes" } else { "no" }
+}
+
 impl OfLines<'_> {
     /// Whether it holds for one line.
     pub(super) fn holds(&self, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
@@ -174,7 +179,6 @@ impl Clause {
 
     fn parcel(&self, fact: ParcelFact, facts: Facts<'_>) -> bool {
         let parcel = facts.parcel;
-        let yes_no = |yes: bool| if yes { "yes" } else { "no" };
         match fact {
             ParcelFact::To => self.country(parcel.to.code(), facts.groups),
             ParcelFact::Dispatch => self.country(parcel.dispatch.code(), facts.groups),
@@ -200,7 +204,8 @@ impl Clause {
             LineFact::Place => self.place(line),
             LineFact::Commodity => self.commodity(&line.commodity),
             LineFact::Origin => self.country(&line.origin, facts.groups),
-            LineFact::Preference => self.word(Some(if line.preference { "yes" } else { "no" })),
+            LineFact::Preference => self.word(Some(yes_no(line.preference))),
+            LineFact::Assembled => self.word(Some(yes_no(line.whole.is_some()))),
             LineFact::Collect => self.word(facts.collect.get(at).map(|c| c.name())),
             LineFact::UnitMass => self.number(unit_mass(line, at, facts.parcel)?),
             LineFact::UnitValue => {

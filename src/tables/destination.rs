@@ -51,12 +51,20 @@ pub struct Destination {
     pub tax_name: TaxName,
     /// The folder whose tables of goods it takes under its own; empty for none.
     pub(crate) tariff_of: String,
+    /// The folder whose customs rates of exchange it takes beside those of its law; empty for none.
+    pub(crate) exchange_of: String,
 }
 
 impl Rule for Destination {
     const COLUMNS: Columns = Columns {
         needed: &["country", "currency"],
-        optional: &["group", "customs_exchange", "tax_name", "tariff_of"],
+        optional: &[
+            "group",
+            "customs_exchange",
+            "tax_name",
+            "tariff_of",
+            "exchange_of",
+        ],
         shared: PROVENANCE,
     };
 
@@ -78,10 +86,8 @@ impl Rule for Destination {
             .cell("tax_name")
             .optional(problems, |t| one_of(&TAX_NAMES, t))
             .unwrap_or_default();
-        let (group, tariff_of) = (
-            row.cell("group").text().to_owned(),
-            row.cell("tariff_of").text().to_owned(),
-        );
+        let [group, tariff_of, exchange_of] =
+            ["group", "tariff_of", "exchange_of"].map(|name| row.cell(name).text().to_owned());
         Some(Destination {
             country: country?,
             currency: currency?,
@@ -89,6 +95,7 @@ impl Rule for Destination {
             exchange,
             tax_name,
             tariff_of,
+            exchange_of,
         })
     }
 

@@ -262,12 +262,13 @@ impl Tables {
         law
     }
 
-    /// The customs rates of a destination's own authority, from the folders of its law.
+    /// The customs rates of a destination's own authority, from the folders of its law and the one it takes them from.
     pub fn customs_rates(&self, destination: &Destination, problems: &mut Problems) -> Exchange {
         let mut found = Exchange::default();
         let folders = [
             destination.group.as_str(),
             destination.tariff_of.as_str(),
+            destination.exchange_of.as_str(),
             destination.country.code(),
         ];
         let names = folders.map(|folder| format!("{}/exchange.csv", folder.to_lowercase()));

@@ -117,6 +117,7 @@ pub(crate) enum LineFact {
     Commodity,
     Origin,
     Preference,
+    Assembled,
     Collect,
     UnitValue,
     UnitMass,
@@ -135,11 +136,12 @@ const PARCEL_FACTS: [(&str, ParcelFact); 10] = [
     ("arrival", ParcelFact::Arrival),
 ];
 
-const LINE_FACTS: [(&str, LineFact); 7] = [
+const LINE_FACTS: [(&str, LineFact); 8] = [
     ("place", LineFact::Place),
     ("commodity", LineFact::Commodity),
     ("origin", LineFact::Origin),
     ("preference", LineFact::Preference),
+    ("assembled", LineFact::Assembled),
     ("collect", LineFact::Collect),
     ("unit_value", LineFact::UnitValue),
     ("unit_mass", LineFact::UnitMass),
@@ -305,7 +307,7 @@ impl Condition {
             Subject::Parcel(ParcelFact::Channel) => &["post", "courier"],
             Subject::Parcel(ParcelFact::Sender) => &["business", "marketplace", "private", "gift"],
             Subject::Parcel(ParcelFact::Given | ParcelFact::CollectsTax)
-            | Subject::Line(LineFact::Preference) => &["yes", "no"],
+            | Subject::Line(LineFact::Preference | LineFact::Assembled) => &["yes", "no"],
             Subject::Line(LineFact::Collect) => &["at-sale", "at-border", "none"],
             _ => &[],
         };
@@ -370,6 +372,7 @@ mod tests {
             "intrinsic_value <= 150 EUR@october",
             "s301 + s122 > 0",
             "trait.finish != raw",
+            "assembled = yes",
             "ordered >= 2026-07-01",
         ] {
             assert_eq!(When::parse(text).unwrap().to_string(), text);
@@ -389,6 +392,7 @@ mod tests {
             "channel = pots",
             "dispatch = taiwann",
             "given < yes",
+            "assembled = bicycle",
             "arrival >= soon",
         ] {
             assert!(When::parse(text).is_err(), "{text:?}");

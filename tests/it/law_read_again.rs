@@ -4,6 +4,7 @@
 use landwaiter::landed::Bill;
 use landwaiter::units::Dec;
 
+use crate::harness::landwaiter;
 use crate::kit::{self, built_in, cost};
 use crate::small::dec as figure;
 
@@ -565,4 +566,248 @@ fn the_post_takes_its_fee_in_czechia_poland_and_denmark() {
     assert_eq!(fee("PL", "2026-11-20", "PLN", "5000"), Dec::ZERO);
     assert_eq!(fee("DK", "2025-11-20", "DKK", "3000"), figure("160"));
     assert_eq!(fee("DK", "2026-11-20", "DKK", "3000"), figure("225"));
+}
+
+/// A saddle that a business sends by post to Northern Ireland: where from, in what money, for how much, what the seller takes.
+fn saddle_to_northern_ireland(dispatch: &str, price: &str, takes: &str, sender: &str) -> Bill {
+    let columns = "part,place,price,origin,commodity,seller,dispatch,currency,freight,channel,collects_tax,sender,standing";
+    let book = kit::book(&[
+        (
+            "settings",
+            "setting,value\ndestination,XI\ndate,2026-11-20\n",
+        ),
+        (
+            "parts",
+            &format!(
+                "{columns}\nthing,saddle,{price},TW,871495,Kelpwood,{dispatch},GBP,0,post,{takes},{sender},\n"
+            ),
+        ),
+    ]);
+    cost(&book, &built_in(), &kit::ask(&book))
+        .unwrap()
+        .bills
+        .into_iter()
+        .next()
+        .unwrap()
+}
+
+/// VATA 1994 Sch. 9ZC para. 4: up to 135 GBP the seller in business or the marketplace is the importer and owes the VAT; Sch. 9ZE
+/// para. 2(1)(b): the Import One Stop Shop ends there too. 20 % of 100 are 20; the 3 EUR are disputed, and no fee is taken for
+/// them alone.
+#[test]
+fn up_to_135_pounds_the_seller_owes_the_vat_in_northern_ireland() {
+    let taken = |dispatch: &str, price: &str, takes: &str, sender: &str| {
+        let bill = saddle_to_northern_ireland(dispatch, price, takes, sender);
+        (bill.tax_collected, bill.amounts.handling)
+    };
+    let undisputed_sum = |price: &str, takes: &str| {
+        saddle_to_northern_ireland("TW", price, takes, "business").landed_undisputed
+    };
+    for takes in ["no", "yes"] {
+        assert_eq!(
+            taken("TW", "135", takes, "business").0,
+            "at-sale",
+            "{takes}"
+        );
+        assert_eq!(
+            taken("TW", "135.01", takes, "business").0,
+            "at-border",
+            "{takes}"
+        );
+        assert_eq!(undisputed_sum("100", takes), figure("120"), "{takes}");
+    }
+    assert_eq!(taken("TW", "100", "no", "business").1, Dec::ZERO);
+    assert_eq!(
+        taken("TW", "100", "yes", "marketplace"),
+        ("at-sale", Dec::ZERO)
+    );
+    assert_eq!(
+        taken("TW", "100", "no", "private"),
+        ("at-border", figure("8"))
+    );
+    // 20 % of 140 is due at the door, and the fee of the post with it
+    assert_eq!(undisputed_sum("140", "no"), figure("176"));
+    for dispatch in ["GB", "IE"] {
+        let bill = saddle_to_northern_ireland(dispatch, "100", "no", "business");
+        assert_eq!(bill.amounts.landed().unwrap(), figure("100"), "{dispatch}");
+    }
+}
+
+/// HMRC's rate of November 2026: 1.3396 USD for a pound. 1,000 USD are 746.49; 4.7 % of them 35.09; 20 % of both 156.32.
+#[test]
+fn northern_ireland_takes_the_british_rates_of_exchange() {
+    let one = |to: &str| {
+        bill(
+            to,
+            "2026-11-20",
+            "TW,USD,0,courier",
+            GOODS,
+            &["thing,saddle,1000,TW,,871495"],
+        )
+    };
+    let northern = one("XI");
+    assert_eq!(
+        (northern.amounts.duty, northern.amounts.tax().unwrap()),
+        (figure("35.09"), figure("156.32"))
+    );
+    for to in ["XI", "GB", "IM", "GG", "JE"] {
+        assert!(!says(&one(to), "customs-rate"), "{to}");
+    }
+    assert!(says(&one("CA"), "customs-rate"));
+}
+
+/// Council Reg. (EU) 2026/382: 3 EUR an item are sure, but the seller who takes the VAT declares them and may have them in its price;
+/// Reg. (EU) 2026/1455 is no agreement, so that goods of the USA may not opt out of them as those of an agreement do.
+#[test]
+fn who_asks_for_the_three_euros_and_whether_american_goods_bear_them_is_disputed() {
+    let one = |origin: &str, claim: &str, digits: &str, takes: &str, price: &str| {
+        let columns = "part,place,price,origin,preference,commodity,seller,dispatch,currency,freight,channel,collects_tax";
+        let row = format!(
+            "thing,saddle,{price},{origin},{claim},{digits},Kelpwood,US,EUR,0,post,{takes}"
+        );
+        let book = kit::book(&[
+            (
+                "settings",
+                "setting,value\ndestination,FI\ndate,2026-11-20\n",
+            ),
+            ("parts", &format!("{columns}\n{row}\n")),
+        ]);
+        let bill = cost(&book, &built_in(), &kit::ask(&book))
+            .unwrap()
+            .bills
+            .into_iter()
+            .next()
+            .unwrap();
+        let sums = (bill.amounts.duty, bill.landed_undisputed);
+        (sums.0, sums.1, undisputed(&bill))
+    };
+    // 25.5 % of 100, and no fee at the door; of 103, with a fee of 2.90
+    assert_eq!(
+        one("TW", "", "871495", "yes", "100"),
+        (figure("3"), figure("125.50"), true)
+    );
+    assert_eq!(
+        one("TW", "", "871495", "no", "100"),
+        (figure("3"), figure("132.17"), false)
+    );
+    // the cut of 2026, claimed: nothing, or 3 EUR; an agreement: nothing; what the cut does not list: 3 EUR for sure
+    assert_eq!(
+        one("US", "yes", "871495", "no", "100"),
+        (Dec::ZERO, figure("132.17"), true)
+    );
+    assert_eq!(
+        one("JP", "yes", "871495", "no", "100"),
+        (Dec::ZERO, figure("128.40"), false)
+    );
+    assert_eq!(
+        one("US", "yes", "611030", "no", "100"),
+        (figure("3"), figure("132.17"), false)
+    );
+    // above 150 EUR the cut is sure: 25.5 % of 200 and the fee
+    assert_eq!(
+        one("US", "yes", "871495", "no", "200"),
+        (Dec::ZERO, figure("253.90"), false)
+    );
+}
+
+/// toll.no: most clothing 10.7 %, less or nothing from a country with a free trade agreement; the rates were not read.
+#[test]
+fn clothing_under_an_agreement_is_a_gap_by_name_in_norway() {
+    let bill = bill(
+        "NO",
+        "2026-11-20",
+        "GB,NOK,0,courier",
+        GOODS,
+        &["jersey,clothing,1000,GB,yes,611030"],
+    );
+    assert_eq!(bill.amounts.duty, figure("107"));
+    assert!(says(&bill, "preference-unknown"));
+    let said = landwaiter("rates --to NO --on 2026-11-20 --more").go().out;
+    let said: Vec<&str> = said.split_whitespace().collect();
+    assert!(said.join(" ").contains("free trade agreement"), "{said:?}");
+}
+
+/// Ofício Circulado 30254: 6 % on bicycles, 23 % on the mere supply of parts; nothing says which a kit is. A kit of 1,000 bears 14 %
+/// of duty: 23 % of 1,140 are 262.20, 6 % 68.40. A whole bicycle, and parts that make none, are not in dispute.
+#[test]
+fn the_tax_on_a_kit_is_disputed_in_portugal() {
+    let kit = [
+        "a,frame,500,TW,,",
+        "b,fork,100,TW,,",
+        "c,wheels,300,TW,,",
+        "d,crankset,100,TW,,",
+    ];
+    let one = |to: &str, day: &str, parts: &[&str]| bill(to, day, "TW,EUR,0,courier", GOODS, parts);
+    for (to, day, tax, without) in [
+        ("PT", "2026-11-20", "262.20", "1208.40"),
+        ("PT-20", "2026-11-20", "182.40", "1185.60"),
+        ("PT-MA", "2026-11-20", "250.80", "1185.60"),
+        ("PT-MA", "2024-09-30", "250.80", "1197"),
+    ] {
+        let bill = one(to, day, &kit);
+        assert_eq!(
+            (bill.amounts.tax().unwrap(), bill.landed_undisputed),
+            (figure(tax), figure(without)),
+            "{to} {day}"
+        );
+    }
+    let in_dispute = |to: &str, parts: &[&str]| undisputed(&one(to, "2026-11-20", parts));
+    assert!(!in_dispute("PT", &["bicycle,frame,1000,TW,,87120030"]));
+    assert!(!in_dispute("PT", &kit[..2]) && !in_dispute("ES", &kit));
+}
+
+/// French Finance Act for 2026 as told by a firm of auditors: 2 EUR an article, owed by who owes the VAT at import, from 1 March 2026
+/// to the end of the year at the latest; the British post tells senders that the recipient pays it where charges are due at the door.
+#[test]
+fn the_french_tax_on_small_parcels_is_disputed_at_the_door() {
+    let one = |day: &str, price: &str, takes: &str, sender: &str| {
+        let columns = "part,place,price,origin,commodity,seller,dispatch,currency,freight,channel,collects_tax,sender,standing";
+        let standing = if sender == "gift" { "given" } else { "" };
+        let row = |name: &str, digits: &str| {
+            format!(
+                "{name},saddle,{price},TW,{digits},Kelpwood,TW,EUR,0,post,{takes},{sender},{standing}\n"
+            )
+        };
+        let book = kit::book(&[
+            (
+                "settings",
+                &format!("setting,value\ndestination,FR\ndate,{day}\n"),
+            ),
+            (
+                "parts",
+                &format!(
+                    "{columns}\n{}{}",
+                    row("saddle", "871495"),
+                    row("hub", "871493")
+                ),
+            ),
+        ]);
+        let bill = cost(&book, &built_in(), &kit::ask(&book))
+            .unwrap()
+            .bills
+            .into_iter()
+            .next()
+            .unwrap();
+        let gap = bill
+            .amounts
+            .landed()
+            .unwrap()
+            .minus(bill.landed_undisputed)
+            .unwrap();
+        (bill.amounts.handling, gap)
+    };
+    let four = (figure("4"), figure("4"));
+    for sender in ["business", "private", "gift"] {
+        assert_eq!(one("2026-11-20", "50", "no", sender), four, "{sender}");
+        assert_eq!(
+            one("2026-11-20", "75.01", "no", sender).0,
+            Dec::ZERO,
+            "{sender}"
+        );
+    }
+    // a gift up to 45 EUR bears no VAT and nothing of this; nor does a parcel of whose VAT the seller has taken care
+    assert_eq!(one("2026-11-20", "20", "no", "gift").0, Dec::ZERO);
+    assert_eq!(one("2026-11-20", "50", "yes", "business").0, Dec::ZERO);
+    assert_eq!(one("2026-02-28", "50", "no", "business").0, Dec::ZERO);
+    assert_eq!(one("2027-01-01", "50", "no", "business").0, Dec::ZERO);
 }

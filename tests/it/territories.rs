@@ -58,6 +58,22 @@ fn a_territory_with_another_law_is_refused_by_name_with_the_reason() {
         ("GR --postcode 63086", "Athos"),
         ("FI --postcode 22100", "reckon with `--to FI`"),
         ("AX", "reckon with `--to FI`"),
+        ("NO-21", "Svalbard"),
+        ("NO-22", "Jan Mayen"),
+        ("NL-AW", "Aruba"),
+        ("NL-CW", "Curaçao"),
+        ("NL-SX", "Sint Maarten"),
+        ("NL-BQ1", "Bonaire"),
+        ("NL-BQ2", "Saba"),
+        ("NL-BQ3", "Sint Eustatius"),
+        ("AW", "Aruba"),
+        ("BQ", "general expenditure tax"),
+        ("FR-TF", "French Southern Territories"),
+        ("TF", "French Southern Territories"),
+        ("FR-CP", "Clipperton"),
+        ("US-UM", "Minor Outlying Islands"),
+        ("GB --postcode BF1-2AT", "British Forces Post Office"),
+        ("GB --postcode BFPO-639", "British Forces Post Office"),
     ] {
         refused(place, words);
     }

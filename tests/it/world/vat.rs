@@ -17,7 +17,7 @@ fn written(to: &str, on: Date) -> Vec<Dec> {
     let mut problems = landwaiter::text::Problems::new();
     let law = tables.law(destination, &mut problems);
     let everywhere = |row: &&landwaiter::tables::Dated<landwaiter::tables::TaxRow>| {
-        row.rule.region.is_empty() && row.rule.commodity == "*"
+        row.rule.tax == "vat" && row.rule.region.is_empty() && row.rule.commodity == "*"
     };
     let rows = law
         .taxes
