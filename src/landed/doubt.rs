@@ -4,12 +4,13 @@ use super::bill::Bill;
 use super::border::BorderAssessment;
 use super::caution::Cautions;
 use super::choice::UnknownChoice;
+use super::disputed::some_rows;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::{Consignment, ConsignmentState};
 use super::price::Priced;
 use super::wanting::wanted;
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
-use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, Provenance, RowRef};
+use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, Provenance};
 use crate::text::words;
 use crate::units::{Currency, Date, Dec, Overflow};
 
@@ -298,16 +299,6 @@ fn about_open_digits(
             jurisdiction.currency()
         );
         cautions.say("digits-open", text, &[&row.name]);
-    }
-}
-
-/// The first rows of many.
-pub fn some_rows(rows: &[RowRef]) -> String {
-    const SHOWN: usize = 3;
-    let named: Vec<String> = rows.iter().take(SHOWN).map(ToString::to_string).collect();
-    match rows.len().saturating_sub(SHOWN) {
-        0 => words::list(&named, "and"),
-        more => format!("{} and {more} more", named.join(", ")),
     }
 }
 

@@ -5,10 +5,9 @@ use std::collections::BTreeSet;
 
 use super::caution::Cautions;
 use super::jurisdiction::Jurisdiction;
-use super::lost::is_kept;
+use super::lost::REFUNDED;
 use super::parcel::is_reckoned;
-use super::reading::money;
-use super::refund::{say_old_rate, with_slack};
+use super::receipt::{is_kept, money, say_old_rate, with_slack};
 use crate::book::{Book, ChargeWord, Part, Receipt, Standing};
 use crate::text::Diagnostic;
 use crate::units::{Date, Dec, Overflow, Rounding, share};
@@ -300,7 +299,7 @@ impl<'a> Holding<'a> {
             .map(|held| held.part.as_str())
             .collect();
         if !gone.is_empty() {
-            cautions.say("refunded-in-full", super::lost::REFUNDED, &gone);
+            cautions.say("refunded-in-full", REFUNDED, &gone);
         }
         for (receipt, question) in &self.questioned {
             let text = format!(

@@ -1,15 +1,15 @@
 //! The working of a bill laid open: prices, discounts, rates and rules of each consignment, for whoever writes the sum down
 //! again with live figures.
 
-use super::actual::quote_of;
 use super::bill::Bill;
 use super::billing::{Made, made};
 use super::discount::covers;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::{Consignment, ConsignmentState, group};
 use super::payment::card_fee;
-use super::reading::{Reading, understood};
-use super::refund::Back;
+use super::reading::{Back, Reading};
+use super::receipt::quote_of;
+use super::understood::understood;
 use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt};
 use crate::rules::{Law, law};
 use crate::tables::Quote;
