@@ -3,7 +3,7 @@
 use super::bill::Bill;
 use super::caution::Cautions;
 use super::jurisdiction::Jurisdiction;
-use super::reading::Reading;
+use super::reading::{Deposit, Reading};
 use super::receipt::worth;
 use super::trail::of_receipt;
 use super::understood::understood;
@@ -22,6 +22,33 @@ pub(super) fn put(
     }
     let (charged, reading) = understood(bill, book, jurisdiction)?;
     *bill = charged;
+    add_charges(bill, &reading, jurisdiction)?;
+    if let Some(deposit) = &reading.deposit {
+        add_deposit(bill, deposit);
+    }
+    add_money_back(bill, &reading, jurisdiction)?;
+    for (receipt, question) in &reading.questioned {
+        bill.trail
+            .push(of_receipt(receipt, format!("left out: {question}"), None));
+    }
+    bill.questions = reading.warnings(jurisdiction);
+    let typed_twice = typed_twice(bill, book, &reading);
+    let mut cautions = Cautions::default();
+    cautions.extend(std::mem::take(&mut bill.cautions));
+    cautions.extend(reading.cautions);
+    for text in typed_twice {
+        cautions.say("receipt-twice", text, &[&bill.id]);
+    }
+    bill.cautions = cautions.into_list();
+    Ok(())
+}
+
+/// The steps of charges that stand in the place of what was calculated.
+fn add_charges(
+    bill: &mut Bill,
+    reading: &Reading<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<(), Diagnostic> {
     for receipt in &reading.used {
         let (amount, text) = worth(receipt, bill, jurisdiction)?;
         bill.trail.push(of_receipt(
@@ -37,25 +64,36 @@ pub(super) fn put(
             None,
         ));
     }
-    if let Some(deposit) = &reading.deposit {
-        let of = if deposit.told {
-            "the deposit that `paid` tells"
-        } else {
-            "what is taken for a deposit"
-        };
-        let balance = if deposit.came_back {
-            "it came back"
-        } else {
-            "the balance is still to pay"
-        };
-        for receipt in &deposit.receipts {
-            bill.trail.push(of_receipt(
-                receipt,
-                format!("the receipt of {of}: {balance}"),
-                None,
-            ));
-        }
+    Ok(())
+}
+
+/// The steps of a deposit: its receipts say what was paid, and move no sum.
+fn add_deposit(bill: &mut Bill, deposit: &Deposit<'_>) {
+    let of = if deposit.told {
+        "the deposit that `paid` tells"
+    } else {
+        "what is taken for a deposit"
+    };
+    let balance = if deposit.came_back {
+        "it came back"
+    } else {
+        "the balance is still to pay"
+    };
+    for receipt in &deposit.receipts {
+        bill.trail.push(of_receipt(
+            receipt,
+            format!("the receipt of {of}: {balance}"),
+            None,
+        ));
     }
+}
+
+/// The steps of what sending goods back cost, and of what came back.
+fn add_money_back(
+    bill: &mut Bill,
+    reading: &Reading<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<(), Diagnostic> {
     for receipt in &reading.sent_back {
         let (amount, text) = worth(receipt, bill, jurisdiction)?;
         bill.trail.push(of_receipt(
@@ -81,19 +119,6 @@ pub(super) fn put(
         let text = "with it everything in the parcel came back before it arrived: nothing more is due at the door".to_owned();
         bill.trail.push(of_receipt(last.receipt, text, None));
     }
-    for (receipt, question) in &reading.questioned {
-        bill.trail
-            .push(of_receipt(receipt, format!("left out: {question}"), None));
-    }
-    bill.questions = reading.warnings(jurisdiction);
-    let typed_twice = typed_twice(bill, book, &reading);
-    let mut cautions = Cautions::default();
-    cautions.extend(std::mem::take(&mut bill.cautions));
-    cautions.extend(reading.cautions);
-    for text in typed_twice {
-        cautions.say("receipt-twice", text, &[&bill.id]);
-    }
-    bill.cautions = cautions.into_list();
     Ok(())
 }
 

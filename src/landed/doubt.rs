@@ -202,15 +202,16 @@ fn about_rates(
     }
 }
 
-fn about_lines(
+/// Goods for which no rate of duty is known, each with what would have to be told of it.
+fn about_gaps(
     consignment: &Consignment<'_>,
     door: &BorderAssessment,
     jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
-    let name = |at: &usize| consignment.rows.get(*at).map(|row| row.name.as_str());
     for at in &door.assessment.gaps {
-        let (Some(part), Some(line)) = (name(at), door.parcel.lines.get(*at)) else {
+        let (Some(part), Some(line)) = (consignment.rows.get(*at), door.parcel.lines.get(*at))
+        else {
             continue;
         };
         let wanted = wanted(
@@ -225,8 +226,22 @@ fn about_lines(
         } else {
             format!("; say in `traits` what it is: {wanted}")
         };
-        cautions.say("no-rate", format!("no rate of duty is known for these goods: what is due on them is not in the total{say}"), &[part]);
+        let text = format!(
+            "no rate of duty is known for these goods: what is due on them is not in the total{say}"
+        );
+        cautions.say("no-rate", text, &[&part.name]);
     }
+}
+
+/// What must be said of single rows of a parcel.
+fn about_lines(
+    consignment: &Consignment<'_>,
+    door: &BorderAssessment,
+    jurisdiction: &Jurisdiction<'_>,
+    cautions: &mut Cautions,
+) {
+    let name = |at: &usize| consignment.rows.get(*at).map(|row| row.name.as_str());
+    about_gaps(consignment, door, jurisdiction, cautions);
     for one in &door.assessment.ended {
         let parts: Vec<&str> = one.lines.iter().filter_map(name).collect();
         let about: Vec<&str> = std::iter::once(consignment.id.as_str())
@@ -538,7 +553,6 @@ pub(super) fn about_unused(
     jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
-    let country = jurisdiction.ask.to.in_words();
     cautions.extend(
         jurisdiction
             .unknown_choices()
@@ -546,6 +560,34 @@ pub(super) fn about_unused(
             .map(UnknownChoice::caution)
             .collect(),
     );
+    about_region(jurisdiction, cautions);
+    let used = |d: &Discount| {
+        bills.iter().any(|b| {
+            b.seller == d.seller
+                && b.trail
+                    .iter()
+                    .any(|s| s.kind == "discount" && s.id == d.code)
+        })
+    };
+    let sells = |d: &Discount| {
+        rows.iter()
+            .any(|row| row.seller.as_deref() == Some(d.seller.as_str()) && row.price.is_some())
+    };
+    for discount in book.discounts.iter().filter(|d| sells(d) && !used(d)) {
+        let day = jurisdiction.ask.date;
+        let text = match (discount.span.from, discount.span.to) {
+            (Some(from), _) if day < from => format!("the discount is not counted: it begins on {from}"),
+            (_, Some(to)) if to < day => format!("the discount is not counted: it ended on {to}"),
+            _ => "the discount is not counted: its least spend is not reached, or another of its group saves more".to_owned(),
+        };
+        cautions.say("discount-unused", text, &[&discount.code]);
+    }
+    unused_names(rows, jurisdiction, cautions);
+}
+
+/// What must be said of the region that is told, or that none is.
+fn about_region(jurisdiction: &Jurisdiction<'_>, cautions: &mut Cautions) {
+    let country = jurisdiction.ask.to.in_words();
     let region = jurisdiction.region.as_str();
     let everywhere =
         jurisdiction.law.taxes.iter().any(|row| {
@@ -586,28 +628,6 @@ pub(super) fn about_unused(
             &[],
         );
     }
-    let used = |d: &Discount| {
-        bills.iter().any(|b| {
-            b.seller == d.seller
-                && b.trail
-                    .iter()
-                    .any(|s| s.kind == "discount" && s.id == d.code)
-        })
-    };
-    let sells = |d: &Discount| {
-        rows.iter()
-            .any(|row| row.seller.as_deref() == Some(d.seller.as_str()) && row.price.is_some())
-    };
-    for discount in book.discounts.iter().filter(|d| sells(d) && !used(d)) {
-        let day = jurisdiction.ask.date;
-        let text = match (discount.span.from, discount.span.to) {
-            (Some(from), _) if day < from => format!("the discount is not counted: it begins on {from}"),
-            (_, Some(to)) if to < day => format!("the discount is not counted: it ended on {to}"),
-            _ => "the discount is not counted: its least spend is not reached, or another of its group saves more".to_owned(),
-        };
-        cautions.say("discount-unused", text, &[&discount.code]);
-    }
-    unused_names(rows, jurisdiction, cautions);
 }
 
 /// Names of fits and traits that nothing looks at and that are near one that something does.

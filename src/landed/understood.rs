@@ -22,17 +22,7 @@ pub fn understood<'a>(
     book: &'a Book,
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<(Bill, Reading<'a>), Diagnostic> {
-    let named = |r: &Receipt| {
-        bill.lines
-            .iter()
-            .any(|line| Some(&line.part) == r.part.as_ref())
-    };
-    let own = book
-        .receipts
-        .iter()
-        .filter(|r| r.consignment == bill.id && (named(r) || !is_for_held(r, book, jurisdiction)));
-    let (refunds, used): (Vec<&Receipt>, Vec<&Receipt>) =
-        own.partition(|r| r.charge == ChargeWord::Refund);
+    let (refunds, used) = receipts_of(bill, book, jurisdiction);
     let mut reading = Reading {
         used,
         ..Reading::default()
@@ -46,33 +36,7 @@ pub fn understood<'a>(
         .partition(|r| r.charge == ChargeWord::ReturnFreight);
     (reading.sent_back, reading.used) = (sent_back, used);
     totals(bill, book, &mut reading, jurisdiction)?;
-    let charged = loop {
-        reading.one_sum = one_sum(bill, &reading.used, jurisdiction)?;
-        reading.fee_apart = fee_apart(bill, &reading);
-        let mut charged = bill.clone();
-        reading.discount_by_price = charge_up(&mut charged, &reading, jurisdiction)?;
-        let Some(word) = makes_negative(bill, &charged, &reading.used)? else {
-            break charged;
-        };
-        let (out, kept) = std::mem::take(&mut reading.used)
-            .into_iter()
-            .partition(|r| r.charge == word);
-        reading.used = kept;
-        for receipt in out {
-            let goods = charged
-                .amounts
-                .goods
-                .minus(charged.amounts.discount)?
-                .min(charged.amounts.goods);
-            let question = format!(
-                "is the amount right? it would make the goods of {} cost {}",
-                bill.id,
-                money(goods, jurisdiction)
-            );
-            reading.questioned.push((receipt, question));
-        }
-    };
-    let mut charged = charged;
+    let mut charged = charged_up(bill, &mut reading, jurisdiction)?;
     charged.deposit = reading
         .deposit
         .as_ref()
@@ -97,6 +61,58 @@ pub fn understood<'a>(
     reading.cautions.extend(too_early(&charged, &reading, book));
     reading.cautions.extend(lost::say(&charged, reading.lost));
     Ok((charged, reading))
+}
+
+/// The receipts of a parcel, refunds before the others; those for what is held beside it are not among them.
+fn receipts_of<'a>(
+    bill: &Bill,
+    book: &'a Book,
+    jurisdiction: &Jurisdiction<'_>,
+) -> (Vec<&'a Receipt>, Vec<&'a Receipt>) {
+    let named = |r: &Receipt| {
+        bill.lines
+            .iter()
+            .any(|line| Some(&line.part) == r.part.as_ref())
+    };
+    book.receipts
+        .iter()
+        .filter(|r| r.consignment == bill.id && (named(r) || !is_for_held(r, book, jurisdiction)))
+        .partition(|r| r.charge == ChargeWord::Refund)
+}
+
+/// The bill with the charges in it, refunds left aside. Receipts that would make goods cost less than nothing are set aside with
+/// their question, one word after the other.
+fn charged_up(
+    bill: &Bill,
+    reading: &mut Reading<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Bill, Diagnostic> {
+    loop {
+        reading.one_sum = one_sum(bill, &reading.used, jurisdiction)?;
+        reading.fee_apart = fee_apart(bill, reading);
+        let mut charged = bill.clone();
+        reading.discount_by_price = charge_up(&mut charged, reading, jurisdiction)?;
+        let Some(word) = makes_negative(bill, &charged, &reading.used)? else {
+            return Ok(charged);
+        };
+        let (out, kept) = std::mem::take(&mut reading.used)
+            .into_iter()
+            .partition(|r| r.charge == word);
+        reading.used = kept;
+        let goods = charged
+            .amounts
+            .goods
+            .minus(charged.amounts.discount)?
+            .min(charged.amounts.goods);
+        let question = format!(
+            "is the amount right? it would make the goods of {} cost {}",
+            bill.id,
+            money(goods, jurisdiction)
+        );
+        let out: Vec<&Receipt> = out;
+        let asked = out.into_iter().map(|receipt| (receipt, question.clone()));
+        reading.questioned.extend(asked);
+    }
 }
 
 /// Refunds of a day before anything was paid: they count, and are asked about.
@@ -206,25 +222,7 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, jurisdiction: &Jurisdiction<'_>)
         );
         cautions.say("total-of-items", text, &about);
     }
-    if let Some(deposit) = reading
-        .deposit
-        .as_ref()
-        .filter(|deposit| !deposit.came_back)
-    {
-        let paid = money(deposit.paid, jurisdiction);
-        if deposit.told {
-            let text = format!(
-                "the `to_pay_seller` receipt is what `paid` tells, {paid}: it is taken for the receipt of that deposit, and the balance is still to pay; where nothing more is asked, say what the goods cost by a `goods` receipt"
-            );
-            cautions.say("deposit-receipt", text, &about);
-        } else {
-            let text = format!(
-                "{}; it counts as paid, and the balance as still to pay; where it is all that was asked, write `in full` in the `note` of its receipt",
-                deposit.question(jurisdiction)
-            );
-            cautions.say("deposit-asked", text, &about);
-        }
-    }
+    say_deposit(bill, reading, jurisdiction, &mut cautions);
     if let Some(word) = reading.one_sum {
         let text = format!(
             "duty and anti-dumping are both due and the `{}` receipt is taken to be the sum of both; where it is not, give the other a receipt of its own, `0` where nothing was charged",
@@ -244,6 +242,32 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, jurisdiction: &Jurisdiction<'_>)
         cancelled.say(bill, jurisdiction, &mut cautions);
     }
     cautions.into_list()
+}
+
+/// What the receipt of a deposit is taken for, unless that came back.
+fn say_deposit(
+    bill: &Bill,
+    reading: &Reading<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+    cautions: &mut Cautions,
+) {
+    let owed = |deposit: &&Deposit<'_>| !deposit.came_back;
+    let Some(deposit) = reading.deposit.as_ref().filter(owed) else {
+        return;
+    };
+    if deposit.told {
+        let paid = money(deposit.paid, jurisdiction);
+        let text = format!(
+            "the `to_pay_seller` receipt is what `paid` tells, {paid}: it is taken for the receipt of that deposit, and the balance is still to pay; where nothing more is asked, say what the goods cost by a `goods` receipt"
+        );
+        cautions.say("deposit-receipt", text, &[&bill.id]);
+    } else {
+        let text = format!(
+            "{}; it counts as paid, and the balance as still to pay; where it is all that was asked, write `in full` in the `note` of its receipt",
+            deposit.question(jurisdiction)
+        );
+        cautions.say("deposit-asked", text, &[&bill.id]);
+    }
 }
 
 /// Whether the seller's total holds the card fee, or the fee stands beside it.
