@@ -33,10 +33,11 @@ pub fn lost_apart<'b>(book: &'b Book, jurisdiction: &Jurisdiction<'_>) -> Cow<'b
         .iter()
         .filter(|bill| bill.kind != ConsignmentState::ToOrder)
         .flat_map(|bill| &bill.lines);
-    let held = holding(book, &rows, jurisdiction)
-        .map(|holding| holding.rows)
-        .unwrap_or_default();
-    let held = held
+    let Ok(holding) = holding(book, &rows, jurisdiction) else {
+        return Cow::Borrowed(book);
+    };
+    let held = holding
+        .rows
         .iter()
         .filter(|held| held.gone)
         .map(|held| held.row.as_str());

@@ -235,10 +235,12 @@ fn assemble(
         } else {
             amounts = amounts.plus(&due)?;
         }
-        let facts = door.parcel.lines.get(at);
-        let known = facts
-            .map(|l| (l.commodity.clone(), l.origin.clone()))
-            .unwrap_or_default();
+        let facts = door
+            .parcel
+            .lines
+            .get(at)
+            .ok_or_else(|| Diagnostic::defect("a row of a parcel has no line at the border"))?;
+        let known = (facts.commodity.clone(), facts.origin.clone());
         lines.push(BillLine::of(row, amounts, priced.lines.get(at), known)?);
     }
     let gaps = door

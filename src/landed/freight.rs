@@ -35,14 +35,14 @@ pub(super) fn price(steps: &[&FreightStep], mass_g: Dec) -> Result<Option<Dec>, 
             _ => Ok(Some(step.price)),
         };
     }
-    let Some((last, extra)) = steps
+    let Some((last, up_to, extra)) = steps
         .last()
-        .and_then(|last| Some((last, last.extra_per_kg?)))
+        .and_then(|last| Some((last, last.up_to_g?, last.extra_per_kg?)))
     else {
         return Ok(None);
     };
     let beyond = mass_g
-        .minus(last.up_to_g.unwrap_or(Dec::ZERO))?
+        .minus(up_to)?
         .over(Dec::THOUSAND)?
         .round_to(0, Mode::Ceiling);
     last.price.plus(extra.times(beyond)?).map(Some)

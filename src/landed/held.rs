@@ -10,7 +10,7 @@ use super::parcel::is_reckoned;
 use super::receipt::{is_kept, money, say_old_rate, with_slack};
 use crate::book::{Book, ChargeWord, Part, Receipt, Standing};
 use crate::text::Diagnostic;
-use crate::units::{Date, Dec, Overflow, Rounding, share};
+use crate::units::{Date, Dec, Rounding, share};
 
 /// A row that needs no calculation: in hand with what was paid known, or given.
 #[derive(Debug, Clone)]
@@ -173,7 +173,7 @@ impl<'a> Holding<'a> {
         receipt: &'a Receipt,
         (at, amount): (&[usize], Dec),
         jurisdiction: &Jurisdiction<'_>,
-    ) -> Result<(), Overflow> {
+    ) -> Result<(), Diagnostic> {
         let named: BTreeSet<&str> = book
             .receipts
             .iter()
@@ -198,16 +198,15 @@ impl<'a> Holding<'a> {
     }
 
     /// What was paid for each and has not come back.
-    fn weights(&self, at: &[usize]) -> Result<Vec<Dec>, Overflow> {
-        at.iter()
-            .map(|at| {
-                self.rows[*at]
-                    .paid
-                    .unwrap_or_default()
-                    .minus(self.rows[*at].refunded)
-                    .map(|left| left.max(Dec::ZERO))
-            })
-            .collect()
+    fn weights(&self, at: &[usize]) -> Result<Vec<Dec>, Diagnostic> {
+        let left = |at: &usize| -> Result<Dec, Diagnostic> {
+            let held = &self.rows[*at];
+            let paid = held.paid.ok_or_else(|| {
+                Diagnostic::defect("a receipt is for a part of which nothing tells what was paid")
+            })?;
+            Ok(paid.minus(held.refunded)?.max(Dec::ZERO))
+        };
+        at.iter().map(left).collect()
     }
 
     /// Lowers what was paid by what came back, unless that is more than was paid.

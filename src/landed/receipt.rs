@@ -155,8 +155,9 @@ pub(super) fn say_old_rate(
 
 /// What sums cut to the penny line by line may be off by: a minor unit a line, and two for the sums over them.
 pub fn pennies(bill: &Bill, jurisdiction: &Jurisdiction<'_>) -> Result<Dec, Overflow> {
-    let lines = u32::try_from(bill.lines.len()).unwrap_or(u32::MAX);
-    Dec::new(1, jurisdiction.currency().digits()).times(Dec::from(lines.saturating_add(2)))
+    let lines = u32::try_from(bill.lines.len()).map_err(|_| Overflow)?;
+    let units = lines.checked_add(2).ok_or(Overflow)?;
+    Dec::new(1, jurisdiction.currency().digits()).times(Dec::from(units))
 }
 
 /// An amount of the destination's money in words.

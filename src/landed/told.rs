@@ -64,9 +64,10 @@ fn given(
                 .map(|amount| (field, amount)),
         );
     }
-    if let Some(word) = reading.one_sum {
+    let in_one_sum = reading.one_sum.map(&sum).transpose()?.flatten();
+    if let Some(both) = in_one_sum {
         let both = share(
-            sum(word)?.unwrap_or_default(),
+            both,
             &[bill.amounts.duty, bill.amounts.remedy],
             jurisdiction.currency().digits(),
         )?;

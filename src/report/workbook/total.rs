@@ -5,6 +5,7 @@ use super::formula::{At, Block, NumExpr};
 use super::sheets::{Look, Sheets, TOGETHER};
 use crate::landed::{ChargeBreakdown, Landed};
 use crate::report::lacking::lacks;
+use crate::text::REPORT;
 use crate::units::{Dec, Overflow};
 
 const SUMS: [&str; 11] = [
@@ -87,8 +88,7 @@ pub(super) fn write(
     let differing = differing(sheets, (sheet, row), landed, summed).map_err(said)?;
     if !differing.is_empty() {
         return Err(format!(
-            "its formulas come to other sums than `cost`: {}. This is a defect of landwaiter and not of the book: please report it, \
-             with the book",
+            "its formulas come to other sums than `cost`: {}. {REPORT}",
             differing.join("; ")
         ));
     }
