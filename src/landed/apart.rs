@@ -3,7 +3,8 @@
 use std::borrow::Cow;
 use std::collections::BTreeSet;
 
-use super::held::holding;
+use super::bill::Bill;
+use super::held::{Held, holding};
 use super::jurisdiction::Jurisdiction;
 use super::parcel::ConsignmentState;
 use super::total::bills_of;
@@ -29,23 +30,10 @@ pub fn lost_apart<'b>(book: &'b Book, jurisdiction: &Jurisdiction<'_>) -> Cow<'b
     ) else {
         return Cow::Borrowed(book);
     };
-    let lines = bills
-        .iter()
-        .filter(|bill| bill.kind != ConsignmentState::ToOrder)
-        .flat_map(|bill| &bill.lines);
     let Ok(holding) = holding(book, &rows, jurisdiction) else {
         return Cow::Borrowed(book);
     };
-    let held = holding
-        .rows
-        .iter()
-        .filter(|held| held.gone)
-        .map(|held| held.row.as_str());
-    let gone: BTreeSet<&str> = lines
-        .filter(|line| line.gone)
-        .map(|line| line.row.as_str())
-        .chain(held)
-        .collect();
+    let gone = rows_of_gone(&bills, &holding.rows);
     let is_gone = |part: &Part| {
         matches!(part.role, Role::Build | Role::Option)
             && gone.contains(part.at.line().to_string().as_str())
@@ -59,14 +47,7 @@ pub fn lost_apart<'b>(book: &'b Book, jurisdiction: &Jurisdiction<'_>) -> Cow<'b
     if names.is_empty() {
         return Cow::Borrowed(book);
     }
-    let in_its_box = |part: &Part| {
-        part.role == Role::Build
-            && part.standing == Standing::Bundled
-            && part
-                .comes_with
-                .as_ref()
-                .is_some_and(|name| names.contains(name))
-    };
+    let in_its_box = |part: &Part| is_bundled_with(part, &names);
     let mut own = book.clone();
     for part in own
         .parts
@@ -76,4 +57,29 @@ pub fn lost_apart<'b>(book: &'b Book, jurisdiction: &Jurisdiction<'_>) -> Cow<'b
         part.role = Role::Gone;
     }
     Cow::Owned(own)
+}
+
+/// The rows of a book whose price came back in full, by their lines in its file.
+fn rows_of_gone<'a>(bills: &'a [Bill], held: &'a [Held]) -> BTreeSet<&'a str> {
+    let lines = bills
+        .iter()
+        .filter(|bill| bill.kind != ConsignmentState::ToOrder)
+        .flat_map(|bill| &bill.lines)
+        .filter(|line| line.gone)
+        .map(|line| line.row.as_str());
+    let held = held
+        .iter()
+        .filter(|held| held.gone)
+        .map(|held| held.row.as_str());
+    lines.chain(held).collect()
+}
+
+/// Whether a part of the build comes in the box of one of these.
+fn is_bundled_with(part: &Part, names: &BTreeSet<String>) -> bool {
+    part.role == Role::Build
+        && part.standing == Standing::Bundled
+        && part
+            .comes_with
+            .as_ref()
+            .is_some_and(|name| names.contains(name))
 }

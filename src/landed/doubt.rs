@@ -508,29 +508,7 @@ fn about_changes(
                 None => turns.push((change, vec![row])),
             }
         }
-        let within_a_year = starts.is_none_or(|days| (0..=366).contains(&days));
-        if stamp.certainty == Certainty::Announced && within_a_year {
-            cautions.say(
-                "announced",
-                format!(
-                    "announced, not counted: `{id}`, {}, {} ({})",
-                    stamp.span,
-                    short(stamp),
-                    stamp.row
-                ),
-                &[],
-            );
-        }
-        if stamp.certainty == Certainty::Annulled && stamp.span.holds(consignment.arrival) {
-            cautions.say(
-                "annulled",
-                format!(
-                    "struck down, not counted; what was paid may be refunded: `{id}` ({})",
-                    stamp.row
-                ),
-                &[&consignment.id],
-            );
-        }
+        about_pending(consignment, (id, stamp), starts, cautions);
     }
     if !turns.is_empty() {
         let turns: Vec<String> = turns
@@ -542,6 +520,33 @@ fn about_changes(
             turns.join("; ")
         );
         cautions.say("rules-change", text, &[&consignment.id]);
+    }
+}
+
+/// Says that a row is announced within a year, or that it was struck down; neither counts. `starts` is in how many days after the
+/// arrival it begins.
+fn about_pending(
+    consignment: &Consignment<'_>,
+    (id, stamp): (&str, &Provenance),
+    starts: Option<i64>,
+    cautions: &mut Cautions,
+) {
+    let within_a_year = starts.is_none_or(|days| (0..=366).contains(&days));
+    if stamp.certainty == Certainty::Announced && within_a_year {
+        let text = format!(
+            "announced, not counted: `{id}`, {}, {} ({})",
+            stamp.span,
+            short(stamp),
+            stamp.row
+        );
+        cautions.say("announced", text, &[]);
+    }
+    if stamp.certainty == Certainty::Annulled && stamp.span.holds(consignment.arrival) {
+        let text = format!(
+            "struck down, not counted; what was paid may be refunded: `{id}` ({})",
+            stamp.row
+        );
+        cautions.say("annulled", text, &[&consignment.id]);
     }
 }
 

@@ -1,7 +1,7 @@
 //! The first sheet: all parcels and what is simply held, each kind of sum in a column, and the landed cost.
 
 use super::Summed;
-use super::formula::{At, Block, NumExpr};
+use super::formula::{At, Block, Cells, NumExpr};
 use super::sheets::{Look, Sheets, TOGETHER};
 use crate::landed::{ChargeBreakdown, Landed};
 use crate::report::lacking::lacks;
