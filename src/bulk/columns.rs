@@ -82,33 +82,11 @@ impl Columns {
         };
         let names: Vec<String> = header.fields().map(plain).collect();
         let at = |name: &str| names.iter().position(|n| n == name);
-        let missing: Vec<&str> = NEEDED
-            .into_iter()
-            .filter(|name| at(name).is_none())
-            .collect();
-        if !missing.is_empty() {
-            let marks = [(';', "semicolons"), ('\t', "tabs")];
-            if let Some((_, word)) = marks
-                .iter()
-                .find(|(mark, _)| names.len() == 1 && names.iter().any(|name| name.contains(*mark)))
-            {
-                return Err(format!(
-                    "the columns are separated by {word}: expected commas, and points in amounts"
-                ));
-            }
-            let near = missing
-                .iter()
-                .find_map(|name| nearest(name, names.iter().map(String::as_str)));
-            let near = near
-                .map(|near| format!("; did you mean {} for it?", quoted(near)))
-                .unwrap_or_default();
-            let is = if missing.len() == 1 { "is" } else { "are" };
-            return Err(format!(
-                "the list needs the columns {}: {} {is} missing{near}",
-                list(&NEEDED, "and"),
-                list(&missing, "and")
-            ));
-        }
+        let (Some(date), Some(seller), Some(price), Some(commodity)) =
+            (at("date"), at("seller"), at("price"), at("commodity"))
+        else {
+            return Err(missing(&names));
+        };
         for name in NEEDED.iter().chain(&OTHERS).chain(&OUTPUT) {
             if names.iter().filter(|n| n == name).count() > 1 {
                 return Err(format!("column {} stands twice", quoted(name)));
@@ -120,24 +98,12 @@ impl Columns {
                 quoted(taken)
             ));
         }
-        let read = || NEEDED.into_iter().chain(OTHERS);
-        let absent = |name: &str| {
-            read()
-                .filter(|known| at(known).is_none())
-                .find(|known| nearest(name, [*known]).is_some())
-        };
-        let meant = |name: &str| read().any(|known| known == name);
-        let near = names
-            .iter()
-            .filter(|name| !meant(name))
-            .filter_map(|name| Some((name.clone(), named(name).or_else(|| absent(name))?)));
-        let near = near.filter(|(_, known)| at(known).is_none()).collect();
         Ok(Columns {
-            near,
-            date: at("date").unwrap_or(0),
-            seller: at("seller").unwrap_or(0),
-            price: at("price").unwrap_or(0),
-            commodity: at("commodity").unwrap_or(0),
+            near: near(&names),
+            date,
+            seller,
+            price,
+            commodity,
             dispatch: at("dispatch"),
             currency: at("currency"),
             quantity: at("quantity"),
@@ -148,6 +114,52 @@ impl Columns {
             width: names.len(),
         })
     }
+}
+
+/// Says which needed columns a header lacks, and what stands near them.
+fn missing(names: &[String]) -> String {
+    let marks = [(';', "semicolons"), ('\t', "tabs")];
+    if let Some((_, word)) = marks
+        .iter()
+        .find(|(mark, _)| names.len() == 1 && names.iter().any(|name| name.contains(*mark)))
+    {
+        return format!(
+            "the columns are separated by {word}: expected commas, and points in amounts"
+        );
+    }
+    let missing: Vec<&str> = NEEDED
+        .into_iter()
+        .filter(|name| !names.iter().any(|own| own == name))
+        .collect();
+    let near = missing
+        .iter()
+        .find_map(|name| nearest(name, names.iter().map(String::as_str)))
+        .map_or(String::new(), |near| {
+            format!("; did you mean {} for it?", quoted(near))
+        });
+    let is = if missing.len() == 1 { "is" } else { "are" };
+    format!(
+        "the list needs the columns {}: {} {is} missing{near}",
+        list(&NEEDED, "and"),
+        list(&missing, "and")
+    )
+}
+
+/// Columns that nothing reads and whose name is near one that is read and absent: the two names.
+fn near(names: &[String]) -> Vec<(String, &'static str)> {
+    let read = || NEEDED.into_iter().chain(OTHERS);
+    let stands = |known: &str| names.iter().any(|name| name == known);
+    let absent = |name: &str| {
+        read()
+            .filter(|known| !stands(known))
+            .find(|known| nearest(name, [*known]).is_some())
+    };
+    names
+        .iter()
+        .filter(|name| !read().any(|known| known == name.as_str()))
+        .filter_map(|name| Some((name.clone(), named(name).or_else(|| absent(name))?)))
+        .filter(|(_, known)| !stands(known))
+        .collect()
 }
 
 /// The column that another word for it means.

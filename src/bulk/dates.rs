@@ -124,8 +124,8 @@ impl Days {
         let day = Day {
             date,
             arrival,
-            rules: u32::try_from(rules).unwrap_or(u32::MAX),
-            freight: u32::try_from(since(&self.freight, date)).unwrap_or(u32::MAX),
+            rules: number(rules)?,
+            freight: number(since(&self.freight, date))?,
             market: WholeRate::new(market),
             customs: WholeRate::new(customs),
         };
@@ -133,11 +133,16 @@ impl Days {
             self.known = Lookup::default();
             self.days.clear();
         }
-        let at = u32::try_from(self.days.len()).unwrap_or(0);
+        let at = number(self.days.len())?;
         self.days.push(day);
         self.known.insert(key, at);
         Ok(at)
     }
+}
+
+/// A place as the number by which it is known.
+fn number(at: usize) -> Result<u32, BadLine> {
+    u32::try_from(at).map_err(|_| BadLine::new("date", "more days than can be kept apart"))
 }
 
 /// `2026-03-02` as 20260302, whatever day that is.

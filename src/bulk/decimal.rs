@@ -171,7 +171,8 @@ fn part(
             )
         })?),
         currency: Some(currency),
-        quantity: u32::try_from(offer.quantity).unwrap_or(u32::MAX),
+        quantity: u32::try_from(offer.quantity)
+            .map_err(|_| BadLine::new("quantity", "more pieces than can be counted"))?,
         mass: offer.tenths.map(|tenths| Grams(Dec::new(tenths, 1))),
         commodity: String::from_utf8_lossy(offer.commodity).into_owned(),
         origin: origin(offer)?,

@@ -30,9 +30,11 @@ use crate::text::Problems;
 use crate::units::{Country, Dec};
 
 pub use block::{Bad, Block, Done, LONGEST_FIELD, MOST_LINES};
+use columns::PricedLine;
 pub use columns::{Columns, OUTPUT, heads_a_list};
 use dates::Days;
 pub use dates::Far;
+use day::Day;
 use ended::AllEnded;
 pub use ended::EndedRow;
 pub use figures::Written;
@@ -40,7 +42,7 @@ use goods::{Found, Goods};
 pub use guard::{guarded, may_need_guard};
 use offer::Offer;
 pub use record::{Bounds, Record, Scan, is_plain, scan};
-use terms::AllTerms;
+use terms::{AllTerms, Frame, Terms};
 
 /// What every line is priced with.
 pub struct Setting<'a> {
@@ -206,42 +208,13 @@ impl<'a> Pricer<'a> {
             let frame = usize::try_from(terms.frame)
                 .ok()
                 .and_then(|frame| frames.get(frame));
-            let found = match frame.filter(|_| !terms.home) {
-                Some(frame) => self
-                    .goods
-                    .program(&offer, terms, frame, day, &self.jurisdiction)?,
-                None => Found::None,
-            };
-            if terms.home {
-                goods::origin(&offer, terms)?;
-            }
-            let amounts = match found {
-                Found::One(program) => swift::price(
-                    &offer,
-                    terms,
-                    Some(program),
-                    day,
-                    &self.jurisdiction,
-                    &mut self.scratch,
-                ),
-                Found::Several(programs) => swift::dearest(
-                    &offer,
-                    terms,
-                    &programs,
-                    day,
-                    &self.jurisdiction,
-                    &mut self.scratch,
-                ),
-                Found::None if terms.home => swift::price(
-                    &offer,
-                    terms,
-                    None,
-                    day,
-                    &self.jurisdiction,
-                    &mut self.scratch,
-                ),
-                Found::None => None,
-            };
+            let amounts = swiftly(
+                &mut self.goods,
+                (&offer, &mut *terms, frame),
+                day,
+                &self.jurisdiction,
+                &mut self.scratch,
+            )?;
             if let Some(amounts) = amounts {
                 columns::write(&shown(record, self.guard), &amounts, self.digits, out);
                 if let Some(hangs) = amounts.hangs {
@@ -284,7 +257,7 @@ impl<'a> Pricer<'a> {
 
     /// Notes digits on which money hangs, once. There are no more of them than the tables have prefixes of prefixes.
     #[cold]
-    fn note_open(&mut self, offer: &Offer<'_>, origin: Country, day: day::Day, hangs: i64) {
+    fn note_open(&mut self, offer: &Offer<'_>, origin: Country, day: Day, hangs: i64) {
         if !self.told.insert(offer.commodity.to_vec()) {
             return;
         }
@@ -352,6 +325,35 @@ impl<'a> Pricer<'a> {
         }
         Ok(Wants::of(&priced))
     }
+}
+
+/// The amounts of a line of its own in whole numbers, where it can be priced so.
+#[inline]
+fn swiftly(
+    goods: &mut Goods,
+    (offer, terms, frame): (&Offer<'_>, &mut Terms<'_>, Option<&Frame>),
+    day: &Day,
+    jurisdiction: &Jurisdiction<'_>,
+    scratch: &mut Scratch,
+) -> Result<Option<PricedLine>, BadLine> {
+    if terms.home {
+        goods::origin(offer, terms)?;
+        return Ok(swift::price(offer, terms, None, day, jurisdiction, scratch));
+    }
+    let Some(frame) = frame else {
+        return Ok(None);
+    };
+    Ok(
+        match goods.program(offer, terms, frame, day, jurisdiction)? {
+            Found::One(program) => {
+                swift::price(offer, terms, Some(program), day, jurisdiction, scratch)
+            }
+            Found::Several(programs) => {
+                swift::dearest(offer, terms, &programs, day, jurisdiction, scratch)
+            }
+            Found::None => None,
+        },
+    )
 }
 
 /// A line as it is written: guarded where its block may hold what is to be guarded.

@@ -139,16 +139,16 @@ impl<'a> AllTerms<'a> {
     ) -> Result<usize, BadLine> {
         let mut made = Terms::make(offer, setting, jurisdiction, &mut self.programs)?;
         let frame = Frame::of(&made);
-        made.frame = number_of(&mut self.frames, frame);
-        made.money = number_of(&mut self.moneys, (made.currency, made.transit));
+        made.frame = number_of(&mut self.frames, frame)?;
+        made.money = number_of(&mut self.moneys, (made.currency, made.transit))?;
         if self.terms.len() >= MOST {
             self.terms.clear();
             self.known = Lookup::default();
         }
         let at = self.terms.len();
+        let number = number(at)?;
         self.terms.push(made);
-        self.known
-            .insert(key, u32::try_from(at).unwrap_or(u32::MAX));
+        self.known.insert(key, number);
         Ok(at)
     }
 
@@ -158,7 +158,13 @@ impl<'a> AllTerms<'a> {
     }
 }
 
-fn number_of<T: PartialEq>(known: &mut Vec<T>, one: T) -> u32 {
+/// A place as the number by which it is known.
+fn number(at: usize) -> Result<u32, BadLine> {
+    u32::try_from(at).map_err(|_| BadLine::new("seller", "more sellers than can be kept apart"))
+}
+
+/// The number of one among those that are known, which it now is.
+fn number_of<T: PartialEq>(known: &mut Vec<T>, one: T) -> Result<u32, BadLine> {
     let at = known
         .iter()
         .position(|other| *other == one)
@@ -166,7 +172,7 @@ fn number_of<T: PartialEq>(known: &mut Vec<T>, one: T) -> u32 {
             known.push(one);
             known.len() - 1
         });
-    u32::try_from(at).unwrap_or(u32::MAX)
+    number(at)
 }
 
 impl<'a> Terms<'a> {

@@ -15,6 +15,9 @@ use crate::tables::{Collect, Kind as ChargeKind};
 use crate::text::Diagnostic;
 use crate::units::{Dec, Grams, Overflow};
 
+/// So many other origins are looked at.
+const OTHER_ORIGINS: usize = 3;
+
 /// A bill, and what it was made of.
 pub(super) struct Made<'a> {
     /// The bill.
@@ -71,15 +74,15 @@ pub(super) fn made<'a>(
             .take(1)
             .for_each(|line| line.hangs = Some(open.hangs));
     }
-    doubts(
-        &mut bill,
+    let again = Again {
         book,
         consignment,
         jurisdiction,
-        &variant,
-        &door,
-        &mut cautions,
-    )?;
+        usual: &variant,
+        door: &door,
+        landed: bill.amounts.landed()?,
+    };
+    again.doubts(&mut bill, &mut cautions)?;
     bill.cautions = cautions.into_list();
     Ok(Made {
         bill,
@@ -141,17 +144,7 @@ fn usual(jurisdiction: &Jurisdiction<'_>) -> Scenario {
     }
 }
 
-/// What a variant of a consignment lands at.
-fn landed_of(
-    book: &Book,
-    consignment: &Consignment<'_>,
-    jurisdiction: &Jurisdiction<'_>,
-    variant: &Scenario,
-) -> Result<Dec, Diagnostic> {
-    Ok(landed_and_found(book, consignment, jurisdiction, variant)?.0)
-}
-
-/// The same, with what was found at the door.
+/// The landed sum of a variant, with what was found at the door.
 fn landed_and_found(
     book: &Book,
     consignment: &Consignment<'_>,
@@ -242,10 +235,12 @@ fn assemble(
         } else {
             amounts = amounts.plus(&due)?;
         }
-        let facts = door.parcel.lines.get(at);
-        let known = facts
-            .map(|l| (l.commodity.clone(), l.origin.clone()))
-            .unwrap_or_default();
+        let facts = door
+            .parcel
+            .lines
+            .get(at)
+            .ok_or_else(|| Diagnostic::defect("a row of a parcel has no line at the border"))?;
+        let known = (facts.commodity.clone(), facts.origin.clone());
         lines.push(BillLine::of(row, amounts, priced.lines.get(at), known)?);
     }
     let gaps = door
@@ -268,7 +263,7 @@ fn assemble(
         tax_collected: collected(door, ddp),
         limits: headroom(&door.assessment.limits)?,
         trail: if trail {
-            trail::of_consignment(consignment, priced, payment, door, jurisdiction)
+            trail::of_consignment(consignment, priced, payment, door, jurisdiction)?
         } else {
             Vec::new()
         },
@@ -389,113 +384,173 @@ fn headroom(limits: &[Limit]) -> Result<Vec<Headroom>, Overflow> {
     Ok(found)
 }
 
-/// The whole sum run again where a row's practice differs, where parts could be another thing, where an origin was
-/// assumed, where a preference could be claimed.
-fn doubts(
-    bill: &mut Bill,
-    book: &Book,
-    consignment: &Consignment<'_>,
-    jurisdiction: &Jurisdiction<'_>,
-    variant: &Scenario,
-    door: &BorderAssessment,
-    cautions: &mut Cautions,
-) -> Result<(), Diagnostic> {
-    bill.disputed = disputed::counted(door);
-    let freed = disputed::freed(door);
-    if !bill.disputed.is_empty() || !freed.is_empty() {
+/// A consignment that is calculated again, each time with one thing taken to be otherwise.
+struct Again<'a> {
+    book: &'a Book,
+    consignment: &'a Consignment<'a>,
+    jurisdiction: &'a Jurisdiction<'a>,
+    /// How it is usually looked at.
+    usual: &'a Scenario,
+    /// What was found at the door so.
+    door: &'a BorderAssessment,
+    /// Its landed sum.
+    landed: Dec,
+}
+
+impl Again<'_> {
+    /// The whole sum run again where a row's practice differs, where parts could be another thing, where an origin was
+    /// assumed, where a preference could be claimed.
+    fn doubts(&self, bill: &mut Bill, cautions: &mut Cautions) -> Result<(), Diagnostic> {
+        self.without_disputed(bill, cautions)?;
+        self.with_remedies(bill)?;
+        self.as_single_parts(bill, cautions)?;
+        self.under_other_headings(cautions)?;
+        self.of_other_origins(cautions)?;
+        self.of_no_assumed_origin(cautions)?;
+        self.with_preference(cautions)
+    }
+
+    /// The landed sum of a variant.
+    fn landed_of(&self, variant: &Scenario) -> Result<Dec, Diagnostic> {
+        Ok(self.landed_and_found(variant)?.0)
+    }
+
+    /// The same, with what was found at the door.
+    fn landed_and_found(&self, variant: &Scenario) -> Result<(Dec, BorderAssessment), Diagnostic> {
+        landed_and_found(self.book, self.consignment, self.jurisdiction, variant)
+    }
+
+    /// Without the rows in dispute that acted.
+    fn without_disputed(&self, bill: &mut Bill, cautions: &mut Cautions) -> Result<(), Diagnostic> {
+        bill.disputed = disputed::counted(self.door);
+        let freed = disputed::freed(self.door);
+        if bill.disputed.is_empty() && freed.is_empty() {
+            return Ok(());
+        }
         let without = Scenario {
             counting: RowFilter {
                 disputed: false,
-                ..variant.counting
+                ..self.usual.counting
             },
-            ..variant.clone()
+            ..self.usual.clone()
         };
-        let (landed, without) = landed_and_found(book, consignment, jurisdiction, &without)?;
+        let (landed, without) = self.landed_and_found(&without)?;
         // a rate of nothing is in dispute only where more is due without it
-        if landed > bill.amounts.landed()? {
+        if landed > self.landed {
             bill.disputed.extend(freed);
         }
         bill.landed_undisputed = landed;
-        disputed::say_unrated(consignment, door, &without, cautions);
+        disputed::say_unrated(self.consignment, self.door, &without, cautions);
+        Ok(())
     }
-    if jurisdiction.ask.remedies == Remedies::Show {
+
+    /// With anti-dumping, where it is only shown.
+    fn with_remedies(&self, bill: &mut Bill) -> Result<(), Diagnostic> {
+        if self.jurisdiction.ask.remedies != Remedies::Show {
+            return Ok(());
+        }
         let with = Scenario {
             counting: RowFilter::ALL,
-            ..variant.clone()
+            ..self.usual.clone()
         };
-        let (landed, with) = landed_and_found(book, consignment, jurisdiction, &with)?;
+        let (landed, with) = self.landed_and_found(&with)?;
         bill.landed_with_disputed = landed;
         bill.disputed.extend(disputed::only_shown(&with));
+        Ok(())
     }
-    if let Some(assembly) = &door.assembly {
+
+    /// As single parts, where the parts together count as another thing.
+    fn as_single_parts(&self, bill: &mut Bill, cautions: &mut Cautions) -> Result<(), Diagnostic> {
+        let Some(assembly) = &self.door.assembly else {
+            return Ok(());
+        };
         let apart = Scenario {
             assembled: false,
-            ..variant.clone()
+            ..self.usual.clone()
         };
-        let other = landed_of(book, consignment, jurisdiction, &apart)?;
-        bill.otherwise = Some(("as single parts".to_owned(), other));
+        bill.otherwise = Some(("as single parts".to_owned(), self.landed_of(&apart)?));
         let said = disputed::say_assembly(assembly);
-        cautions.say("assembly", said, &[&consignment.id]);
+        cautions.say("assembly", said, &[&self.consignment.id]);
+        Ok(())
     }
-    for (at, others) in door.sets.iter().filter(|_| !consignment.pays_duty()) {
-        let mut beside = Vec::with_capacity(others.len());
-        for digits in others {
-            let other = Scenario {
-                heading: Some((*at, digits.clone())),
-                ..variant.clone()
-            };
-            beside.push((
-                digits.as_str(),
-                landed_of(book, consignment, jurisdiction, &other)?
-                    .minus(bill.amounts.landed()?)?,
-            ));
+
+    /// Things sold as one, under the other headings of their places.
+    fn under_other_headings(&self, cautions: &mut Cautions) -> Result<(), Diagnostic> {
+        let duty_is_due = !self.consignment.pays_duty();
+        for (at, others) in self.door.sets.iter().filter(|_| duty_is_due) {
+            let mut beside = Vec::with_capacity(others.len());
+            for digits in others {
+                let other = Scenario {
+                    heading: Some((*at, digits.clone())),
+                    ..self.usual.clone()
+                };
+                let difference = self.landed_of(&other)?.minus(self.landed)?;
+                beside.push((digits.as_str(), difference));
+            }
+            super::doubt::say_set(
+                self.consignment,
+                self.door,
+                *at,
+                &beside,
+                self.jurisdiction,
+                cautions,
+            );
         }
-        super::doubt::say_set(consignment, door, *at, &beside, jurisdiction, cautions);
+        Ok(())
     }
-    let differing = super::doubt::other_origins(consignment, door);
-    for origin in differing.iter().take(3) {
-        let other = Scenario {
-            origin: Some(origin.clone()),
-            ..variant.clone()
-        };
-        let difference =
-            landed_of(book, consignment, jurisdiction, &other)?.minus(bill.amounts.landed()?)?;
-        super::doubt::say_origin(consignment, origin, difference, jurisdiction, cautions);
+
+    /// From other origins, where the rows of law differ by them.
+    fn of_other_origins(&self, cautions: &mut Cautions) -> Result<(), Diagnostic> {
+        let differing = super::doubt::other_origins(self.consignment, self.door);
+        for origin in differing.iter().take(OTHER_ORIGINS) {
+            let other = Scenario {
+                origin: Some(origin.clone()),
+                ..self.usual.clone()
+            };
+            let difference = self.landed_of(&other)?.minus(self.landed)?;
+            let (consignment, jurisdiction) = (self.consignment, self.jurisdiction);
+            super::doubt::say_origin(consignment, origin, difference, jurisdiction, cautions);
+        }
+        Ok(())
     }
-    let bearing = super::doubt::assumed_and_dumped(consignment, door)?;
-    if !bearing.is_empty() {
+
+    /// From elsewhere, where anti-dumping hangs on an origin that was assumed.
+    fn of_no_assumed_origin(&self, cautions: &mut Cautions) -> Result<(), Diagnostic> {
+        let bearing = super::doubt::assumed_and_dumped(self.consignment, self.door)?;
+        if bearing.is_empty() {
+            return Ok(());
+        }
         let elsewhere = Scenario {
             origin: Some(String::new()),
-            ..variant.clone()
+            ..self.usual.clone()
         };
-        let saved = bill.amounts.landed()?.minus(landed_of(
-            book,
-            consignment,
-            jurisdiction,
-            &elsewhere,
-        )?)?;
+        let saved = self.landed.minus(self.landed_of(&elsewhere)?)?;
+        let (consignment, jurisdiction) = (self.consignment, self.jurisdiction);
         super::doubt::say_assumed(consignment, &bearing, saved, jurisdiction, cautions);
+        Ok(())
     }
-    let claim = super::doubt::claimable(consignment, door)?;
-    if !claim.is_empty() {
+
+    /// With a preference that could be claimed.
+    fn with_preference(&self, cautions: &mut Cautions) -> Result<(), Diagnostic> {
+        let claim = super::doubt::claimable(self.consignment, self.door)?;
+        if claim.is_empty() {
+            return Ok(());
+        }
         let claim = Scenario {
             claim,
-            ..variant.clone()
+            ..self.usual.clone()
         };
-        let saved =
-            bill.amounts
-                .landed()?
-                .minus(landed_of(book, consignment, jurisdiction, &claim)?)?;
+        let saved = self.landed.minus(self.landed_of(&claim)?)?;
         if saved.is_positive() {
+            let currency = self.jurisdiction.currency();
             let text = format!(
-                "a claimed preference would save {} {}: the seller must state the origin in writing and the carrier must claim it",
-                saved.grouped(jurisdiction.currency().digits()),
-                jurisdiction.currency()
+                "a claimed preference would save {} {currency}: the seller must state the origin in writing and the carrier must claim it",
+                saved.grouped(currency.digits()),
             );
-            cautions.say("preference-possible", text, &[&consignment.id]);
+            cautions.say("preference-possible", text, &[&self.consignment.id]);
         }
+        Ok(())
     }
-    Ok(())
 }
 
 /// A parcel that crosses no border: no charges, and its prices include tax.
@@ -525,7 +580,7 @@ fn home_bill(
     Ok(Bill {
         tax_collected: "in-price",
         trail: if trail {
-            trail::of_payment(consignment, priced, &payment, jurisdiction)
+            trail::of_payment(consignment, priced, &payment, jurisdiction)?
         } else {
             Vec::new()
         },

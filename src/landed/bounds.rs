@@ -210,7 +210,39 @@ struct Asked {
     lists: Each,
 }
 
+/// How a parcel is looked at under what is taken to be otherwise.
+fn supposed(jurisdiction: &Jurisdiction<'_>) -> Scenario {
+    let what_if = &jurisdiction.what_if;
+    Scenario {
+        counting: RowFilter {
+            disputed: !what_if.undisputed,
+            remedies: what_if.remedies || jurisdiction.ask.remedies == Remedies::Count,
+        },
+        origin: None,
+        claim: Vec::new(),
+        assembled: true,
+        heading: None,
+    }
+}
+
+/// The steps of the schedule that a parcel goes by; none where it goes by none.
+fn steps_of<'a>(
+    consignment: &Consignment<'_>,
+    jurisdiction: &Jurisdiction<'a>,
+) -> Vec<&'a FreightStep> {
+    match &consignment.freight {
+        Freight::Schedule(name) => jurisdiction.schedule(
+            name,
+            consignment.dispatch.code(),
+            consignment.channel.name(),
+            consignment.ordered,
+        ),
+        _ => Vec::new(),
+    }
+}
+
 impl<'a> Seller<'a> {
+    /// Opens the offers of one seller for bounds.
     fn open(
         book: &'a Book,
         consignment: Consignment<'a>,
@@ -251,18 +283,7 @@ impl<'a> Seller<'a> {
             freight_unknown: false,
         };
         let abroad = !jurisdiction.is_home(consignment.dispatch.code());
-        let remedies =
-            jurisdiction.what_if.remedies || jurisdiction.ask.remedies == Remedies::Count;
-        let variant = Scenario {
-            counting: RowFilter {
-                disputed: !jurisdiction.what_if.undisputed,
-                remedies,
-            },
-            origin: None,
-            claim: Vec::new(),
-            assembled: true,
-            heading: None,
-        };
+        let variant = supposed(jurisdiction);
         let wide = if abroad {
             let wide = all_lines(&consignment, &priced, jurisdiction, &variant)?;
             Some(wide.ok_or("parts of one thing are not alike in how many there are")?)
@@ -276,15 +297,7 @@ impl<'a> Seller<'a> {
         let market = jurisdiction
             .market_rate(currency, consignment.ordered)?
             .rate;
-        let steps = match &consignment.freight {
-            Freight::Schedule(name) => jurisdiction.schedule(
-                name,
-                consignment.dispatch.code(),
-                consignment.channel.name(),
-                consignment.ordered,
-            ),
-            _ => Vec::new(),
-        };
+        let steps = steps_of(&consignment, jurisdiction);
         let small = lists.iter().map(|list| list.small_units(digits));
         Ok(Seller {
             slots: places
@@ -1012,10 +1025,11 @@ impl<'a> Seller<'a> {
                 let extra = last
                     .extra_per_kg
                     .ok_or("a schedule ends below the heaviest parcel")?;
+                let up_to = last
+                    .up_to_g
+                    .ok_or("the last step of a schedule has no end and is passed over")?;
                 let beyond = |mass: Dec| -> Result<Dec, Overflow> {
-                    let beyond = mass
-                        .minus(last.up_to_g.unwrap_or(Dec::ZERO))?
-                        .max(Dec::ZERO);
+                    let beyond = mass.minus(up_to)?.max(Dec::ZERO);
                     let kilograms = beyond.over(Dec::THOUSAND)?;
                     last.price
                         .plus(extra.times(kilograms.round_to(0, crate::units::Mode::Ceiling))?)

@@ -2,12 +2,11 @@
 
 use std::collections::BTreeMap;
 
+use super::apart::lost_apart;
 use super::bill::Bill;
 use super::caution::{Caution, Cautions};
 use super::held::is_paid_in;
 use super::jurisdiction::Jurisdiction;
-use super::lost::lost_apart;
-use super::mass::masses;
 use super::parcel::{Consignment, group};
 use super::question::Question;
 use super::total::{Landed, cost_rows, sum_rows, sum_rows_but};
@@ -30,7 +29,7 @@ pub fn cost_at(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Landed, P
     let mut landed = cost_rows(book, &paid_for, jurisdiction)?;
     if paid_for.len() > rows.len() {
         // What lies beside the bike is paid for, and weighs nothing on it.
-        masses(&rows, jurisdiction, &mut landed.totals)?;
+        landed.totals.weigh(&rows, jurisdiction)?;
         landed.cautions.extend(beside(&paid_for));
     }
     landed

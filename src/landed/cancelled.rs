@@ -4,25 +4,13 @@ use super::bill::Bill;
 use super::caution::Cautions;
 use super::deposit::{is_low, paid_of};
 use super::jurisdiction::Jurisdiction;
-use super::lost::is_kept;
-use super::lump::is_door;
 use super::parcel::ConsignmentState;
-use super::reading::{Reading, money, pennies};
-use super::refund::{
-    AT_SALE, Back, CARD_FEE, EXCHANGED, FREIGHT, GOODS, INSURANCE, Lowered, lower_by,
-};
+use super::reading::{Back, Cancelled, Reading};
+use super::receipt::{EXCHANGED, is_door, is_kept, money, pennies};
+use super::refund::{AT_SALE, CARD_FEE, FREIGHT, GOODS, INSURANCE, Lowered, lower_by};
 use crate::book::Book;
 use crate::text::Diagnostic;
 use crate::units::{Dec, Overflow, share};
-
-/// What is to be said of one.
-#[derive(Debug)]
-pub(super) enum Cancelled {
-    /// These parts were on their way: they do not come, and so much is owed no more.
-    Parts(Vec<String>, Dec),
-    /// The rows say that it is still to be ordered: it is asked about.
-    Asked(Dec),
-}
 
 /// Finds what was cancelled, and takes what is owed no more off its sums.
 pub(super) fn cancel(

@@ -3,9 +3,9 @@
 
 use super::bill::{Bill, BillLine};
 use super::jurisdiction::Jurisdiction;
-use super::lump::{at_door, home};
 use super::parcel::ConsignmentState;
-use super::reading::{Reading, money, pennies};
+use super::reading::{Deposit, Reading};
+use super::receipt::{at_door, home, money, pennies};
 use crate::book::{Book, ChargeWord, Part, Receipt};
 use crate::text::Diagnostic;
 use crate::units::{Dec, Overflow};
@@ -15,19 +15,6 @@ const PAID_IN_FULL: u32 = 90;
 
 /// What ends the question whether a receipt is of a deposit, in its note.
 const IN_FULL: &str = "in full";
-
-/// The receipts of a deposit: they say what was paid, and not what the goods cost.
-#[derive(Debug)]
-pub struct Deposit<'a> {
-    /// They.
-    pub receipts: Vec<&'a Receipt>,
-    /// What was paid, in the destination's money.
-    pub paid: Dec,
-    /// Whether rows tell the same in `paid`; else it is asked about.
-    pub told: bool,
-    /// Whether it came back in full, so that no balance is owed.
-    pub came_back: bool,
-}
 
 impl Deposit<'_> {
     /// The question, where no row tells the deposit.

@@ -4,7 +4,6 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::border::BorderAssessment;
 use super::caution::Cautions;
-use super::doubt::some_rows;
 use super::parcel::Consignment;
 use crate::tables::{Assembly, Dated, Kind, RowRef};
 use crate::text::words;
@@ -222,5 +221,15 @@ pub fn decided_otherwise(all: &[Disputed]) -> String {
         "Should what is in dispute be decided otherwise,".to_owned()
     } else {
         format!("Should {},", words::list(&each, "and"))
+    }
+}
+
+/// The first rows of many.
+pub fn some_rows(rows: &[RowRef]) -> String {
+    const SHOWN: usize = 3;
+    let named: Vec<String> = rows.iter().take(SHOWN).map(ToString::to_string).collect();
+    match rows.len().saturating_sub(SHOWN) {
+        0 => words::list(&named, "and"),
+        more => format!("{} and {more} more", named.join(", ")),
     }
 }

@@ -4,12 +4,13 @@ use super::bill::Bill;
 use super::border::BorderAssessment;
 use super::caution::Cautions;
 use super::choice::UnknownChoice;
+use super::disputed::some_rows;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::{Consignment, ConsignmentState};
 use super::price::Priced;
 use super::wanting::wanted;
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
-use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, Provenance, RowRef};
+use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, Provenance};
 use crate::text::words;
 use crate::units::{Currency, Date, Dec, Overflow};
 
@@ -201,15 +202,16 @@ fn about_rates(
     }
 }
 
-fn about_lines(
+/// Goods for which no rate of duty is known, each with what would have to be told of it.
+fn about_gaps(
     consignment: &Consignment<'_>,
     door: &BorderAssessment,
     jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
-    let name = |at: &usize| consignment.rows.get(*at).map(|row| row.name.as_str());
     for at in &door.assessment.gaps {
-        let (Some(part), Some(line)) = (name(at), door.parcel.lines.get(*at)) else {
+        let (Some(part), Some(line)) = (consignment.rows.get(*at), door.parcel.lines.get(*at))
+        else {
             continue;
         };
         let wanted = wanted(
@@ -224,8 +226,22 @@ fn about_lines(
         } else {
             format!("; say in `traits` what it is: {wanted}")
         };
-        cautions.say("no-rate", format!("no rate of duty is known for these goods: what is due on them is not in the total{say}"), &[part]);
+        let text = format!(
+            "no rate of duty is known for these goods: what is due on them is not in the total{say}"
+        );
+        cautions.say("no-rate", text, &[&part.name]);
     }
+}
+
+/// What must be said of single rows of a parcel.
+fn about_lines(
+    consignment: &Consignment<'_>,
+    door: &BorderAssessment,
+    jurisdiction: &Jurisdiction<'_>,
+    cautions: &mut Cautions,
+) {
+    let name = |at: &usize| consignment.rows.get(*at).map(|row| row.name.as_str());
+    about_gaps(consignment, door, jurisdiction, cautions);
     for one in &door.assessment.ended {
         let parts: Vec<&str> = one.lines.iter().filter_map(name).collect();
         let about: Vec<&str> = std::iter::once(consignment.id.as_str())
@@ -298,16 +314,6 @@ fn about_open_digits(
             jurisdiction.currency()
         );
         cautions.say("digits-open", text, &[&row.name]);
-    }
-}
-
-/// The first rows of many.
-pub fn some_rows(rows: &[RowRef]) -> String {
-    const SHOWN: usize = 3;
-    let named: Vec<String> = rows.iter().take(SHOWN).map(ToString::to_string).collect();
-    match rows.len().saturating_sub(SHOWN) {
-        0 => words::list(&named, "and"),
-        more => format!("{} and {more} more", named.join(", ")),
     }
 }
 
@@ -502,29 +508,7 @@ fn about_changes(
                 None => turns.push((change, vec![row])),
             }
         }
-        let within_a_year = starts.is_none_or(|days| (0..=366).contains(&days));
-        if stamp.certainty == Certainty::Announced && within_a_year {
-            cautions.say(
-                "announced",
-                format!(
-                    "announced, not counted: `{id}`, {}, {} ({})",
-                    stamp.span,
-                    short(stamp),
-                    stamp.row
-                ),
-                &[],
-            );
-        }
-        if stamp.certainty == Certainty::Annulled && stamp.span.holds(consignment.arrival) {
-            cautions.say(
-                "annulled",
-                format!(
-                    "struck down, not counted; what was paid may be refunded: `{id}` ({})",
-                    stamp.row
-                ),
-                &[&consignment.id],
-            );
-        }
+        about_pending(consignment, (id, stamp), starts, cautions);
     }
     if !turns.is_empty() {
         let turns: Vec<String> = turns
@@ -539,6 +523,33 @@ fn about_changes(
     }
 }
 
+/// Says that a row is announced within a year, or that it was struck down; neither counts. `starts` is in how many days after the
+/// arrival it begins.
+fn about_pending(
+    consignment: &Consignment<'_>,
+    (id, stamp): (&str, &Provenance),
+    starts: Option<i64>,
+    cautions: &mut Cautions,
+) {
+    let within_a_year = starts.is_none_or(|days| (0..=366).contains(&days));
+    if stamp.certainty == Certainty::Announced && within_a_year {
+        let text = format!(
+            "announced, not counted: `{id}`, {}, {} ({})",
+            stamp.span,
+            short(stamp),
+            stamp.row
+        );
+        cautions.say("announced", text, &[]);
+    }
+    if stamp.certainty == Certainty::Annulled && stamp.span.holds(consignment.arrival) {
+        let text = format!(
+            "struck down, not counted; what was paid may be refunded: `{id}` ({})",
+            stamp.row
+        );
+        cautions.say("annulled", text, &[&consignment.id]);
+    }
+}
+
 /// What the book or the question says and no rule asks: choices, regions, discounts.
 pub(super) fn about_unused(
     book: &Book,
@@ -547,7 +558,6 @@ pub(super) fn about_unused(
     jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
-    let country = jurisdiction.ask.to.in_words();
     cautions.extend(
         jurisdiction
             .unknown_choices()
@@ -555,6 +565,34 @@ pub(super) fn about_unused(
             .map(UnknownChoice::caution)
             .collect(),
     );
+    about_region(jurisdiction, cautions);
+    let used = |d: &Discount| {
+        bills.iter().any(|b| {
+            b.seller == d.seller
+                && b.trail
+                    .iter()
+                    .any(|s| s.kind == "discount" && s.id == d.code)
+        })
+    };
+    let sells = |d: &Discount| {
+        rows.iter()
+            .any(|row| row.seller.as_deref() == Some(d.seller.as_str()) && row.price.is_some())
+    };
+    for discount in book.discounts.iter().filter(|d| sells(d) && !used(d)) {
+        let day = jurisdiction.ask.date;
+        let text = match (discount.span.from, discount.span.to) {
+            (Some(from), _) if day < from => format!("the discount is not counted: it begins on {from}"),
+            (_, Some(to)) if to < day => format!("the discount is not counted: it ended on {to}"),
+            _ => "the discount is not counted: its least spend is not reached, or another of its group saves more".to_owned(),
+        };
+        cautions.say("discount-unused", text, &[&discount.code]);
+    }
+    unused_names(rows, jurisdiction, cautions);
+}
+
+/// What must be said of the region that is told, or that none is.
+fn about_region(jurisdiction: &Jurisdiction<'_>, cautions: &mut Cautions) {
+    let country = jurisdiction.ask.to.in_words();
     let region = jurisdiction.region.as_str();
     let everywhere =
         jurisdiction.law.taxes.iter().any(|row| {
@@ -595,28 +633,6 @@ pub(super) fn about_unused(
             &[],
         );
     }
-    let used = |d: &Discount| {
-        bills.iter().any(|b| {
-            b.seller == d.seller
-                && b.trail
-                    .iter()
-                    .any(|s| s.kind == "discount" && s.id == d.code)
-        })
-    };
-    let sells = |d: &Discount| {
-        rows.iter()
-            .any(|row| row.seller.as_deref() == Some(d.seller.as_str()) && row.price.is_some())
-    };
-    for discount in book.discounts.iter().filter(|d| sells(d) && !used(d)) {
-        let day = jurisdiction.ask.date;
-        let text = match (discount.span.from, discount.span.to) {
-            (Some(from), _) if day < from => format!("the discount is not counted: it begins on {from}"),
-            (_, Some(to)) if to < day => format!("the discount is not counted: it ended on {to}"),
-            _ => "the discount is not counted: its least spend is not reached, or another of its group saves more".to_owned(),
-        };
-        cautions.say("discount-unused", text, &[&discount.code]);
-    }
-    unused_names(rows, jurisdiction, cautions);
 }
 
 /// Names of fits and traits that nothing looks at and that are near one that something does.

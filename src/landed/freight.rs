@@ -1,8 +1,10 @@
 //! What carrying costs: packed mass, volumetric mass, the step of a schedule, and free above a spend.
 
+use super::parcel::Consignment;
+use super::what_if::{Change, WhatIf};
 use crate::tables::FreightStep;
 use crate::text::Diagnostic;
-use crate::units::{Dec, Mode, Overflow};
+use crate::units::{Dec, Mode, Overflow, Rounding};
 
 /// The mass of a parcel that a schedule charges for, in grams.
 pub(super) fn charged_mass(
@@ -33,14 +35,14 @@ pub(super) fn price(steps: &[&FreightStep], mass_g: Dec) -> Result<Option<Dec>, 
             _ => Ok(Some(step.price)),
         };
     }
-    let Some((last, extra)) = steps
+    let Some((last, up_to, extra)) = steps
         .last()
-        .and_then(|last| Some((last, last.extra_per_kg?)))
+        .and_then(|last| Some((last, last.up_to_g?, last.extra_per_kg?)))
     else {
         return Ok(None);
     };
     let beyond = mass_g
-        .minus(last.up_to_g.unwrap_or(Dec::ZERO))?
+        .minus(up_to)?
         .over(Dec::THOUSAND)?
         .round_to(0, Mode::Ceiling);
     last.price.plus(extra.times(beyond)?).map(Some)
@@ -53,4 +55,30 @@ pub(super) fn too_heavy(schedule: &str, mass_g: Dec, about: &str) -> Diagnostic 
         mass_g.fixed(0)
     ))
     .help("give the schedule a further step or `extra_per_kg`, or write an amount in `freight`")
+}
+
+impl WhatIf {
+    /// The freight of a consignment, in minor units of its money.
+    pub(super) fn freight_of(
+        &self,
+        freight: Dec,
+        consignment: &Consignment<'_>,
+        digits: u32,
+    ) -> Result<Dec, Overflow> {
+        match self.freight_change(consignment) {
+            Some(change) => Rounding::minor(digits).apply(change.of(freight)?),
+            None => Ok(freight),
+        }
+    }
+
+    /// Whether it says what the freight of a consignment is, whatever the seller carries free.
+    pub(super) fn tells_freight(&self, consignment: &Consignment<'_>) -> bool {
+        matches!(self.freight_change(consignment), Some(Change::To(_)))
+    }
+
+    /// How the freight of a consignment is changed: by its own name, else by its seller's.
+    fn freight_change(&self, consignment: &Consignment<'_>) -> Option<&Change> {
+        let seller = || consignment.seller.and_then(|s| self.freight.get(&s.name));
+        self.freight.get(&consignment.id).or_else(seller)
+    }
 }

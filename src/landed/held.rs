@@ -5,13 +5,12 @@ use std::collections::BTreeSet;
 
 use super::caution::Cautions;
 use super::jurisdiction::Jurisdiction;
-use super::lost::is_kept;
+use super::lost::REFUNDED;
 use super::parcel::is_reckoned;
-use super::reading::money;
-use super::refund::{say_old_rate, with_slack};
+use super::receipt::{is_kept, money, say_old_rate, with_slack};
 use crate::book::{Book, ChargeWord, Part, Receipt, Standing};
 use crate::text::Diagnostic;
-use crate::units::{Date, Dec, Overflow, Rounding, share};
+use crate::units::{Date, Dec, Rounding, share};
 
 /// A row that needs no calculation: in hand with what was paid known, or given.
 #[derive(Debug, Clone)]
@@ -174,7 +173,7 @@ impl<'a> Holding<'a> {
         receipt: &'a Receipt,
         (at, amount): (&[usize], Dec),
         jurisdiction: &Jurisdiction<'_>,
-    ) -> Result<(), Overflow> {
+    ) -> Result<(), Diagnostic> {
         let named: BTreeSet<&str> = book
             .receipts
             .iter()
@@ -199,16 +198,15 @@ impl<'a> Holding<'a> {
     }
 
     /// What was paid for each and has not come back.
-    fn weights(&self, at: &[usize]) -> Result<Vec<Dec>, Overflow> {
-        at.iter()
-            .map(|at| {
-                self.rows[*at]
-                    .paid
-                    .unwrap_or_default()
-                    .minus(self.rows[*at].refunded)
-                    .map(|left| left.max(Dec::ZERO))
-            })
-            .collect()
+    fn weights(&self, at: &[usize]) -> Result<Vec<Dec>, Diagnostic> {
+        let left = |at: &usize| -> Result<Dec, Diagnostic> {
+            let held = &self.rows[*at];
+            let paid = held.paid.ok_or_else(|| {
+                Diagnostic::defect("a receipt is for a part of which nothing tells what was paid")
+            })?;
+            Ok(paid.minus(held.refunded)?.max(Dec::ZERO))
+        };
+        at.iter().map(left).collect()
     }
 
     /// Lowers what was paid by what came back, unless that is more than was paid.
@@ -300,7 +298,7 @@ impl<'a> Holding<'a> {
             .map(|held| held.part.as_str())
             .collect();
         if !gone.is_empty() {
-            cautions.say("refunded-in-full", super::lost::REFUNDED, &gone);
+            cautions.say("refunded-in-full", REFUNDED, &gone);
         }
         for (receipt, question) in &self.questioned {
             let text = format!(

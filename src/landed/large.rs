@@ -37,86 +37,24 @@ pub(super) fn refuse_large(
     look_at_schedules(book, &mut found);
 }
 
+/// Looks at every file of a book in turn.
 fn look(book: &Book, found: &mut Large<'_, '_>) {
-    let jurisdiction = found.jurisdiction;
-    for row in &book.parts {
-        let money = row.currency.unwrap_or(jurisdiction.currency());
-        let many = Dec::from(row.quantity);
-        found.money(
-            &row.at.cell("price"),
-            row.price.map(|price| price.times(many).unwrap_or(price)),
-            money,
-        );
-        found.money(&row.at.cell("paid"), row.paid, jurisdiction.currency());
-        found.money(&row.at.cell("resale"), row.resale, jurisdiction.currency());
-        // a mass that a scale gave stands in `weighings.csv`
-        let weighed = book
-            .weighings
-            .iter()
-            .any(|weighing| weighing.part.as_deref() == Some(row.name.as_str()));
-        found.mass(
-            &row.at.cell("mass_g"),
-            row.mass
-                .filter(|_| !weighed)
-                .map(|mass| mass.times(row.quantity).unwrap_or(mass)),
-        );
-        found.mass(
-            &row.at.cell("packed_g"),
-            row.packed
-                .map(|mass| mass.times(row.quantity).unwrap_or(mass)),
-        );
-    }
-    let taken = |name: &str| {
-        book.sellers
-            .get(name)
-            .and_then(|seller| seller.currency)
-            .unwrap_or(jurisdiction.currency())
-    };
-    for seller in book.sellers.values() {
-        let money = seller.currency.unwrap_or(jurisdiction.currency());
-        found.money(&seller.at.cell("freight"), flat(&seller.freight), money);
-        found.money(
-            &seller.at.cell("insurance"),
-            insured(seller.insurance),
-            money,
-        );
-        found.money(
-            &seller.at.cell("handling"),
-            seller.handling.map(|fee| fee.least),
-            jurisdiction.currency(),
-        );
-    }
-    for row in &book.parcels {
-        found.money(
-            &row.at.cell("freight"),
-            flat(&row.freight),
-            taken(&row.seller),
-        );
-        found.money(
-            &row.at.cell("insurance"),
-            insured(row.insurance),
-            taken(&row.seller),
-        );
-        found.money(
-            &row.at.cell("handling"),
-            row.handling.map(|fee| fee.least),
-            jurisdiction.currency(),
-        );
-    }
+    look_at_parts(book, found);
+    look_at_sellers(book, found);
+    look_at_parcels(book, found);
+    let own = found.jurisdiction.currency();
     for code in &book.discounts {
         let amount = if let Worth::Amount(amount) = code.worth {
             Some(amount)
         } else {
             None
         };
-        found.money(&code.at.cell("amount"), amount, taken(&code.seller));
+        let money = taken(book, &code.seller, own);
+        found.money(&code.at.cell("amount"), amount, money);
     }
     for bike in &book.bikes {
-        found.money(
-            &bike.at.cell("price"),
-            bike.price,
-            bike.currency.unwrap_or(jurisdiction.currency()),
-        );
+        let money = bike.currency.unwrap_or(own);
+        found.money(&bike.at.cell("price"), bike.price, money);
         found.mass(&bike.at.cell("mass_g"), bike.mass);
     }
     for receipt in &book.receipts {
@@ -129,6 +67,65 @@ fn look(book: &Book, found: &mut Large<'_, '_>) {
     for weighing in &book.weighings {
         found.mass(&weighing.at.cell("mass_g"), Some(weighing.mass));
     }
+}
+
+/// Prices and payments of parts, and their masses; a mass that a scale gave stands in `weighings.csv`.
+fn look_at_parts(book: &Book, found: &mut Large<'_, '_>) {
+    let own = found.jurisdiction.currency();
+    for row in &book.parts {
+        let many = Dec::from(row.quantity);
+        found.money(
+            &row.at.cell("price"),
+            row.price.map(|price| price.times(many).unwrap_or(price)),
+            row.currency.unwrap_or(own),
+        );
+        found.money(&row.at.cell("paid"), row.paid, own);
+        found.money(&row.at.cell("resale"), row.resale, own);
+        let weighed = book
+            .weighings
+            .iter()
+            .any(|weighing| weighing.part.as_deref() == Some(row.name.as_str()));
+        let all = |mass: Grams| mass.times(row.quantity).unwrap_or(mass);
+        found.mass(
+            &row.at.cell("mass_g"),
+            row.mass.filter(|_| !weighed).map(all),
+        );
+        found.mass(&row.at.cell("packed_g"), row.packed.map(all));
+    }
+}
+
+/// What sellers ask beside their prices.
+fn look_at_sellers(book: &Book, found: &mut Large<'_, '_>) {
+    let own = found.jurisdiction.currency();
+    for seller in book.sellers.values() {
+        let money = seller.currency.unwrap_or(own);
+        found.money(&seller.at.cell("freight"), flat(&seller.freight), money);
+        let insured = insured(seller.insurance);
+        found.money(&seller.at.cell("insurance"), insured, money);
+        let fee = seller.handling.map(|fee| fee.least);
+        found.money(&seller.at.cell("handling"), fee, own);
+    }
+}
+
+/// The same for single parcels.
+fn look_at_parcels(book: &Book, found: &mut Large<'_, '_>) {
+    let own = found.jurisdiction.currency();
+    for row in &book.parcels {
+        let money = taken(book, &row.seller, own);
+        found.money(&row.at.cell("freight"), flat(&row.freight), money);
+        let insured = insured(row.insurance);
+        found.money(&row.at.cell("insurance"), insured, money);
+        let fee = row.handling.map(|fee| fee.least);
+        found.money(&row.at.cell("handling"), fee, own);
+    }
+}
+
+/// The money that a seller takes.
+fn taken(book: &Book, seller: &str, own: Currency) -> Currency {
+    book.sellers
+        .get(seller)
+        .and_then(|seller| seller.currency)
+        .unwrap_or(own)
 }
 
 /// The steps of every freight schedule that the book's sellers and parcels name: their prices stand in tables of their own.
@@ -148,16 +145,15 @@ fn look_at_schedules(book: &Book, found: &mut Large<'_, '_>) {
     for name in named.collect::<BTreeSet<&str>>() {
         for row in found.jurisdiction.tables.freight_of(name) {
             let step = &row.rule;
-            for (column, amount, place) in [
-                ("price", Some(step.price), &step.cells[0]),
-                ("extra_per_kg", step.extra_per_kg, &step.cells[1]),
-            ] {
+            let price = ("price", step.price, &step.cells[0]);
+            let extra = step.extra_per_kg;
+            let extra = extra.map(|figure| ("extra_per_kg", figure, &step.cells[1]));
+            for (column, figure, place) in std::iter::once(price).chain(extra) {
                 let told = |expected: &str| {
-                    let figure = amount.unwrap_or_default();
                     Diagnostic::error(format!("`{column}` is `{figure}`: {expected}"))
                         .at(place.clone())
                 };
-                found.amount(amount, step.currency, "the step", told);
+                found.amount(Some(figure), step.currency, "the step", told);
             }
         }
     }

@@ -1,32 +1,18 @@
 //! What is lost or went back: rows whose price came back in full. Their money stays in the sums, their places are open again and
 //! their mass is gone; of a parcel that is lost as a whole nothing more is due at the door.
 
-use std::borrow::Cow;
-use std::collections::BTreeSet;
-
-use super::actual::{DOOR, set};
 use super::bill::{Bill, BillLine};
 use super::caution::{Caution, Cautions};
-use super::held::holding;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::ConsignmentState;
-use super::reading::pennies;
-use super::refund::{Back, EXCHANGED};
-use super::total::bills_of;
-use crate::book::{Book, ChargeWord, Part, Receipt, Remedies, Role, Standing};
+use super::reading::Back;
+use super::receipt::{EXCHANGED, is_kept, pennies};
+use super::told::{DOOR, set};
 use crate::text::Diagnostic;
 use crate::units::Dec;
 
-/// What ends the question whether a part that was refunded in full is there, in the note of its refund.
-const KEPT: &str = "kept";
-
 /// What is said of what came back in full.
 pub(super) const REFUNDED: &str = "its price was refunded in full, so it is taken to be lost or sent back: its place is open again and its weight is not counted, while its receipts and what it cost beside its price stay in the sum; write `kept` in the refund's `note` where it is there after all, and take the row out of the build once something else has its place";
-
-/// Whether a refund's note says that what it is for is there, or still comes.
-pub(super) fn is_kept(receipt: &Receipt) -> bool {
-    receipt.at.cell("note").text().to_lowercase().contains(KEPT)
-}
 
 /// Marks the lines whose price came back in full; returned is whether the whole parcel is lost, of which what is not yet billed at
 /// the door then falls away.
@@ -147,72 +133,4 @@ pub(super) fn say(bill: &Bill, lost: bool) -> Vec<Caution> {
         }
     }
     cautions.into_list()
-}
-
-/// The book with what is lost or went back taken out of the build and out of the options, its money kept. It is asked for once,
-/// by whoever opens a jurisdiction for a book; what is asked of a jurisdiction that is open takes the book as it then is. Where the book cannot be
-/// calculated it stays as it is: whoever calculates it says why.
-pub fn lost_apart<'b>(book: &'b Book, jurisdiction: &Jurisdiction<'_>) -> Cow<'b, Book> {
-    if !book
-        .receipts
-        .iter()
-        .any(|receipt| receipt.charge == ChargeWord::Refund)
-    {
-        return Cow::Borrowed(book);
-    }
-    let rows: Vec<&Part> = book.paid_for().collect();
-    let Ok(bills) = bills_of(
-        book,
-        &rows,
-        jurisdiction,
-        jurisdiction.ask.remedies == Remedies::Count,
-    ) else {
-        return Cow::Borrowed(book);
-    };
-    let lines = bills
-        .iter()
-        .filter(|bill| bill.kind != ConsignmentState::ToOrder)
-        .flat_map(|bill| &bill.lines);
-    let held = holding(book, &rows, jurisdiction)
-        .map(|holding| holding.rows)
-        .unwrap_or_default();
-    let held = held
-        .iter()
-        .filter(|held| held.gone)
-        .map(|held| held.row.as_str());
-    let gone: BTreeSet<&str> = lines
-        .filter(|line| line.gone)
-        .map(|line| line.row.as_str())
-        .chain(held)
-        .collect();
-    let is_gone = |part: &Part| {
-        matches!(part.role, Role::Build | Role::Option)
-            && gone.contains(part.at.line().to_string().as_str())
-    };
-    let names: BTreeSet<String> = book
-        .parts
-        .iter()
-        .filter(|part| is_gone(part))
-        .map(|part| part.name.clone())
-        .collect();
-    if names.is_empty() {
-        return Cow::Borrowed(book);
-    }
-    let in_its_box = |part: &Part| {
-        part.role == Role::Build
-            && part.standing == Standing::Bundled
-            && part
-                .comes_with
-                .as_ref()
-                .is_some_and(|name| names.contains(name))
-    };
-    let mut own = book.clone();
-    for part in own
-        .parts
-        .iter_mut()
-        .filter(|part| is_gone(part) || in_its_box(part))
-    {
-        part.role = Role::Gone;
-    }
-    Cow::Owned(own)
 }

@@ -1,10 +1,10 @@
 //! What a receipt for a total says beside receipts for its own items; receipts that are out of all proportion.
 
-use super::actual::in_home_money;
 use super::bill::{Bill, ChargeBreakdown};
 use super::deposit::deposit;
 use super::jurisdiction::Jurisdiction;
-use super::reading::{Reading, money, pennies};
+use super::reading::Reading;
+use super::receipt::{at_door, home, in_home_money, money, pennies, signed};
 use crate::book::{Book, ChargeWord, Receipt};
 use crate::text::{Diagnostic, words};
 use crate::units::{Dec, Overflow};
@@ -14,23 +14,6 @@ const TOTALS: [ChargeWord; 2] = [ChargeWord::ToPaySeller, ChargeWord::ToPayCarri
 
 /// So many times what is calculated is asked about.
 const OUT_OF_PROPORTION: u32 = 10;
-
-/// Whether a receipt is for something at the door.
-pub fn at_door(receipt: &Receipt, bill: &Bill) -> bool {
-    is_door(receipt.charge, bill)
-}
-
-/// Whether a charge is taken at the door; tax that is not told apart is where it was to be taken.
-pub(super) fn is_door(charge: ChargeWord, bill: &Bill) -> bool {
-    let always = [
-        ChargeWord::Duty,
-        ChargeWord::Remedy,
-        ChargeWord::TaxAtBorder,
-        ChargeWord::Handling,
-        ChargeWord::ToPayCarrier,
-    ];
-    always.contains(&charge) || (charge == ChargeWord::Tax && !bill.taxed_at_sale())
-}
 
 /// Takes the totals that count in another way out of the receipts that are used: the receipt of a deposit, a total whose items
 /// have receipts of their own, and a total that does not agree with them, which is asked about.
@@ -90,27 +73,6 @@ fn question(
         "does this total hold what has a receipt beside it? it is {total}, and {} {comes} to {sum}: give all that it holds, or the total alone",
         words::list(&names, "and")
     ))
-}
-
-/// What some receipts come to in the destination's money, discounts below zero.
-pub(super) fn home(
-    receipts: &[&Receipt],
-    bill: &Bill,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<Dec, Diagnostic> {
-    let mut sum = Dec::ZERO;
-    for receipt in receipts {
-        sum = sum.plus(signed(receipt, in_home_money(receipt, bill, jurisdiction)?))?;
-    }
-    Ok(sum)
-}
-
-fn signed(receipt: &Receipt, amount: Dec) -> Dec {
-    if receipt.charge == ChargeWord::Discount {
-        amount.negated()
-    } else {
-        amount
-    }
 }
 
 /// Whether a total is the sum of its items: in their own money where they have one, but for pennies.

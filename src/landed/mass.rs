@@ -1,7 +1,6 @@
 //! What a build weighs on the basis asked for: its parts at places that the basis counts, and what it adds beyond any place.
 
 use super::jurisdiction::Jurisdiction;
-use super::total::Totals;
 use crate::book::{MassKind, Part, Standing};
 use crate::tables::{BasisRow, Dated, RowRef};
 use crate::units::{Basis, Grams, Overflow};
@@ -31,42 +30,65 @@ pub fn counts(row: &Part, jurisdiction: &Jurisdiction<'_>) -> bool {
     })
 }
 
+/// What rows weigh on the basis asked for.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Masses {
+    /// All parts that the basis counts, with what it adds for the rider.
+    pub mass: Grams,
+    /// How much of it was weighed.
+    pub weighed: Grams,
+    /// What the basis adds for the rider, where it counts that.
+    pub rider: Option<[Grams; 3]>,
+    /// Parts on the bike that the basis does not count.
+    pub aside: Aside,
+    /// Parts without a mass.
+    pub unknown: Vec<String>,
+}
+
 /// What rows weigh on the basis asked for, with what it adds for the rider.
-pub(super) fn masses(
-    rows: &[&Part],
-    jurisdiction: &Jurisdiction<'_>,
-    totals: &mut Totals,
-) -> Result<(), Overflow> {
+pub(super) fn masses(rows: &[&Part], jurisdiction: &Jurisdiction<'_>) -> Result<Masses, Overflow> {
     let rider = carried(jurisdiction.ask.basis, jurisdiction)?;
-    (totals.mass, totals.weighed) = (
-        rider.map_or(Grams::ZERO, |[_, likely, _]| likely),
-        Grams::ZERO,
-    );
-    (totals.rider, totals.aside) = (rider, Aside::default());
-    totals.mass_unknown.clear();
+    let mut found = Masses {
+        mass: rider.map_or(Grams::ZERO, |[_, likely, _]| likely),
+        rider,
+        ..Masses::default()
+    };
     for row in rows.iter().filter(|row| is_on(row, jurisdiction)) {
-        if !counts(row, jurisdiction) {
-            totals.aside.mass = totals
-                .aside
-                .mass
-                .plus(row.total_mass().unwrap_or_default())?;
-            totals.aside.parts.push(row.name.clone());
-            continue;
-        }
-        match row.total_mass() {
-            Some(mass) => {
-                totals.mass = totals.mass.plus(mass)?;
-                if row.mass_kind == MassKind::Weighed {
-                    totals.weighed = totals.weighed.plus(mass)?;
-                }
-            }
-            None if row.standing != Standing::Bundled => totals.mass_unknown.push(row.name.clone()),
-            None => {}
+        if counts(row, jurisdiction) {
+            found.count(row)?;
+        } else {
+            found.set_aside(row)?;
         }
     }
-    totals.aside.parts.sort();
-    totals.mass_unknown.sort();
-    Ok(())
+    found.aside.parts.sort();
+    found.unknown.sort();
+    Ok(found)
+}
+
+impl Masses {
+    /// Adds a row that the basis counts; what comes in the box of another row may be without a mass of its own.
+    fn count(&mut self, row: &Part) -> Result<(), Overflow> {
+        let Some(mass) = row.total_mass() else {
+            if row.standing != Standing::Bundled {
+                self.unknown.push(row.name.clone());
+            }
+            return Ok(());
+        };
+        self.mass = self.mass.plus(mass)?;
+        if row.mass_kind == MassKind::Weighed {
+            self.weighed = self.weighed.plus(mass)?;
+        }
+        Ok(())
+    }
+
+    /// Names a row that the basis does not count, with its mass where that is known.
+    fn set_aside(&mut self, row: &Part) -> Result<(), Overflow> {
+        if let Some(mass) = row.total_mass() {
+            self.aside.mass = self.aside.mass.plus(mass)?;
+        }
+        self.aside.parts.push(row.name.clone());
+        Ok(())
+    }
 }
 
 /// What a basis counts beyond any place, such as what the rider carries: the least, the likely and the most. It goes on one bike as

@@ -5,6 +5,7 @@
 
 mod actual;
 mod age;
+mod apart;
 mod bill;
 mod billing;
 mod border;
@@ -30,17 +31,20 @@ mod payment;
 mod price;
 mod question;
 mod reading;
+mod receipt;
 mod refund;
 mod refusing;
 mod standing;
+mod told;
 mod total;
 mod trail;
+mod understood;
 mod wanting;
 mod what_if;
 mod working;
 
-pub use actual::{at_its_day, in_home_money};
 pub use age::{Gap, Why, gaps, rows_in_force};
+pub use apart::lost_apart;
 pub use bill::{Bill, BillLine, ChargeBreakdown, EndedCharge, Headroom};
 pub use billing::bill;
 pub use bounds::{LeastCase, NoBounds, SellerBounds, seller_bounds};
@@ -50,20 +54,19 @@ pub use build::{
 pub use caution::{Caution, Cautions, LACKING, lacking};
 pub use choice::UnknownChoice;
 pub use coverage::{Burden, Coverage, Known, burden, coverage};
-pub use deposit::Deposit;
-pub use disputed::{Disputed, decided_otherwise, disputed_kinds, disputed_rows, kind_words};
-pub use doubt::some_rows;
+pub use disputed::{
+    Disputed, decided_otherwise, disputed_kinds, disputed_rows, kind_words, some_rows,
+};
 pub use held::{Held, holding};
 pub use jurisdiction::{Jurisdiction, customs_wednesday, no_rate};
-pub use lost::lost_apart;
-pub use lump::at_door;
 pub use mass::{Aside, basis_rows, basis_steps, carried, counts};
 pub use parcel::{Consignment, ConsignmentState, check_fees, check_places, group, is_reckoned};
 pub use price::check_schedules;
 pub use question::Question;
-pub use reading::{Reading, pennies, understood};
-pub use refund::Back;
+pub use reading::{Back, Deposit, Reading};
+pub use receipt::{at_door, at_its_day, in_home_money, pennies};
 pub use total::{Landed, Totals, bills_of, cost_rows, landed_rows, refuse_large, sum_rows};
 pub use trail::Step;
+pub use understood::understood;
 pub use what_if::{Change, WhatIf};
 pub use working::{Charged, Taken, WorkLine, Working, workings};

@@ -1,19 +1,8 @@
-//! How the receipts of a parcel are understood before they are used: what is asked about and left out, what one sum holds, and
-//! what a refund lowers.
+//! What the receipts of a parcel are understood to say: each as a charge, a deposit, a refund or a question.
 
-use super::actual::{charge_up, in_home_money, send_back, sum_of};
-use super::bill::{Bill, ChargeBreakdown};
-use super::cancelled::{Cancelled, cancel};
-use super::caution::{Caution, Cautions};
-use super::deposit::Deposit;
-use super::held::is_for_held;
-use super::jurisdiction::Jurisdiction;
-use super::lost;
-use super::lump::{out_of_proportion, totals};
-use super::refund::{Back, lower, say_old_rate};
-use crate::book::{Book, ChargeWord, Receipt};
-use crate::text::{Diagnostic, words};
-use crate::units::{Dec, Overflow};
+use super::caution::Caution;
+use crate::book::{ChargeWord, Receipt};
+use crate::units::Dec;
 
 /// The receipts of a parcel as they are understood.
 #[derive(Debug, Default)]
@@ -54,348 +43,45 @@ impl Reading<'_> {
     pub fn is_idle(&self) -> bool {
         self.used.is_empty() && self.refunds.is_empty() && self.sent_back.is_empty()
     }
-
-    /// The questions as warnings, each at its cell.
-    pub fn warnings(&self, jurisdiction: &Jurisdiction<'_>) -> Vec<Diagnostic> {
-        let one = |(receipt, question): &(&Receipt, String)| {
-            let help =
-                "it is left out and the sum stands as reckoned, until the row says otherwise";
-            receipt
-                .at
-                .cell("amount")
-                .error(question)
-                .help(help)
-                .as_warning()
-        };
-        let deposit = |deposit: &Deposit<'_>, receipt: &Receipt| {
-            let help = "it counts as paid, and the balance as still to pay; where it is all that was asked, write `in full` in its `note`";
-            receipt
-                .at
-                .cell("amount")
-                .error(deposit.question(jurisdiction))
-                .help(help)
-                .as_warning()
-        };
-        let asked = self
-            .deposit
-            .iter()
-            .filter(|deposit| !deposit.told && !deposit.came_back);
-        let asked = asked.flat_map(|own| own.receipts.iter().map(|receipt| deposit(own, receipt)));
-        self.questioned
-            .iter()
-            .map(one)
-            .chain(asked)
-            .chain(self.cancelled_asked(jurisdiction))
-            .collect()
-    }
-
-    /// The question whether what is still to be ordered was cancelled, at the refund that asks it.
-    fn cancelled_asked(&self, jurisdiction: &Jurisdiction<'_>) -> Option<Diagnostic> {
-        let (back, Some(Cancelled::Asked(paid))) = (self.refunds.last()?, &self.cancelled) else {
-            return None;
-        };
-        let help = "it is counted as to be ordered at its whole price; take its rows out of the build where they are not wanted any more";
-        Some(
-            back.receipt
-                .at
-                .cell("amount")
-                .error(Cancelled::question(*paid, jurisdiction))
-                .help(help)
-                .as_warning(),
-        )
-    }
 }
 
-/// A parcel's bill with its receipts in it, and how they were understood.
-pub fn understood<'a>(
-    bill: &Bill,
-    book: &'a Book,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<(Bill, Reading<'a>), Diagnostic> {
-    let named = |r: &Receipt| {
-        bill.lines
-            .iter()
-            .any(|line| Some(&line.part) == r.part.as_ref())
-    };
-    let own = book
-        .receipts
-        .iter()
-        .filter(|r| r.consignment == bill.id && (named(r) || !is_for_held(r, book, jurisdiction)));
-    let (refunds, used): (Vec<&Receipt>, Vec<&Receipt>) =
-        own.partition(|r| r.charge == ChargeWord::Refund);
-    let mut reading = Reading {
-        used,
-        ..Reading::default()
-    };
-    if reading.used.is_empty() && refunds.is_empty() {
-        return Ok((bill.clone(), reading));
-    }
-    out_of_proportion(bill, &mut reading, jurisdiction)?;
-    let (sent_back, used) = std::mem::take(&mut reading.used)
-        .into_iter()
-        .partition(|r| r.charge == ChargeWord::ReturnFreight);
-    (reading.sent_back, reading.used) = (sent_back, used);
-    totals(bill, book, &mut reading, jurisdiction)?;
-    let charged = loop {
-        reading.one_sum = one_sum(bill, &reading.used, jurisdiction)?;
-        reading.fee_apart = fee_apart(bill, &reading);
-        let mut charged = bill.clone();
-        reading.discount_by_price = charge_up(&mut charged, &reading, jurisdiction)?;
-        let Some(word) = makes_negative(bill, &charged, &reading.used)? else {
-            break charged;
-        };
-        let (out, kept) = std::mem::take(&mut reading.used)
-            .into_iter()
-            .partition(|r| r.charge == word);
-        reading.used = kept;
-        for receipt in out {
-            let goods = charged
-                .amounts
-                .goods
-                .minus(charged.amounts.discount)?
-                .min(charged.amounts.goods);
-            let question = format!(
-                "is the amount right? it would make the goods of {} cost {}",
-                bill.id,
-                money(goods, jurisdiction)
-            );
-            reading.questioned.push((receipt, question));
-        }
-    };
-    let mut charged = charged;
-    charged.deposit = reading
-        .deposit
-        .as_ref()
-        .filter(|deposit| !deposit.told)
-        .map(|deposit| deposit.paid);
-    send_back(&mut charged, &reading, &refunds, jurisdiction)?;
-    for receipt in refunds {
-        match lower(&mut charged, receipt, &reading, book, jurisdiction)? {
-            Ok(back) => reading.refunds.push(back),
-            Err(question) => reading.questioned.push((receipt, question)),
-        }
-    }
-    reading.cancelled = cancel(&mut charged, &mut reading, book, jurisdiction)?;
-    let no_balance = charged.lines.iter().all(|line| line.cancelled)
-        || matches!(reading.cancelled, Some(Cancelled::Asked(_)));
-    reading
-        .deposit
-        .iter_mut()
-        .for_each(|deposit| deposit.came_back = no_balance);
-    reading.lost = lost::mark(&mut charged, &reading.refunds, jurisdiction)?;
-    reading.cautions = cautions(bill, &reading, jurisdiction);
-    reading.cautions.extend(too_early(&charged, &reading, book));
-    reading.cautions.extend(lost::say(&charged, reading.lost));
-    Ok((charged, reading))
+/// The receipts of a deposit: they say what was paid, and not what the goods cost.
+#[derive(Debug)]
+pub struct Deposit<'a> {
+    /// They.
+    pub receipts: Vec<&'a Receipt>,
+    /// What was paid, in the destination's money.
+    pub paid: Dec,
+    /// Whether rows tell the same in `paid`; else it is asked about.
+    pub told: bool,
+    /// Whether it came back in full, so that no balance is owed.
+    pub came_back: bool,
 }
 
-/// Refunds of a day before anything was paid: they count, and are asked about.
-fn too_early(bill: &Bill, reading: &Reading<'_>, book: &Book) -> Vec<Caution> {
-    let mut cautions = Cautions::default();
-    for back in &reading.refunds {
-        if let (Some(first), Some(day)) = (back.paid_later(bill, reading, book), back.receipt.date)
-        {
-            let text = format!(
-                "is the day right? a refund ({}) is of {day}, and the first that was paid is of {first}; it is counted",
-                back.receipt.at.place()
-            );
-            cautions.say("refund-before-payment", text, &[&bill.id]);
-        }
-    }
-    cautions.into_list()
+/// A refund that is used.
+#[derive(Debug, Clone)]
+pub struct Back<'a> {
+    /// Its receipt.
+    pub receipt: &'a Receipt,
+    /// The charge it is of; none where the seller gave it for goods.
+    pub of: Option<ChargeWord>,
+    /// What it comes to in the destination's money.
+    pub amount: Dec,
+    /// What of it is more than was paid, by exchange: a gain, off the price like the rest of it.
+    pub gain: Dec,
+    /// What of it was paid beyond what is calculated: it lowers what is spent and no sum.
+    pub beyond: Dec,
+    /// What it takes of each sum, line by line.
+    pub taken: Vec<(&'static str, Vec<Dec>)>,
+    /// What is owed no more because of it, line by line: a cancelled order has no balance.
+    pub released: Vec<(&'static str, Vec<Dec>)>,
 }
 
-pub(super) fn money(amount: Dec, jurisdiction: &Jurisdiction<'_>) -> String {
-    format!(
-        "{} {}",
-        amount.grouped(jurisdiction.currency().digits()),
-        jurisdiction.currency()
-    )
-}
-
-/// The receipts that would make goods cost less than nothing: a total before a discount, a discount before a price.
-fn makes_negative(
-    reckoned: &Bill,
-    charged: &Bill,
-    used: &[&Receipt],
-) -> Result<Option<ChargeWord>, Overflow> {
-    let net = |a: &ChargeBreakdown| a.goods.minus(a.discount);
-    let least = net(&reckoned.amounts)?.min(Dec::ZERO);
-    if !charged.amounts.goods.is_negative() && net(&charged.amounts)? >= least {
-        return Ok(None);
-    }
-    let doubtful = [
-        ChargeWord::ToPaySeller,
-        ChargeWord::Discount,
-        ChargeWord::Goods,
-    ];
-    Ok(doubtful
-        .into_iter()
-        .find(|word| used.iter().any(|r| r.charge == *word)))
-}
-
-/// Where both duty and anti-dumping are due and only one of them has a receipt, that receipt is their sum if its amount is nearer
-/// to that than to what was calculated of the one it names.
-fn one_sum(
-    bill: &Bill,
-    used: &[&Receipt],
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<Option<ChargeWord>, Diagnostic> {
-    let a = bill.amounts;
-    if !a.duty.is_positive()
-        || !a.remedy.is_positive()
-        || used.iter().any(|r| r.charge == ChargeWord::ToPayCarrier)
-    {
-        return Ok(None);
-    }
-    let pennies = pennies(bill, jurisdiction)?;
-    let (duty, remedy) = (
-        sum_of(used, ChargeWord::Duty, bill, jurisdiction)?,
-        sum_of(used, ChargeWord::Remedy, bill, jurisdiction)?,
-    );
-    let both = a.duty.plus(a.remedy)?;
-    Ok(match (duty, remedy) {
-        (Some(duty), None) if duty.minus(a.duty)? > both.minus(duty)?.max(pennies) => {
-            Some(ChargeWord::Duty)
-        }
-        (None, Some(remedy)) if remedy.minus(both)?.abs() <= pennies => Some(ChargeWord::Remedy),
-        _ => None,
-    })
-}
-
-/// What sums cut to the penny line by line may be off by: a minor unit a line, and two for the sums over them.
-pub fn pennies(bill: &Bill, jurisdiction: &Jurisdiction<'_>) -> Result<Dec, Overflow> {
-    let lines = u32::try_from(bill.lines.len()).unwrap_or(u32::MAX);
-    Dec::new(1, jurisdiction.currency().digits()).times(Dec::from(lines.saturating_add(2)))
-}
-
-/// A total in the seller's foreign money is what the seller took: the card's fee comes on top of it. One in the destination's
-/// money is off the card's statement, and holds the fee.
-fn fee_apart(bill: &Bill, reading: &Reading<'_>) -> bool {
-    let mut totals = sellers_totals(reading).peekable();
-    let told = reading.used.iter().any(|r| r.charge == ChargeWord::CardFee);
-    totals.peek().is_some()
-        && !told
-        && bill.amounts.card_fee.is_positive()
-        && totals.all(|r| r.currency == bill.paid_in)
-}
-
-/// The receipts for all that the seller took.
-fn sellers_totals<'r, 'a>(reading: &'r Reading<'a>) -> impl Iterator<Item = &'r &'a Receipt> {
-    reading
-        .used
-        .iter()
-        .chain(&reading.summed)
-        .filter(|r| r.charge == ChargeWord::ToPaySeller)
-}
-
-fn cautions(bill: &Bill, reading: &Reading<'_>, jurisdiction: &Jurisdiction<'_>) -> Vec<Caution> {
-    let mut cautions = Cautions::default();
-    let about = [bill.id.as_str()];
-    for (receipt, question) in &reading.questioned {
-        let text = format!(
-            "a receipt is left out ({}, `{}` of {}): {question}",
-            receipt.at.place(),
-            receipt.charge.name(),
-            receipt.amount
-        );
-        cautions.say("receipt-questioned", text, &about);
-    }
-    for receipt in &reading.summed {
-        let text = format!(
-            "{} `{}` receipt ({}) is the sum of the receipts beside it: it counts once, and nothing else is taken to have been charged on its side",
-            words::article(receipt.charge.name()),
-            receipt.charge.name(),
-            receipt.at.place()
-        );
-        cautions.say("total-of-items", text, &about);
-    }
-    if let Some(deposit) = reading
-        .deposit
-        .as_ref()
-        .filter(|deposit| !deposit.came_back)
-    {
-        let paid = money(deposit.paid, jurisdiction);
-        if deposit.told {
-            let text = format!(
-                "the `to_pay_seller` receipt is what `paid` tells, {paid}: it is taken for the receipt of that deposit, and the balance is still to pay; where nothing more is asked, say what the goods cost by a `goods` receipt"
-            );
-            cautions.say("deposit-receipt", text, &about);
-        } else {
-            let text = format!(
-                "{}; it counts as paid, and the balance as still to pay; where it is all that was asked, write `in full` in the `note` of its receipt",
-                deposit.question(jurisdiction)
-            );
-            cautions.say("deposit-asked", text, &about);
-        }
-    }
-    if let Some(word) = reading.one_sum {
-        let text = format!(
-            "duty and anti-dumping are both due and the `{}` receipt is taken to be the sum of both; where it is not, give the other a receipt of its own, `0` where nothing was charged",
-            word.name()
-        );
-        cautions.say("duties-in-one-sum", text, &about);
-    }
-    card_fee_cautions(bill, reading, jurisdiction, &mut cautions);
-    let deposit = reading.deposit.iter().flat_map(|deposit| &deposit.receipts);
-    for receipt in reading.used.iter().chain(&reading.sent_back).chain(deposit) {
-        say_old_rate(receipt, bill.ordered, jurisdiction, &mut cautions);
-    }
-    for back in &reading.refunds {
-        back.say(bill, jurisdiction, &mut cautions);
-    }
-    if let Some(cancelled) = &reading.cancelled {
-        cancelled.say(bill, jurisdiction, &mut cautions);
-    }
-    cautions.into_list()
-}
-
-/// Whether the seller's total holds the card fee, or the fee stands beside it.
-fn card_fee_cautions(
-    bill: &Bill,
-    reading: &Reading<'_>,
-    jurisdiction: &Jurisdiction<'_>,
-    cautions: &mut Cautions,
-) {
-    let about = [bill.id.as_str()];
-    if sellers_totals(reading).next().is_some() && bill.amounts.card_fee.is_positive() {
-        let fee = money(bill.amounts.card_fee, jurisdiction);
-        if reading.fee_apart {
-            let text = format!(
-                "the seller's total is in the seller's money and taken without the card fee: {fee} is counted beside it; give the fee a `card_fee` receipt"
-            );
-            cautions.say("card-fee-beside", text, &about);
-        } else if !reading.used.iter().any(|r| r.charge == ChargeWord::CardFee) {
-            let text = format!(
-                "the seller's total is taken to hold the card fee (reckoned at {fee}); where it does not, give the fee a `card_fee` receipt"
-            );
-            cautions.say("card-fee-within", text, &about);
-        }
-    }
-}
-
-/// What a receipt is worth, for the trail: `38.50 USD of 2026-09-24, at the market rate of that day`.
-pub(super) fn worth(
-    receipt: &Receipt,
-    bill: &Bill,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<(Dec, String), Diagnostic> {
-    let day = receipt
-        .date
-        .map(|day| format!(" of {day}"))
-        .unwrap_or_default();
-    let asked = format!(
-        "{} {}{day}",
-        receipt.amount.grouped(receipt.currency.digits()),
-        receipt.currency
-    );
-    let rate = if receipt.currency == jurisdiction.currency() {
-        ""
-    } else {
-        ", at the market rate of the day"
-    };
-    Ok((
-        in_home_money(receipt, bill, jurisdiction)?,
-        format!("{asked}{rate}"),
-    ))
+/// What is to be said of one.
+#[derive(Debug)]
+pub(super) enum Cancelled {
+    /// These parts were on their way: they do not come, and so much is owed no more.
+    Parts(Vec<String>, Dec),
+    /// The rows say that it is still to be ordered: it is asked about.
+    Asked(Dec),
 }

@@ -1,38 +1,15 @@
 //! Money back: what a refund lowers, never below zero, and what it leaves as it was.
 
-use super::actual::in_home_money;
 use super::bill::{Bill, ChargeBreakdown};
 use super::caution::Cautions;
 use super::deposit::paid_of;
 use super::jurisdiction::Jurisdiction;
-use super::lump::{at_door, is_door};
 use super::parcel::ConsignmentState;
-use super::reading::{Reading, money, pennies};
+use super::reading::{Back, Reading};
+use super::receipt::{at_door, in_home_money, is_door, money, pennies, say_old_rate, with_slack};
 use crate::book::{Book, ChargeWord, ParcelRow, Receipt, consignment_of};
 use crate::text::Diagnostic;
 use crate::units::{Date, Dec, Overflow, Rounding, share};
-
-/// In the hundred: what a card or a bank may take of a refund that was exchanged on its way.
-pub(super) const EXCHANGED: u32 = 3;
-
-/// A refund that is used.
-#[derive(Debug, Clone)]
-pub struct Back<'a> {
-    /// Its receipt.
-    pub receipt: &'a Receipt,
-    /// The charge it is of; none where the seller gave it for goods.
-    pub of: Option<ChargeWord>,
-    /// What it comes to in the destination's money.
-    pub amount: Dec,
-    /// What of it is more than was paid, by exchange: a gain, off the price like the rest of it.
-    pub gain: Dec,
-    /// What of it was paid beyond what is calculated: it lowers what is spent and no sum.
-    pub beyond: Dec,
-    /// What it takes of each sum, line by line.
-    pub taken: Vec<(&'static str, Vec<Dec>)>,
-    /// What is owed no more because of it, line by line: a cancelled order has no balance.
-    pub released: Vec<(&'static str, Vec<Dec>)>,
-}
 
 /// What there is for a refund to take of.
 #[derive(Clone, Copy)]
@@ -212,17 +189,6 @@ fn at_order(
         return Ok(None);
     };
     then(bill.paid_in, quote.rate.back(amount)?).map(Some)
-}
-
-/// A limit, with what a card or a bank may make of it on the way where it was exchanged.
-pub(super) fn with_slack(limit: Dec, exchanged: bool) -> Result<Dec, Overflow> {
-    if exchanged {
-        limit
-            .times(Dec::HUNDRED.plus(Dec::from(EXCHANGED))?)?
-            .over(Dec::HUNDRED)
-    } else {
-        Ok(limit)
-    }
 }
 
 /// What was really paid of some lines and has not come back, where only a part of what is calculated was: as rows of a parcel on its way
@@ -521,29 +487,4 @@ impl Back<'_> {
     pub fn is_exchanged(&self, bill: &Bill, jurisdiction: &Jurisdiction<'_>) -> bool {
         self.receipt.currency != jurisdiction.currency() || bill.paid_in != jurisdiction.currency()
     }
-}
-
-/// Says it where a receipt in foreign money has only an old market rate.
-pub(super) fn say_old_rate(
-    receipt: &Receipt,
-    ordered: Date,
-    jurisdiction: &Jurisdiction<'_>,
-    cautions: &mut Cautions,
-) {
-    let day = receipt.date.unwrap_or(ordered);
-    let Some((found, age)) = jurisdiction.old_rate(receipt.currency, day) else {
-        return;
-    };
-    let (code, what) = (
-        receipt.currency.code(),
-        if receipt.charge == ChargeWord::Refund {
-            "refund"
-        } else {
-            "receipt"
-        },
-    );
-    let text = format!(
-        "a {what} of {day} is exchanged at the market rate of {code} of {found}, which is {age} days old"
-    );
-    cautions.say("rate-old", text, &[code]);
 }

@@ -11,6 +11,18 @@ use crate::units::{Date, Dec, Overflow};
 /// A price seen longer ago than this is said.
 const OLD_PRICE: i64 = 45;
 
+/// Places of parts that steer, brake or carry the rider.
+const CRITICAL: [&str; 8] = [
+    "frame",
+    "fork",
+    "handlebar",
+    "stem",
+    "seatpost",
+    "wheels",
+    "calipers",
+    "brakes",
+];
+
 /// What is always said where it applies.
 pub(super) fn standing_cautions(
     rows: &[&Part],
@@ -39,27 +51,7 @@ pub(super) fn standing_cautions(
             &[],
         );
     }
-    let carbon = |row: &&&Part| row.traits.get("material").is_some_and(|m| m == "carbon");
-    let steers = [
-        "frame",
-        "fork",
-        "handlebar",
-        "stem",
-        "seatpost",
-        "wheels",
-        "calipers",
-        "brakes",
-    ];
-    let critical = |row: &&&Part| row.places.iter().any(|p| steers.contains(&p.as_str()));
-    let unproven: Vec<&str> = rows
-        .iter()
-        .filter(|row| {
-            !crate::book::is_report(&row.evidence, day)
-                && row.seller.is_some()
-                && (critical(row) || carbon(row))
-        })
-        .map(|row| row.name.as_str())
-        .collect();
+    let unproven = unproven(rows, day);
     if !unproven.is_empty() {
         let text = "no test report is noted: ask for part, lab and date (ISO 4210), keep to printed torque and mass limits, and have brakes and steering checked by a qualified mechanic";
         cautions.say("evidence", text, &unproven);
@@ -90,6 +82,20 @@ pub(super) fn standing_cautions(
             &[],
         );
     }
+}
+
+/// Bought parts of carbon, and parts that steer, brake or carry the rider, for which no test report is noted.
+fn unproven<'a>(rows: &[&'a Part], day: Date) -> Vec<&'a str> {
+    let carbon = |row: &Part| row.traits.get("material").is_some_and(|m| m == "carbon");
+    let critical = |row: &Part| row.places.iter().any(|p| CRITICAL.contains(&p.as_str()));
+    rows.iter()
+        .filter(|row| {
+            !crate::book::is_report(&row.evidence, day)
+                && row.seller.is_some()
+                && (critical(row) || carbon(row))
+        })
+        .map(|row| row.name.as_str())
+        .collect()
 }
 
 /// Where the rows of a parcel on its way say that something else was paid than is calculated, what is spent and what is still

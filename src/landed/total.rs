@@ -55,6 +55,19 @@ pub struct Totals {
 }
 
 impl Totals {
+    /// Sets what rows weigh on the basis asked for.
+    pub(super) fn weigh(
+        &mut self,
+        rows: &[&Part],
+        jurisdiction: &Jurisdiction<'_>,
+    ) -> Result<(), Overflow> {
+        let found = masses(rows, jurisdiction)?;
+        (self.mass, self.weighed) = (found.mass, found.weighed);
+        (self.rider, self.aside) = (found.rider, found.aside);
+        self.mass_unknown = found.unknown;
+        Ok(())
+    }
+
     /// The landed cost.
     pub fn landed(&self) -> Result<Dec, Overflow> {
         self.amounts.landed()
@@ -406,6 +419,6 @@ fn totals(
         }
     }
     totals.to_pay = totals.to_pay_seller.plus(totals.to_pay_carrier)?;
-    masses(rows, jurisdiction, &mut totals)?;
+    totals.weigh(rows, jurisdiction)?;
     Ok(totals)
 }

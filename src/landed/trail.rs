@@ -5,11 +5,11 @@ use super::jurisdiction::Jurisdiction;
 use super::parcel::Consignment;
 use super::payment::Payment;
 use super::price::Priced;
-use crate::book::{Freight, Included, Insurance, Receipt};
+use crate::book::{Discount, Freight, Included, Insurance, Receipt};
 use crate::rules::{Entry, RateApplication, WhyNot};
 use crate::tables::{Certainty, Evidence, Provenance, Quote, RowRef};
 use crate::text::Location;
-use crate::units::Dec;
+use crate::units::{Dec, Overflow};
 
 /// One step of the trail.
 #[derive(Debug, Clone)]
@@ -65,8 +65,8 @@ pub(super) fn of_consignment(
     payment: &Payment,
     door: &BorderAssessment,
     jurisdiction: &Jurisdiction<'_>,
-) -> Vec<Step> {
-    let mut trail = of_payment(consignment, priced, payment, jurisdiction);
+) -> Result<Vec<Step>, Overflow> {
+    let mut trail = of_payment(consignment, priced, payment, jurisdiction)?;
     let what = if door.customs.stands_in {
         "customs conversion by the market rate, which stands in"
     } else {
@@ -75,14 +75,14 @@ pub(super) fn of_consignment(
     if priced.currency != jurisdiction.currency() {
         trail.push(exchange("customs_rate", what, &door.customs.quote));
     }
-    trail.extend(to_the_border(consignment, priced, door, jurisdiction));
+    trail.extend(to_the_border(consignment, priced, door, jurisdiction)?);
     trail.extend(
         door.assessment
             .entries
             .iter()
             .map(|entry| of_entry(entry, consignment, jurisdiction)),
     );
-    trail
+    Ok(trail)
 }
 
 /// Where a row counts only part of the freight up to the border, that part and the row.
@@ -91,32 +91,33 @@ fn to_the_border(
     priced: &Priced<'_>,
     door: &BorderAssessment,
     jurisdiction: &Jurisdiction<'_>,
-) -> Option<Step> {
-    let row = jurisdiction.border_row(
+) -> Result<Option<Step>, Overflow> {
+    let Some(row) = jurisdiction.border_row(
         consignment.channel.name(),
         consignment.dispatch.code(),
         consignment.arrival,
-    )?;
-    let freight = Dec::total(priced.lines.iter().map(|line| line.freight)).ok()?;
+    ) else {
+        return Ok(None);
+    };
+    let freight = Dec::total(priced.lines.iter().map(|line| line.freight))?;
     if row.rule.percent.0 == Dec::HUNDRED || freight.is_zero() {
-        return None;
+        return Ok(None);
     }
     let amount = row
         .rule
         .percent
-        .of(door.customs.quote.rate.convert(freight).ok()?)
-        .ok()?;
+        .of(door.customs.quote.rate.convert(freight)?)?;
     let text = format!(
         "{} of the freight counts up to the border",
         row.rule.percent
     );
-    Some(Step {
+    Ok(Some(Step {
         row: Some(row.stamp.row.clone()),
         source: row.stamp.source.to_string(),
         evidence: Some(row.stamp.evidence),
         certainty: Some(row.stamp.certainty),
         ..step("freight.border", "value", text, Some(amount))
-    })
+    }))
 }
 
 /// The trail of what the seller is paid.
@@ -125,17 +126,8 @@ pub(super) fn of_payment(
     priced: &Priced<'_>,
     payment: &Payment,
     jurisdiction: &Jurisdiction<'_>,
-) -> Vec<Step> {
-    let money = |amount: Dec| {
-        format!(
-            "{} {}",
-            amount.grouped(priced.currency.digits()),
-            priced.currency
-        )
-    };
-    let total = |of: fn(&crate::rules::AskedLine) -> Dec| {
-        Dec::total(priced.lines.iter().map(of)).unwrap_or_default()
-    };
+) -> Result<Vec<Step>, Overflow> {
+    let total = |of: fn(&crate::rules::AskedLine) -> Dec| Dec::total(priced.lines.iter().map(of));
     let goods = step(
         "goods",
         "price",
@@ -143,39 +135,26 @@ pub(super) fn of_payment(
             "price times quantity, {}",
             tax_words(consignment, jurisdiction)
         ),
-        Some(total(|l| l.list)),
+        Some(total(|l| l.list)?),
     );
     let mut trail = vec![in_book(
         goods,
         consignment.rows.iter().map(|row| row.at.line()),
     )];
-    for (d, taken) in &priced.used {
-        let row = d.at.line();
-        trail.push(Step {
-            row: Some(RowRef {
-                path: row.path.clone(),
-                line: row.line,
-            }),
-            ..step(
-                &d.code,
-                "discount",
-                format!("takes {} off", money(*taken)),
-                Some(taken.negated()),
-            )
-        });
-    }
+    let taken = |(discount, taken): &(&Discount, Dec)| of_discount(discount, *taken, priced);
+    trail.extend(priced.used.iter().map(taken));
     trail.push(of_freight(
         consignment,
         priced,
         jurisdiction,
-        total(|l| l.freight),
+        total(|l| l.freight)?,
     ));
     if let Some(insurance) = consignment.insurance {
         let text = match insurance {
             Insurance::Amount(_) => "as told".to_owned(),
             Insurance::Share(percent) => format!("{percent} of goods and freight"),
         };
-        let insured = step("insurance", "price", text, Some(total(|l| l.insurance)));
+        let insured = step("insurance", "price", text, Some(total(|l| l.insurance)?));
         trail.push(in_book(
             insured,
             consignment
@@ -184,43 +163,66 @@ pub(super) fn of_payment(
                 .into_iter(),
         ));
     }
-    let converted = format!(
-        "{} paid to the seller, converted once, rounded half up",
-        money(payment.paid.sum)
-    );
-    if priced.currency == jurisdiction.currency() {
-        trail.push(step(
-            "payment",
-            "payment",
-            format!("{} paid to the seller", money(payment.paid.sum)),
-            Some(payment.paid.converted),
-        ));
-    } else {
-        trail.push(exchange(
-            "market_rate",
-            "market rate of the day of ordering",
-            &payment.quote,
-        ));
-        trail.push(step(
-            "payment",
-            "payment",
-            converted,
-            Some(payment.paid.converted),
-        ));
-        let card = jurisdiction
-            .ask
-            .card_fee
-            .map_or("no card fee is told".to_owned(), |fee| {
-                format!("{fee} of the converted sum, rounded half up")
-            });
-        trail.push(step(
-            "card_fee",
-            "payment",
-            card,
-            Some(payment.paid.card_fee),
-        ));
+    trail.extend(of_sum_paid(priced, payment, jurisdiction));
+    Ok(trail)
+}
+
+/// An amount of the money that a seller asks, in words.
+fn in_sellers_money(amount: Dec, priced: &Priced<'_>) -> String {
+    format!(
+        "{} {}",
+        amount.grouped(priced.currency.digits()),
+        priced.currency
+    )
+}
+
+/// What a discount takes off.
+fn of_discount(discount: &Discount, taken: Dec, priced: &Priced<'_>) -> Step {
+    let row = discount.at.line();
+    Step {
+        row: Some(RowRef {
+            path: row.path.clone(),
+            line: row.line,
+        }),
+        ..step(
+            &discount.code,
+            "discount",
+            format!("takes {} off", in_sellers_money(taken, priced)),
+            Some(taken.negated()),
+        )
     }
-    trail
+}
+
+/// What the seller is paid in all: in foreign money with its exchange and what the card takes.
+fn of_sum_paid(
+    priced: &Priced<'_>,
+    payment: &Payment,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Vec<Step> {
+    let (paid, abroad) = (&payment.paid, priced.currency != jurisdiction.currency());
+    let sum = in_sellers_money(paid.sum, priced);
+    let text = if abroad {
+        format!("{sum} paid to the seller, converted once, rounded half up")
+    } else {
+        format!("{sum} paid to the seller")
+    };
+    let pays = step("payment", "payment", text, Some(paid.converted));
+    if !abroad {
+        return vec![pays];
+    }
+    let exchanged = exchange(
+        "market_rate",
+        "market rate of the day of ordering",
+        &payment.quote,
+    );
+    let card = jurisdiction
+        .ask
+        .card_fee
+        .map_or("no card fee is told".to_owned(), |fee| {
+            format!("{fee} of the converted sum, rounded half up")
+        });
+    let card = step("card_fee", "payment", card, Some(paid.card_fee));
+    vec![exchanged, pays, card]
 }
 
 /// A step with the rows it was made of.

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeMap;
 
-use super::parcel::Consignment;
 use crate::book::Part;
 use crate::tables::Quote;
 use crate::units::{Currency, Date, Dec, Grams, Overflow, Rate, Rounding};
@@ -85,30 +84,6 @@ impl WhatIf {
             Some(change) => Rounding::minor(digits).apply(change.of(price)?),
             None => Ok(price),
         }
-    }
-
-    /// The freight of a consignment, in minor units of its money.
-    pub(super) fn freight_of(
-        &self,
-        freight: Dec,
-        consignment: &Consignment<'_>,
-        digits: u32,
-    ) -> Result<Dec, Overflow> {
-        match self.freight_change(consignment) {
-            Some(change) => Rounding::minor(digits).apply(change.of(freight)?),
-            None => Ok(freight),
-        }
-    }
-
-    /// Whether it says what the freight of a consignment is, whatever the seller carries free.
-    pub(super) fn tells_freight(&self, consignment: &Consignment<'_>) -> bool {
-        matches!(self.freight_change(consignment), Some(Change::To(_)))
-    }
-
-    /// How the freight of a consignment is changed: by its own name, else by its seller's.
-    fn freight_change(&self, consignment: &Consignment<'_>) -> Option<&Change> {
-        let seller = || consignment.seller.and_then(|s| self.freight.get(&s.name));
-        self.freight.get(&consignment.id).or_else(seller)
     }
 
     /// The mass of a whole row.

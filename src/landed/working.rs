@@ -1,15 +1,15 @@
 //! The working of a bill laid open: prices, discounts, rates and rules of each consignment, for whoever writes the sum down
 //! again with live figures.
 
-use super::actual::quote_of;
 use super::bill::Bill;
 use super::billing::{Made, made};
 use super::discount::covers;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::{Consignment, ConsignmentState, group};
 use super::payment::card_fee;
-use super::reading::{Reading, understood};
-use super::refund::Back;
+use super::reading::{Back, Reading};
+use super::receipt::quote_of;
+use super::understood::understood;
 use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt};
 use crate::rules::{Law, law};
 use crate::tables::Quote;
@@ -187,13 +187,6 @@ fn working<'a>(
         .zip(&priced.lines)
         .zip(percents);
     let (charged, reading) = understood(&bill, book, jurisdiction)?;
-    let lump = reading
-        .used
-        .iter()
-        .any(|r| r.charge == ChargeWord::ToPayCarrier);
-    let whole = |total: ChargeWord| {
-        reading.is_summed(total) || (total == ChargeWord::ToPayCarrier && reading.lost && !lump)
-    };
     Ok(Working {
         ddp: consignment.pays_duty() && door.is_some(),
         gift: consignment.kind == ConsignmentState::Gift,
@@ -215,12 +208,7 @@ fn working<'a>(
             .transpose()?,
         card_fee: card_fee(priced.currency, jurisdiction),
         receipts: receipts(&reading, &bill, jurisdiction)?,
-        taken: Taken {
-            one_sum: reading.one_sum,
-            fee_apart: reading.fee_apart,
-            discount_by_price: reading.discount_by_price,
-            summed: [ChargeWord::ToPaySeller, ChargeWord::ToPayCarrier].map(whole),
-        },
+        taken: taken(&reading),
         sent_back: charged.lines.iter().map(|line| line.sent_back).collect(),
         refunds: refunds(&reading),
         lines: lines
@@ -233,6 +221,23 @@ fn working<'a>(
             .collect(),
         bill,
     })
+}
+
+/// How receipts were taken where they say it in more than one way.
+fn taken(reading: &Reading<'_>) -> Taken {
+    let lump = reading
+        .used
+        .iter()
+        .any(|r| r.charge == ChargeWord::ToPayCarrier);
+    let whole = |total: ChargeWord| {
+        reading.is_summed(total) || (total == ChargeWord::ToPayCarrier && reading.lost && !lump)
+    };
+    Taken {
+        one_sum: reading.one_sum,
+        fee_apart: reading.fee_apart,
+        discount_by_price: reading.discount_by_price,
+        summed: [ChargeWord::ToPaySeller, ChargeWord::ToPayCarrier].map(whole),
+    }
 }
 
 fn freight_words(freight: &Freight, asked: Dec) -> String {

@@ -1,4 +1,5 @@
-//! A cell knows its text and its place, and makes errors about itself.
+//! A cell knows its text and its place, and makes errors about itself. This file and `sheet` name each other, which no two others of
+//! this room do: a cell borrows from its sheet, and a sheet hands out its rows.
 
 use std::sync::Arc;
 

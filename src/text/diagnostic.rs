@@ -128,6 +128,10 @@ pub struct Diagnostic {
     pub help: Option<String>,
 }
 
+/// What is said of what cannot happen, and did.
+pub(crate) const REPORT: &str =
+    "This is a defect of landwaiter and not of the book: please report it, with the book";
+
 impl Diagnostic {
     /// A problem that refuses the input.
     pub(crate) fn error(message: impl Into<String>) -> Diagnostic {
@@ -138,6 +142,11 @@ impl Diagnostic {
             notes: Vec::new(),
             help: None,
         }
+    }
+
+    /// What cannot happen, and did: no fault of what was given.
+    pub(crate) fn defect(what: &str) -> Diagnostic {
+        Diagnostic::error(format!("{what}. {REPORT}"))
     }
 
     /// A problem that does not.

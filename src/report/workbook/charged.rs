@@ -58,6 +58,36 @@ pub(super) fn charged(
             .collect();
         (!cells.is_empty()).then(|| NumExpr::sum(cells))
     };
+    let known = told(page, work, common, rows, &sum)?;
+    let fee = work.taken.fee_apart.then_some("card fee");
+    for name in not_charged(work, &known, fee) {
+        set(page, common, rows, name, NumExpr::N(Dec::ZERO))?;
+    }
+    if let Some(lump) = sum(ChargeWord::ToPaySeller) {
+        let beside: Vec<&str> = known.iter().copied().chain(fee).collect();
+        let goods = lump_to_seller(page, rows, &beside, lump);
+        set(page, common, rows, "goods", goods)?;
+    }
+    if let Some(lump) = sum(ChargeWord::ToPayCarrier) {
+        lump_at_door(page, common, rows, &known, lump)?;
+    }
+    if work.taken.discount_by_price {
+        by_price(page, rows, digits)?;
+    }
+    if sent_back {
+        on_top(page, work, common, rows)?;
+    }
+    refunds(page, work, common, rows)
+}
+
+/// Writes the sums that receipts tell, totals left aside; returned are their names.
+fn told(
+    page: &mut Page<'_>,
+    work: &Working<'_>,
+    common: &Common,
+    rows: &mut Rows,
+    sum: &dyn Fn(ChargeWord) -> Option<NumExpr>,
+) -> Result<Vec<&'static str>, Overflow> {
     let mut known: Vec<&'static str> = Vec::new();
     let mut put = |page: &mut Page<'_>, rows: &mut Rows, name: &'static str, amount: NumExpr| {
         known.push(name);
@@ -91,33 +121,21 @@ pub(super) fn charged(
             tax,
         )?;
     }
-    let fee = work.taken.fee_apart.then_some("card fee");
-    for name in not_charged(work, &known, fee) {
-        set(page, common, rows, name, NumExpr::N(Dec::ZERO))?;
-    }
-    if let Some(lump) = sum(ChargeWord::ToPaySeller) {
-        let beside: Vec<&str> = known.iter().copied().chain(fee).collect();
-        let goods = lump_to_seller(page, rows, &beside, lump);
-        set(page, common, rows, "goods", goods)?;
-    }
-    if let Some(lump) = sum(ChargeWord::ToPayCarrier) {
-        lump_at_door(page, common, rows, &known, lump)?;
-    }
-    if work.taken.discount_by_price {
-        let (discount, goods) = (row(rows, "discount"), row(rows, "goods"));
-        let off = page.sum(
-            "  discount, by price",
-            "more than one part's price as shared before",
-            Look::Money(digits),
-            page.total(discount),
-        )?;
-        let now = page.share("discount", &|_| NumExpr::R(off), Shared::by(goods, digits))?;
-        move_to(rows, "discount", now);
-    }
-    if sent_back {
-        on_top(page, work, common, rows)?;
-    }
-    refunds(page, work, common, rows)
+    Ok(known)
+}
+
+/// Shares the discount by price, where its share would be more than the price of one part.
+fn by_price(page: &mut Page<'_>, rows: &mut Rows, digits: u32) -> Result<(), Overflow> {
+    let (discount, goods) = (row(rows, "discount"), row(rows, "goods"));
+    let off = page.sum(
+        "  discount, by price",
+        "more than one part's price as shared before",
+        Look::Money(digits),
+        page.total(discount),
+    )?;
+    let now = page.share("discount", &|_| NumExpr::R(off), Shared::by(goods, digits))?;
+    move_to(rows, "discount", now);
+    Ok(())
 }
 
 /// Sums of a side whose total is the sum of its receipts, and that have none: they were not charged.
@@ -328,54 +346,65 @@ fn lump_at_door(
     lump: NumExpr,
 ) -> Result<(), Overflow> {
     let digits = common.currency.digits();
-    let unit = Dec::new(1, digits);
     let lump = page.sum("  one sum at the door", "", Look::Money(digits), lump)?;
-    let four = |page: &mut Page<'_>,
-                what: &str,
-                of: &dyn Fn(&Page<'_>, u32) -> NumExpr|
-     -> Result<u32, Overflow> {
-        let first = page.row;
-        for (k, name) in (0..).zip(AT_DOOR) {
-            let formula = of(page, k);
-            page.sum(what, name, Look::Step, formula)?;
-        }
-        Ok(first)
-    };
     let cell = |p: &Page<'_>, first: u32, k: u32| p.at(first + k, TOGETHER);
-    let block = |p: &Page<'_>, first: u32| Block {
-        from: p.at(first, TOGETHER),
-        to: p.at(first + 3, TOGETHER),
-    };
+    let nought = || NumExpr::N(Dec::ZERO);
     let own: Vec<u32> = AT_DOOR.iter().map(|name| row(rows, name)).collect();
     let sum = |p: &Page<'_>, k: u32| {
         usize::try_from(k)
             .ok()
             .and_then(|k| own.get(k))
-            .map_or(NumExpr::N(Dec::ZERO), |row| p.total(*row))
+            .map_or(nought(), |row| p.total(*row))
     };
     let told = four(page, "  has a receipt of its own", &|p, k| {
         let covered = AT_DOOR
             .iter()
             .zip(0..)
             .any(|(name, at)| at == k && known.contains(name));
-        if covered {
-            sum(p, k)
-        } else {
-            NumExpr::N(Dec::ZERO)
-        }
+        if covered { sum(p, k) } else { nought() }
     })?;
     let open = four(page, "  open", &|p, k| {
-        let none = BoolExpr::Cmp(
-            NumExpr::R(cell(p, told, k)),
-            Op::Equal,
-            NumExpr::N(Dec::ZERO),
-        );
-        NumExpr::If(
-            Box::new(none),
-            Box::new(sum(p, k)),
-            Box::new(NumExpr::N(Dec::ZERO)),
-        )
+        let none = BoolExpr::Cmp(NumExpr::R(cell(p, told, k)), Op::Equal, nought());
+        NumExpr::If(Box::new(none), Box::new(sum(p, k)), Box::new(nought()))
     })?;
+    let parts = shares_at_door(page, (lump, open), digits)?;
+    for (k, name) in (0..).zip(AT_DOOR) {
+        let amount = NumExpr::sum([
+            NumExpr::R(page.at(told + k, TOGETHER)),
+            NumExpr::R(page.at(parts + k, TOGETHER)),
+        ]);
+        set(page, common, rows, name, amount)?;
+    }
+    Ok(())
+}
+
+/// A row for each sum at the door; returned is the first.
+fn four(
+    page: &mut Page<'_>,
+    what: &str,
+    of: &dyn Fn(&Page<'_>, u32) -> NumExpr,
+) -> Result<u32, Overflow> {
+    let first = page.row;
+    for (k, name) in (0..).zip(AT_DOOR) {
+        let formula = of(page, k);
+        page.sum(what, name, Look::Step, formula)?;
+    }
+    Ok(first)
+}
+
+/// One sum by largest remainder over what is open of each charge at the door; all of it the last, the carrier's fee, where nothing
+/// is open. Returned is the first of the four rows.
+fn shares_at_door(
+    page: &mut Page<'_>,
+    (lump, open): (At, u32),
+    digits: u32,
+) -> Result<u32, Overflow> {
+    let unit = Dec::new(1, digits);
+    let cell = |p: &Page<'_>, first: u32, k: u32| p.at(first + k, TOGETHER);
+    let block = |p: &Page<'_>, first: u32| Block {
+        from: p.at(first, TOGETHER),
+        to: p.at(first + 3, TOGETHER),
+    };
     let exact = four(page, "  exact share", &|p, k| {
         NumExpr::Div(
             Box::new(NumExpr::Mul(vec![
@@ -391,7 +420,7 @@ fn lump_at_door(
     let rests = four(page, "  left over", &|p, k| {
         rest(cell(p, exact, k), cell(p, down, k))
     })?;
-    let parts = four(page, "  of the one sum", &|p, k| {
+    four(page, "  of the one sum", &|p, k| {
         let left = minor(
             NumExpr::minus(NumExpr::R(lump), NumExpr::Total(block(p, down))),
             digits,
@@ -409,13 +438,5 @@ fn lump_at_door(
             NumExpr::N(Dec::ZERO),
         );
         NumExpr::If(Box::new(none), Box::new(alone), Box::new(shared))
-    })?;
-    for (k, name) in (0..).zip(AT_DOOR) {
-        let amount = NumExpr::sum([
-            NumExpr::R(page.at(told + k, TOGETHER)),
-            NumExpr::R(page.at(parts + k, TOGETHER)),
-        ]);
-        set(page, common, rows, name, amount)?;
-    }
-    Ok(())
+    })
 }

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeSet;
 
-use super::sheets::Sheets;
 use crate::tables::Op;
 use crate::text::words::letters;
 use crate::units::{Dec, Mode, Overflow, Rounding};
@@ -20,6 +19,22 @@ pub(super) struct At {
 pub(super) struct Block {
     pub(super) from: At,
     pub(super) to: At,
+}
+
+/// What a formula asks of the cells that it names.
+pub(super) trait Cells {
+    /// The number in a cell.
+    fn number(&self, at: At) -> Dec;
+
+    /// The name of a sheet.
+    fn name(&self, sheet: usize) -> &str;
+
+    /// The numbers of a block whose key is that of one cell, added up.
+    fn grouped(&self, keys: Block, numbers: Block, own: At) -> Result<Dec, Overflow>;
+
+    /// How many cells of a block with the key of one of them have a greater number, or the same and stand before; the key of
+    /// a cell stands in its column, in the row of keys.
+    fn rank(&self, keys: Option<Block>, rests: Block, own: At) -> Result<Dec, Overflow>;
 }
 
 impl Block {
@@ -114,7 +129,7 @@ impl NumExpr {
     }
 
     /// Its value.
-    pub(super) fn value(&self, cells: &Sheets) -> Result<Dec, Overflow> {
+    pub(super) fn value(&self, cells: &dyn Cells) -> Result<Dec, Overflow> {
         match self {
             NumExpr::N(number) => Ok(*number),
             NumExpr::R(at) => Ok(cells.number(*at)),
@@ -185,7 +200,7 @@ impl NumExpr {
     }
 
     /// As a spreadsheet writes it, on a sheet.
-    pub(super) fn text(&self, on: usize, cells: &Sheets) -> String {
+    pub(super) fn text(&self, on: usize, cells: &dyn Cells) -> String {
         match self {
             NumExpr::N(number) if number.is_negative() => format!("({number})"),
             NumExpr::N(number) => number.to_string(),
@@ -247,18 +262,18 @@ impl NumExpr {
     }
 }
 
-fn values(all: &[NumExpr], cells: &Sheets) -> Result<Vec<Dec>, Overflow> {
+fn values(all: &[NumExpr], cells: &dyn Cells) -> Result<Vec<Dec>, Overflow> {
     all.iter().map(|one| one.value(cells)).collect()
 }
 
-fn texts(all: &[NumExpr], on: usize, cells: &Sheets) -> String {
+fn texts(all: &[NumExpr], on: usize, cells: &dyn Cells) -> String {
     all.iter()
         .map(|one| one.text(on, cells))
         .collect::<Vec<_>>()
         .join(",")
 }
 
-fn rank_text(keys: Option<Block>, rests: Block, own: At, on: usize, cells: &Sheets) -> String {
+fn rank_text(keys: Option<Block>, rests: Block, own: At, on: usize, cells: &dyn Cells) -> String {
     let (all, mine) = (range(rests, on, cells), cell(own, on, cells));
     let rows = rests.to.row > rests.from.row;
     let order = if rows {
@@ -286,7 +301,7 @@ fn rank_text(keys: Option<Block>, rests: Block, own: At, on: usize, cells: &Shee
 
 impl BoolExpr {
     /// Whether it holds.
-    pub(super) fn holds(&self, cells: &Sheets) -> Result<bool, Overflow> {
+    pub(super) fn holds(&self, cells: &dyn Cells) -> Result<bool, Overflow> {
         Ok(match self {
             BoolExpr::Is(at) => cells.number(*at) == Dec::ONE,
             BoolExpr::Cmp(a, op, b) => op.holds(
@@ -304,7 +319,7 @@ impl BoolExpr {
     }
 
     /// As a spreadsheet writes it.
-    pub(super) fn text(&self, on: usize, cells: &Sheets) -> String {
+    pub(super) fn text(&self, on: usize, cells: &dyn Cells) -> String {
         let joined = |all: &[BoolExpr], name: &str, none: &str| match all {
             [] => none.to_owned(),
             [one] => one.text(on, cells),
@@ -342,7 +357,7 @@ impl BoolExpr {
 }
 
 /// A side of a comparison without the last digits of a double; a number in the formula itself has none.
-fn cut(figure: &NumExpr, on: usize, cells: &Sheets) -> String {
+fn cut(figure: &NumExpr, on: usize, cells: &dyn Cells) -> String {
     match figure {
         NumExpr::N(number) if number.decimals() <= 9 => figure.text(on, cells),
         _ => format!("ROUND({},9)", figure.text(on, cells)),
@@ -388,7 +403,7 @@ fn rounded(x: &str, rounding: Rounding) -> String {
 }
 
 /// `D7`, or `'2 rates'!D7` from another sheet.
-fn cell(at: At, on: usize, cells: &Sheets) -> String {
+fn cell(at: At, on: usize, cells: &dyn Cells) -> String {
     let name = format!("{}{}", letters(at.col.into()), at.row + 1);
     if at.sheet == on {
         name
@@ -397,7 +412,7 @@ fn cell(at: At, on: usize, cells: &Sheets) -> String {
     }
 }
 
-fn range(block: Block, on: usize, cells: &Sheets) -> String {
+fn range(block: Block, on: usize, cells: &dyn Cells) -> String {
     format!(
         "{}:{}{}",
         cell(block.from, on, cells),

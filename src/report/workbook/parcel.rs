@@ -88,7 +88,7 @@ pub(super) fn write(
     work: &Working<'_>,
     common: &Common,
 ) -> Result<Summed, Overflow> {
-    let lines = u16::try_from(work.lines.len()).unwrap_or(u16::MAX);
+    let lines = u16::try_from(work.lines.len()).map_err(|_| Overflow)?;
     if let Some(leaf) = sheets.leaves.get_mut(sheet) {
         leaf.widths = vec![(0, 34), (1, 34), (2, 40), (3, 12), (TOGETHER, 14)];
         leaf.frozen = (2, 1);

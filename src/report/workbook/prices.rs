@@ -45,41 +45,8 @@ pub(super) fn prices(
     common: &Common,
 ) -> Result<Prices, Overflow> {
     let digits = work.paid_in.digits();
-    let goods = |line: u16, col: u16| {
-        NumExpr::R(At {
-            sheet: common.goods,
-            row: common.first_line + u32::from(line),
-            col,
-        })
-    };
     page.head(&format!("What the seller asks, in {}", work.paid_in));
-    let price = page.each(
-        "price of one",
-        "sheet 1 goods",
-        Look::Money(digits),
-        |_, i| goods(i, 3),
-    )?;
-    let quantity = page.each("quantity", "sheet 1 goods", Look::Plain, |_, i| goods(i, 5))?;
-    let packed = page.each("packed mass, g", "sheet 1 goods", Look::Plain, |_, i| {
-        goods(i, 6)
-    })?;
-    let list = page.each("price times quantity", "", Look::Money(digits), |p, i| {
-        NumExpr::Mul(vec![
-            NumExpr::R(p.of(price, i)),
-            NumExpr::R(p.of(quantity, i)),
-        ])
-    })?;
-    let mut rows = Prices {
-        list,
-        off: 0,
-        goods: 0,
-        freight: 0,
-        insurance: 0,
-        packed,
-        quantity,
-        credit: 0,
-        tax_in_price: 0,
-    };
+    let mut rows = tags(page, common, digits)?;
     rows.off = page.each("taken off so far", "", Look::Step, |_, _| {
         NumExpr::N(Dec::ZERO)
     })?;
@@ -110,23 +77,68 @@ pub(super) fn prices(
             NumExpr::R(p.of(rows.off, i)),
         )
     })?;
-    let by_mass = Shared::by(packed, digits);
+    let by_mass = Shared::by(rows.packed, digits);
     rows.freight = page.share("freight", &|_| freight.clone(), by_mass)?;
     if !matches!(freight_credit, NumExpr::N(_)) {
-        let own = page.share(
-            "freight paid by credit",
-            &|_| freight_credit.clone(),
-            by_mass,
-        )?;
-        let credit = rows.credit;
-        rows.credit = page.each("paid by credit", "", Look::Step, |p, i| {
-            NumExpr::sum([NumExpr::R(p.of(credit, i)), NumExpr::R(p.of(own, i))])
-        })?;
+        credit_on_freight(page, &mut rows, &freight_credit, by_mass)?;
     }
     let insured = insured(page, work, rows.goods, freight);
     let by_value = Shared::by(rows.goods, digits);
     rows.insurance = page.share("insurance", &|_| insured.clone(), by_value)?;
     Ok(rows)
+}
+
+/// The price tags as the sheet of goods has them, with how many and how heavy.
+fn tags(page: &mut Page<'_>, common: &Common, digits: u32) -> Result<Prices, Overflow> {
+    let goods = |line: u16, col: u16| {
+        NumExpr::R(At {
+            sheet: common.goods,
+            row: common.first_line + u32::from(line),
+            col,
+        })
+    };
+    let source = "sheet 1 goods";
+    let price = page.each("price of one", source, Look::Money(digits), |_, i| {
+        goods(i, 3)
+    })?;
+    let quantity = page.each("quantity", source, Look::Plain, |_, i| goods(i, 5))?;
+    let packed = page.each("packed mass, g", source, Look::Plain, |_, i| goods(i, 6))?;
+    let list = page.each("price times quantity", "", Look::Money(digits), |p, i| {
+        NumExpr::Mul(vec![
+            NumExpr::R(p.of(price, i)),
+            NumExpr::R(p.of(quantity, i)),
+        ])
+    })?;
+    Ok(Prices {
+        list,
+        off: 0,
+        goods: 0,
+        freight: 0,
+        insurance: 0,
+        packed,
+        quantity,
+        credit: 0,
+        tax_in_price: 0,
+    })
+}
+
+/// What credit pays of the freight, shared as the freight is, beside what it pays of the goods.
+fn credit_on_freight(
+    page: &mut Page<'_>,
+    rows: &mut Prices,
+    freight_credit: &NumExpr,
+    by_mass: Shared,
+) -> Result<(), Overflow> {
+    let own = page.share(
+        "freight paid by credit",
+        &|_| freight_credit.clone(),
+        by_mass,
+    )?;
+    let credit = rows.credit;
+    rows.credit = page.each("paid by credit", "", Look::Step, |p, i| {
+        NumExpr::sum([NumExpr::R(p.of(credit, i)), NumExpr::R(p.of(own, i))])
+    })?;
+    Ok(())
 }
 
 /// The insurance: as told, or a percentage of goods and freight.
@@ -176,25 +188,10 @@ fn discounted(
     let most = discount
         .max_off
         .map(|most| page.figure("  at most", &source, "", most));
-    let on_freight = discount.scope == Scope::Freight;
-    let left = if on_freight {
+    let left = if discount.scope == Scope::Freight {
         None
     } else {
-        Some(page.each(
-            "  left before it",
-            "of the lines it covers",
-            Look::Step,
-            |p, i| {
-                if !covered.contains(&usize::from(i)) {
-                    return NumExpr::N(Dec::ZERO);
-                }
-                NumExpr::Add(vec![
-                    (false, NumExpr::R(p.of(rows.list, i))),
-                    (true, NumExpr::R(p.of(rows.off, i))),
-                    (true, NumExpr::R(p.of(rows.credit, i))),
-                ])
-            },
-        )?)
+        Some(left_before(page, rows, covered)?)
     };
     let base = match left {
         Some(left) => page.total(left),
@@ -217,53 +214,56 @@ fn discounted(
         Look::Money(digits),
         NumExpr::Min(vec![minor(capped, digits), base]),
     )?;
-    let Some(left) = left else {
-        match discount.pays {
-            Pays::Price => *freight = NumExpr::minus(freight.clone(), NumExpr::R(taken)),
-            Pays::Credit => {
-                *freight_credit = NumExpr::sum([freight_credit.clone(), NumExpr::R(taken)])
-            }
+    match (left, discount.pays) {
+        (Some(left), pays) => {
+            let by = Shared::by(left, digits);
+            let shares = page.share("  its shares", &|_| NumExpr::R(taken), by)?;
+            add_shares(page, rows, shares, pays)?;
         }
-        return Ok(());
-    };
-    let shares = page.share(
-        "  its shares",
-        &|_| NumExpr::R(taken),
-        Shared::by(left, digits),
-    )?;
-    let (credit, before) = (
-        discount.pays == Pays::Credit,
-        if discount.pays == Pays::Credit {
-            rows.credit
-        } else {
-            rows.off
-        },
-    );
-    let label = if credit {
-        "paid by credit so far"
-    } else {
-        "taken off so far"
-    };
-    let after = page.each(label, "", Look::Step, |p, i| {
-        NumExpr::sum([NumExpr::R(p.of(before, i)), NumExpr::R(p.of(shares, i))])
-    })?;
-    if credit {
-        rows.credit = after;
-    } else {
-        rows.off = after;
+        (None, Pays::Price) => *freight = NumExpr::minus(freight.clone(), NumExpr::R(taken)),
+        (None, Pays::Credit) => {
+            *freight_credit = NumExpr::sum([freight_credit.clone(), NumExpr::R(taken)]);
+        }
     }
     Ok(())
 }
 
-/// Takes tax out of prices that hold it.
-fn tax_out(
+/// What is left of the lines that a discount covers, before it.
+fn left_before(page: &mut Page<'_>, rows: &Prices, covered: &[usize]) -> Result<u32, Overflow> {
+    let how = "of the lines it covers";
+    page.each("  left before it", how, Look::Step, |p, i| {
+        if !covered.contains(&usize::from(i)) {
+            return NumExpr::N(Dec::ZERO);
+        }
+        NumExpr::Add(vec![
+            (false, NumExpr::R(p.of(rows.list, i))),
+            (true, NumExpr::R(p.of(rows.off, i))),
+            (true, NumExpr::R(p.of(rows.credit, i))),
+        ])
+    })
+}
+
+/// Adds the shares of a discount to what was taken off, or to what credit pays.
+fn add_shares(
     page: &mut Page<'_>,
-    work: &Working<'_>,
     rows: &mut Prices,
-    digits: u32,
+    shares: u32,
+    pays: Pays,
 ) -> Result<(), Overflow> {
-    rows.tax_in_price = page.row;
-    let percents: Option<u32> = match work.included {
+    let (label, sum) = match pays {
+        Pays::Credit => ("paid by credit so far", &mut rows.credit),
+        Pays::Price => ("taken off so far", &mut rows.off),
+    };
+    let before = *sum;
+    *sum = page.each(label, "", Look::Step, |p, i| {
+        NumExpr::sum([NumExpr::R(p.of(before, i)), NumExpr::R(p.of(shares, i))])
+    })?;
+    Ok(())
+}
+
+/// The percentages of the tax that the prices of each line hold; none where they hold none.
+fn percents_held(page: &mut Page<'_>, work: &Working<'_>) -> Result<Option<u32>, Overflow> {
+    Ok(match work.included {
         Included::Nothing => None,
         Included::Own(percent) => {
             let figure = page.figure(
@@ -286,7 +286,18 @@ fn tax_out(
                 .map(|line| Cell::Number(line.sale_percent.0));
             Some(page.fixed(name, (Look::Plain, Look::Input), percents))
         }
-    };
+    })
+}
+
+/// Takes tax out of prices that hold it.
+fn tax_out(
+    page: &mut Page<'_>,
+    work: &Working<'_>,
+    rows: &mut Prices,
+    digits: u32,
+) -> Result<(), Overflow> {
+    rows.tax_in_price = page.row;
+    let percents = percents_held(page, work)?;
     let Some(percents) = percents else {
         rows.tax_in_price = page.each("tax that the prices hold", "none", Look::Step, |_, _| {
             NumExpr::N(Dec::ZERO)
@@ -359,60 +370,7 @@ pub(super) fn paid(
 ) -> Result<Paid, Overflow> {
     let (digits, own) = (common.currency.digits(), work.paid_in.digits());
     page.head("What is paid to the seller");
-    let calculated = page.each(
-        "tax at the sale, calculated",
-        "in the seller's money",
-        Look::Money(own),
-        |_, i| {
-            tax.get(usize::from(i))
-                .cloned()
-                .unwrap_or(NumExpr::N(Dec::ZERO))
-        },
-    )?;
-    let first = page.row;
-    let gift = work.gift;
-    let paid = |f: NumExpr| if gift { NumExpr::N(Dec::ZERO) } else { f };
-    page.each(
-        "goods",
-        if gift {
-            "nobody here pays for a gift"
-        } else {
-            ""
-        },
-        Look::Money(own),
-        |p, i| paid(NumExpr::R(p.of(rows.list, i))),
-    )?;
-    page.each("discount and credit", "", Look::Money(own), |p, i| {
-        paid(NumExpr::Add(vec![
-            (true, NumExpr::R(p.of(rows.off, i))),
-            (true, NumExpr::R(p.of(rows.credit, i))),
-        ]))
-    })?;
-    page.each("freight", "", Look::Money(own), |p, i| {
-        paid(NumExpr::R(p.of(rows.freight, i)))
-    })?;
-    page.each("insurance", "", Look::Money(own), |p, i| {
-        paid(NumExpr::R(p.of(rows.insurance, i)))
-    })?;
-    page.each("tax at the sale", "", Look::Money(own), |p, i| {
-        let held = NumExpr::R(p.of(rows.tax_in_price, i));
-        let beside = NumExpr::sum([
-            NumExpr::R(p.of(rows.freight, i)),
-            NumExpr::R(p.of(rows.insurance, i)),
-        ]);
-        let base = NumExpr::sum([NumExpr::R(p.of(rows.goods, i)), beside.clone()]);
-        let on_them = NumExpr::Div(
-            Box::new(NumExpr::Mul(vec![NumExpr::R(p.of(calculated, i)), beside])),
-            Box::new(base),
-        );
-        let both = NumExpr::sum([held.clone(), minor(on_them, own)]);
-        let none = BoolExpr::Cmp(held, Op::Equal, NumExpr::N(Dec::ZERO));
-        paid(NumExpr::If(
-            Box::new(none),
-            Box::new(NumExpr::R(p.of(calculated, i))),
-            Box::new(both),
-        ))
-    })?;
+    let first = in_sellers_money(page, work, rows, tax)?;
     let sum = NumExpr::sum((0..5).map(|k| page.total(first + k)));
     let sum = page.sum(
         &format!("paid to the seller, {}", work.paid_in),
@@ -431,16 +389,92 @@ pub(super) fn paid(
         converted,
     )?;
     let shares = converted_shares(page, work, common, first, converted)?;
-    let fee = page.figure(
-        "card fee, percent",
-        "settings",
-        if work.paid_in == common.currency {
-            "none on the destination's own money"
-        } else {
-            ""
+    let card = card_fee(page, work, common, (rows, converted))?;
+    Ok(Paid { shares, card })
+}
+
+/// The five rows of what is paid, in the seller's money; returned is the first.
+fn in_sellers_money(
+    page: &mut Page<'_>,
+    work: &Working<'_>,
+    rows: &Prices,
+    tax: &[NumExpr],
+) -> Result<u32, Overflow> {
+    let own = work.paid_in.digits();
+    let calculated = page.each(
+        "tax at the sale, calculated",
+        "in the seller's money",
+        Look::Money(own),
+        |_, i| {
+            tax.get(usize::from(i))
+                .cloned()
+                .unwrap_or(NumExpr::N(Dec::ZERO))
         },
-        work.card_fee.0,
+    )?;
+    let first = page.row;
+    let gift = work.gift;
+    let paid = |f: NumExpr| if gift { NumExpr::N(Dec::ZERO) } else { f };
+    let why = if gift {
+        "nobody here pays for a gift"
+    } else {
+        ""
+    };
+    page.each("goods", why, Look::Money(own), |p, i| {
+        paid(NumExpr::R(p.of(rows.list, i)))
+    })?;
+    page.each("discount and credit", "", Look::Money(own), |p, i| {
+        paid(NumExpr::Add(vec![
+            (true, NumExpr::R(p.of(rows.off, i))),
+            (true, NumExpr::R(p.of(rows.credit, i))),
+        ]))
+    })?;
+    page.each("freight", "", Look::Money(own), |p, i| {
+        paid(NumExpr::R(p.of(rows.freight, i)))
+    })?;
+    page.each("insurance", "", Look::Money(own), |p, i| {
+        paid(NumExpr::R(p.of(rows.insurance, i)))
+    })?;
+    page.each("tax at the sale", "", Look::Money(own), |p, i| {
+        paid(tax_at_sale(p, rows, (calculated, i), own))
+    })?;
+    Ok(first)
+}
+
+/// The tax at the sale of a line: as calculated, or where its price held tax, that and the share of freight and insurance.
+fn tax_at_sale(p: &Page<'_>, rows: &Prices, (calculated, i): (u32, u16), digits: u32) -> NumExpr {
+    let held = NumExpr::R(p.of(rows.tax_in_price, i));
+    let beside = NumExpr::sum([
+        NumExpr::R(p.of(rows.freight, i)),
+        NumExpr::R(p.of(rows.insurance, i)),
+    ]);
+    let base = NumExpr::sum([NumExpr::R(p.of(rows.goods, i)), beside.clone()]);
+    let on_them = NumExpr::Div(
+        Box::new(NumExpr::Mul(vec![NumExpr::R(p.of(calculated, i)), beside])),
+        Box::new(base),
     );
+    let both = NumExpr::sum([held.clone(), minor(on_them, digits)]);
+    let none = BoolExpr::Cmp(held, Op::Equal, NumExpr::N(Dec::ZERO));
+    NumExpr::If(
+        Box::new(none),
+        Box::new(NumExpr::R(p.of(calculated, i))),
+        Box::new(both),
+    )
+}
+
+/// What the card takes of the converted sum, shared by the goods.
+fn card_fee(
+    page: &mut Page<'_>,
+    work: &Working<'_>,
+    common: &Common,
+    (rows, converted): (&Prices, At),
+) -> Result<u32, Overflow> {
+    let digits = common.currency.digits();
+    let how = if work.paid_in == common.currency {
+        "none on the destination's own money"
+    } else {
+        ""
+    };
+    let fee = page.figure("card fee, percent", "settings", how, work.card_fee.0);
     let fee = page.sum(
         "card fee",
         "of the converted sum, rounded half up",
@@ -448,8 +482,7 @@ pub(super) fn paid(
         minor(percent_of(NumExpr::R(fee), NumExpr::R(converted)), digits),
     )?;
     let by_goods = Shared::by(rows.goods, digits);
-    let card = page.share("card fee", &|_| NumExpr::R(fee), by_goods)?;
-    Ok(Paid { shares, card })
+    page.share("card fee", &|_| NumExpr::R(fee), by_goods)
 }
 
 /// The five rows converted, so that all their shares add up to the converted sum.

@@ -4,7 +4,7 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
-use super::formula::{At, Block, BoolExpr, NumExpr};
+use super::formula::{At, Block, BoolExpr, Cells, NumExpr};
 use crate::tables::Op;
 use crate::units::{Dec, Mode, Overflow, Rounding};
 
@@ -67,22 +67,19 @@ struct Found {
     ranks: BTreeMap<(Option<Block>, Block), Rc<Ranks>>,
 }
 
-impl Sheets {
-    /// The number in a cell.
-    pub(super) fn number(&self, at: At) -> Dec {
+impl Cells for Sheets {
+    fn number(&self, at: At) -> Dec {
         match self.get(at) {
             Some(Cell::Number(number) | Cell::Formula(_, number)) => *number,
             _ => Dec::ZERO,
         }
     }
 
-    /// The name of a sheet.
-    pub(super) fn name(&self, sheet: usize) -> &str {
+    fn name(&self, sheet: usize) -> &str {
         self.leaves.get(sheet).map_or("", |leaf| leaf.name.as_str())
     }
 
-    /// The numbers of a block whose key is that of one cell, added up.
-    pub(super) fn grouped(&self, keys: Block, numbers: Block, own: At) -> Result<Dec, Overflow> {
+    fn grouped(&self, keys: Block, numbers: Block, own: At) -> Result<Dec, Overflow> {
         let known = self.found.borrow().sums.get(&(keys, numbers)).cloned();
         let sums = if let Some(known) = known {
             known
@@ -100,9 +97,7 @@ impl Sheets {
         Ok(sums.get(&self.number(own)).copied().unwrap_or_default())
     }
 
-    /// How many cells of a block with the key of one of them have a greater number, or the same and stand before; the key of
-    /// a cell stands in its column, in the row of keys.
-    pub(super) fn rank(&self, keys: Option<Block>, rests: Block, own: At) -> Result<Dec, Overflow> {
+    fn rank(&self, keys: Option<Block>, rests: Block, own: At) -> Result<Dec, Overflow> {
         let known = self.found.borrow().ranks.get(&(keys, rests)).cloned();
         let ranks = known.unwrap_or_else(|| {
             let ranks = Rc::new(self.ranks(keys, rests));
@@ -112,7 +107,9 @@ impl Sheets {
         });
         ranks.get(&own).map(|rank| Dec::from(*rank)).ok_or(Overflow)
     }
+}
 
+impl Sheets {
     fn ranks(&self, keys: Option<Block>, rests: Block) -> Ranks {
         let key = |at: At| {
             keys.map(|keys| {

@@ -1,10 +1,11 @@
 //! The first sheet: all parcels and what is simply held, each kind of sum in a column, and the landed cost.
 
 use super::Summed;
-use super::formula::{At, Block, NumExpr};
+use super::formula::{At, Block, Cells, NumExpr};
 use super::sheets::{Look, Sheets, TOGETHER};
 use crate::landed::{ChargeBreakdown, Landed};
 use crate::report::lacking::lacks;
+use crate::text::REPORT;
 use crate::units::{Dec, Overflow};
 
 const SUMS: [&str; 11] = [
@@ -74,37 +75,8 @@ pub(super) fn write(
     for (col, name) in (0..).zip(std::iter::once("parcel").chain(SUMS)) {
         sheets.label(at(3, col), name, Look::Head);
     }
-    let mut row = 4;
-    for one in summed {
-        sheets.label(at(row, 0), &one.id, Look::Plain);
-        for (col, name) in (1..).zip(SUMS) {
-            let there = one
-                .rows
-                .iter()
-                .find(|(own, _)| *own == name)
-                .map_or(0, |(_, row)| *row);
-            let cell = if one.lines == 0 {
-                NumExpr::N(Dec::ZERO)
-            } else {
-                NumExpr::R(At {
-                    sheet: one.sheet,
-                    row: there,
-                    col: TOGETHER,
-                })
-            };
-            sheets
-                .formula(at(row, col), cell, Look::Money(digits))
-                .map_err(said)?;
-        }
-        row += 1;
-    }
-    if !landed.held.is_empty() {
-        sheets.label(at(row, 0), "in hand and given, as paid", Look::Plain);
-        sheets.figure(at(row, 1), landed.totals.held, Look::Input);
-        let held = NumExpr::R(at(row, 1));
-        (sheets.formula(at(row, LANDS_AT), held, Look::Money(digits))).map_err(said)?;
-        row += 1;
-    }
+    let row = parcels(sheets, at(4, 0), digits, summed).map_err(said)?;
+    let row = held(sheets, at(row, 0), landed).map_err(said)?;
     sheets.label(at(row, 0), "together", Look::Head);
     for col in 1..=LANDS_AT {
         let block = Block {
@@ -116,8 +88,7 @@ pub(super) fn write(
     let differing = differing(sheets, (sheet, row), landed, summed).map_err(said)?;
     if !differing.is_empty() {
         return Err(format!(
-            "its formulas come to other sums than `cost`: {}. This is a defect of landwaiter and not of the book: please report it, \
-             with the book",
+            "its formulas come to other sums than `cost`: {}. {REPORT}",
             differing.join("; ")
         ));
     }
@@ -132,6 +103,45 @@ pub(super) fn write(
         leaf.frozen = (4, 1);
     }
     Ok(())
+}
+
+/// Writes the sums of each parcel in a row; the row that comes after them.
+fn parcels(sheets: &mut Sheets, from: At, digits: u32, summed: &[Summed]) -> Result<u32, Overflow> {
+    let mut row = from.row;
+    for one in summed {
+        sheets.label(At { row, ..from }, &one.id, Look::Plain);
+        for (col, name) in (1..).zip(SUMS) {
+            let there = one.rows.iter().find(|(own, _)| *own == name);
+            let cell = match there.filter(|_| one.lines > 0) {
+                Some((_, there)) => NumExpr::R(At {
+                    sheet: one.sheet,
+                    row: *there,
+                    col: TOGETHER,
+                }),
+                None => NumExpr::N(Dec::ZERO),
+            };
+            sheets.formula(At { row, col, ..from }, cell, Look::Money(digits))?;
+        }
+        row += 1;
+    }
+    Ok(row)
+}
+
+/// Writes what is simply held in a row, where there is something; the row that comes after it.
+fn held(sheets: &mut Sheets, from: At, landed: &Landed) -> Result<u32, Overflow> {
+    if landed.held.is_empty() {
+        return Ok(from.row);
+    }
+    sheets.label(from, "in hand and given, as paid", Look::Plain);
+    let paid = At { col: 1, ..from };
+    sheets.figure(paid, landed.totals.held, Look::Input);
+    let sum = At {
+        col: LANDS_AT,
+        ..from
+    };
+    let look = Look::Money(landed.currency.digits());
+    sheets.formula(sum, NumExpr::R(paid), look)?;
+    Ok(from.row + 1)
 }
 
 /// Writes what is not in the sum, where there is something; the row that comes after it.

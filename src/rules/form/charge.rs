@@ -464,7 +464,7 @@ impl Lowering<'_> {
         let mut known = names.clone();
         known.sort_unstable();
         known.dedup();
-        let place = |name: &(usize, &str, &str)| count(known.binary_search(name).unwrap_or(0) + 1);
+        let place = |name: &(usize, &str, &str)| count(known.partition_point(|own| own < name) + 1);
         let numbers = names.iter().map(place).collect::<Result<Vec<_>, _>>()?;
         Ok(self.make.column(numbers, Measure::Plain))
     }

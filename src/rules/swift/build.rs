@@ -9,7 +9,7 @@ use super::fixed::{common_multiple, fraction, reduced};
 use super::run::{INPUTS, input_place};
 use super::{Do, Flag, IntegerProgram, Outputs, Reg, Spread};
 use crate::rules::form::{
-    Form, Id, Input, Marks, Measure, Op, Spread as Share, StepMarks, lower_with,
+    Form, Id, Input, Marks, Measure, Op, SaleInput, Spread as Share, StepMarks, lower_with,
 };
 use crate::rules::parcel::Parcel;
 use crate::rules::program::Program;
@@ -295,7 +295,7 @@ impl<'a> Maker<'a> {
             Input::Kilograms => 10_000,
             Input::Grams => 10,
             Input::Pieces => 1,
-            Input::Sale(input) => super::sale::under(input, self.seller),
+            Input::Sale(input) => under(input, self.seller),
         }
     }
 
@@ -435,4 +435,19 @@ fn whole(value: Dec) -> Option<(i64, i64)> {
     let (over, under) = fraction(value)?;
     let (over, under) = reduced(over, under);
     Some((i64::try_from(over).ok()?, i64::try_from(under).ok()?))
+}
+
+/// The denominator of a figure of the seller's side.
+fn under(input: SaleInput, seller: i64) -> i64 {
+    match input {
+        SaleInput::Discount | SaleInput::PremiumShare => 10_000,
+        SaleInput::Packed | SaleInput::CarriageGrams => 10,
+        SaleInput::Price
+        | SaleInput::Carriage
+        | SaleInput::FreeOver
+        | SaleInput::Premium
+        | SaleInput::Off
+        | SaleInput::SaleTax
+        | SaleInput::TaxHeld => seller,
+    }
 }

@@ -4,7 +4,7 @@ use super::build::Maker;
 use super::fixed::{Whole, common_divisor};
 use super::run::{Work, in_minor};
 use super::{Do, Flag, LineInput, Reg, Scratch, WholeRate};
-use crate::rules::form::{Form, Id, Op, SaleInput, lower_asking, lower_paying};
+use crate::rules::form::{Form, Id, Op, lower_asking, lower_paying};
 use crate::rules::sale::{Payer, Sale};
 use crate::units::Dec;
 
@@ -21,21 +21,6 @@ pub struct SaleAmounts {
     pub premium: i64,
     pub off: i64,
     pub sale_tax: i64,
-}
-
-/// The denominator of a figure of the seller's side.
-pub(super) fn under(input: SaleInput, seller: i64) -> i64 {
-    match input {
-        SaleInput::Discount | SaleInput::PremiumShare => 10_000,
-        SaleInput::Packed | SaleInput::CarriageGrams => 10,
-        SaleInput::Price
-        | SaleInput::Carriage
-        | SaleInput::FreeOver
-        | SaleInput::Premium
-        | SaleInput::Off
-        | SaleInput::SaleTax
-        | SaleInput::TaxHeld => seller,
-    }
 }
 
 /// What the seller asks for a line, in whole numbers.

@@ -54,8 +54,9 @@ pub(super) fn rounded(figure: Nano, rounding: Rounding) -> Result<Nano, Unbounde
     Ok(figure.over(step, rounding.mode) * step)
 }
 
-fn count(number: usize) -> Nano {
-    i128::try_from(number).unwrap_or(i128::MAX)
+/// A number of things as a whole number.
+pub(super) fn count(number: usize) -> Result<Nano, Unbounded> {
+    i128::try_from(number).map_err(|_| TOO_LARGE)
 }
 
 impl Frame {
@@ -255,8 +256,8 @@ impl Frame {
                     least: group
                         .all
                         .least
-                        .minus(&Lin::fixed(down * count(group.most)))?,
-                    most: group.all.most.plus(&Lin::fixed(up * count(group.most)))?,
+                        .minus(&Lin::fixed(down * count(group.most)?))?,
+                    most: group.all.most.plus(&Lin::fixed(up * count(group.most)?))?,
                     positive: group.all.positive,
                 },
                 off: (group.off.0 + down, group.off.1 + up),

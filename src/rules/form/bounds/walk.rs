@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::frame::{Between, Fraction, Frame, Lin, Nano, ONE, Unbounded, around};
-use super::lines::{ENDLESS, Each, Group};
+use super::lines::{ENDLESS, Each, Group, count};
 use crate::rules::form::lower::mark_of;
 use crate::rules::form::{Form, Id, Input, Marks, Op, Spread};
 use crate::tables::{self, Collect, Kind};
@@ -545,7 +545,7 @@ impl Walk<'_> {
         let known = self.each(keys)?;
         let sure = known.least == known.most;
         let in_group = self.each_holds(keys)?;
-        let groups = i128::try_from(self.most_groups(&known, sure)).unwrap_or(i128::MAX);
+        let groups = count(self.most_groups(&known, sure))?;
         let lines = frame.slots.len();
         let (mut least, mut most) = (
             Lin {
@@ -561,7 +561,7 @@ impl Walk<'_> {
             .filter(|line| frame.slots[*line].is_none() && sure && known.least[*line] != 0)
             .map(|line| known.least[line])
             .collect();
-        least.fixed = i128::try_from(always.len()).unwrap_or(0) * ONE;
+        least.fixed = count(always.len())? * ONE;
         most.fixed = least.fixed;
         for (line, inside) in in_group.iter().enumerate() {
             let counted = sure && always.contains(&known.least[line]);
