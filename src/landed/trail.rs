@@ -9,7 +9,7 @@ use crate::book::{Freight, Included, Insurance, Receipt};
 use crate::rules::{Entry, RateApplication, WhyNot};
 use crate::tables::{Certainty, Evidence, Provenance, Quote, RowRef};
 use crate::text::Location;
-use crate::units::Dec;
+use crate::units::{Dec, SellerMoney};
 
 /// One step of the trail.
 #[derive(Debug, Clone)]
@@ -97,15 +97,18 @@ fn to_the_border(
         consignment.dispatch.code(),
         consignment.arrival,
     )?;
-    let freight = Dec::total(priced.lines.iter().map(|line| line.freight)).ok()?;
+    let freight = SellerMoney::total(priced.lines.iter().map(|line| line.freight)).ok()?;
     if row.rule.percent.0 == Dec::HUNDRED || freight.is_zero() {
         return None;
     }
-    let amount = row
-        .rule
-        .percent
-        .of(door.customs.quote.rate.convert(freight).ok()?)
-        .ok()?;
+    let amount = door
+        .customs
+        .quote
+        .rate
+        .to_home(freight)
+        .and_then(|freight| freight.part(row.rule.percent))
+        .ok()?
+        .amount();
     let text = format!(
         "{} of the freight counts up to the border",
         row.rule.percent
@@ -126,15 +129,17 @@ pub(super) fn of_payment(
     payment: &Payment,
     jurisdiction: &Jurisdiction<'_>,
 ) -> Vec<Step> {
-    let money = |amount: Dec| {
+    let money = |amount: SellerMoney| {
         format!(
             "{} {}",
-            amount.grouped(priced.currency.digits()),
+            amount.amount().grouped(priced.currency.digits()),
             priced.currency
         )
     };
-    let total = |of: fn(&crate::rules::AskedLine) -> Dec| {
-        Dec::total(priced.lines.iter().map(of)).unwrap_or_default()
+    let total = |of: fn(&crate::rules::AskedLine) -> SellerMoney| {
+        SellerMoney::total(priced.lines.iter().map(of))
+            .unwrap_or_default()
+            .amount()
     };
     let goods = step(
         "goods",
@@ -160,7 +165,7 @@ pub(super) fn of_payment(
                 &d.code,
                 "discount",
                 format!("takes {} off", money(*taken)),
-                Some(taken.negated()),
+                Some(taken.negated().amount()),
             )
         });
     }
@@ -193,7 +198,7 @@ pub(super) fn of_payment(
             "payment",
             "payment",
             format!("{} paid to the seller", money(payment.paid.sum)),
-            Some(payment.paid.converted),
+            Some(payment.paid.converted.amount()),
         ));
     } else {
         trail.push(exchange(
@@ -205,7 +210,7 @@ pub(super) fn of_payment(
             "payment",
             "payment",
             converted,
-            Some(payment.paid.converted),
+            Some(payment.paid.converted.amount()),
         ));
         let card = jurisdiction
             .ask
@@ -217,7 +222,7 @@ pub(super) fn of_payment(
             "card_fee",
             "payment",
             card,
-            Some(payment.paid.card_fee),
+            Some(payment.paid.card_fee.amount()),
         ));
     }
     trail
