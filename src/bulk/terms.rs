@@ -10,7 +10,7 @@ use crate::rules::{
     Sale, SaleInput, Worth,
 };
 use crate::tables::{FreightStep, RowRef};
-use crate::units::{Country, Currency, Dec, Lookup, Percent, Rate, digest};
+use crate::units::{Country, Currency, Dec, HomeMoney, Lookup, Percent, Rate, digest};
 use std::sync::Arc;
 
 /// What lines share.
@@ -85,7 +85,7 @@ pub(super) struct Frame {
     terms: String,
     currency: Currency,
     /// The seller's own fee: the percentage and the least; whose row gives it says nothing to the rules.
-    handling: Option<(Percent, Dec)>,
+    handling: Option<(Percent, HomeMoney)>,
 }
 
 /// More terms than this are not kept: memory does not grow with the list.
@@ -423,7 +423,7 @@ impl Frame {
             currency: terms.currency,
             handling: seller
                 .and_then(|s| s.handling)
-                .map(|handling| (handling.percent, handling.least)),
+                .map(|handling| (handling.percent, HomeMoney::of(handling.least))),
         }
     }
 

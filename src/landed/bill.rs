@@ -8,7 +8,7 @@ use crate::book::{Channel, Part};
 use crate::rules::AskedLine;
 use crate::tables::{Kind as ChargeKind, RowRef};
 use crate::text::Diagnostic;
-use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
+use crate::units::{Country, Currency, Date, Dec, Grams, Overflow, SellerMoney};
 
 /// The sums of a line, a consignment or a build; `landed` is made of the others and nothing else.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -134,7 +134,9 @@ impl BillLine {
             gone: false,
             cancelled: false,
             row: row.at.line().to_string(),
-            asked: priced.map_or(Ok(Dec::ZERO), crate::rules::AskedLine::net)?,
+            asked: priced
+                .map_or(Ok(SellerMoney::ZERO), AskedLine::net)?
+                .amount(),
             hangs: None,
         })
     }

@@ -13,7 +13,7 @@ use crate::book::{Book, Included, Remedies};
 use crate::rules::{Limit, PaidLine, RowFilter};
 use crate::tables::{Collect, Kind as ChargeKind};
 use crate::text::Diagnostic;
-use crate::units::{Dec, Grams, Overflow};
+use crate::units::{Dec, Grams, Overflow, SellerMoney};
 
 /// So many other origins are looked at.
 const OTHER_ORIGINS: usize = 3;
@@ -166,12 +166,12 @@ fn landed_and_found(
 /// What the seller is paid for a line.
 fn asked(paid: &PaidLine) -> ChargeBreakdown {
     ChargeBreakdown {
-        goods: paid.goods,
-        discount: paid.discount,
-        freight: paid.freight,
-        insurance: paid.insurance,
-        tax_at_sale: paid.tax_at_sale,
-        card_fee: paid.card_fee,
+        goods: paid.goods.amount(),
+        discount: paid.discount.amount(),
+        freight: paid.freight.amount(),
+        insurance: paid.insurance.amount(),
+        tax_at_sale: paid.tax_at_sale.amount(),
+        card_fee: paid.card_fee.amount(),
         ..ChargeBreakdown::default()
     }
 }
@@ -251,13 +251,14 @@ fn assemble(
         .map(|row| row.name.clone())
         .collect();
     let customs_value = door.assessment.amount("customs_value").unwrap_or(Dec::ZERO);
-    let goods = Dec::total(door.parcel.lines.iter().map(|l| l.goods))?;
+    let goods = SellerMoney::total(door.parcel.lines.iter().map(|l| l.goods))?;
     Ok(Bill {
         in_price,
         intrinsic_value: door
             .parcel
             .customs
-            .convert(goods)?
+            .to_home(goods)?
+            .amount()
             .round_to(jurisdiction.currency().digits(), crate::units::Mode::HalfUp),
         customs_value,
         tax_collected: collected(door, ddp),
@@ -294,7 +295,7 @@ fn plain(
         arrival: consignment.arrival,
         mass: Grams(priced.packed_g),
         paid_in: priced.currency,
-        seller_sum: payment.paid.sum,
+        seller_sum: payment.paid.sum.amount(),
         landed_undisputed: amounts.landed()?,
         landed_with_disputed: amounts.landed()?,
         amounts,
@@ -303,7 +304,7 @@ fn plain(
         seller_told: false,
         deposit: None,
         questions: Vec::new(),
-        tags: payment.paid.tags,
+        tags: payment.paid.tags.amount(),
         intrinsic_value: Dec::ZERO,
         customs_value: Dec::ZERO,
         tax_collected: "none",
@@ -560,7 +561,7 @@ fn home_bill(
     jurisdiction: &Jurisdiction<'_>,
     trail: bool,
 ) -> Result<Bill, Diagnostic> {
-    let nothing = vec![Dec::ZERO; priced.lines.len()];
+    let nothing = vec![SellerMoney::ZERO; priced.lines.len()];
     let payment = payment(consignment, priced, &nothing, jurisdiction)?;
     let lines: Vec<BillLine> = consignment
         .rows

@@ -12,7 +12,7 @@ use crate::rules::{
 };
 use crate::tables::{Assembly, Dated, PlaceRow, RowRef};
 use crate::text::Diagnostic;
-use crate::units::{Dec, Overflow};
+use crate::units::{Dec, HomeMoney, Overflow};
 
 /// What is looked at differently from what the rows say.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -145,7 +145,7 @@ pub(super) fn all_lines(
     let customs = jurisdiction.customs_rate(priced.currency, consignment.arrival)?;
     let mut parcel = facts(consignment, priced, jurisdiction, variant, &customs)?;
     for name in prepared.program.schedules() {
-        parcel.schedules.insert(name.to_owned(), Dec::ZERO);
+        parcel.schedules.insert(name.to_owned(), HomeMoney::ZERO);
     }
     let digits = classify(&mut parcel, &prepared, jurisdiction, variant)?;
     let mut made = vec![(parcel.clone(), digits.open.clone())];
@@ -230,7 +230,7 @@ fn facts(
         ),
         handling: consignment.handling.map(|h| Handling {
             percent: h.percent,
-            least: h.least,
+            least: HomeMoney::of(h.least),
             row: handling_row(consignment),
         }),
         schedules: std::collections::BTreeMap::new(),

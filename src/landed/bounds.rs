@@ -30,7 +30,7 @@ use crate::rules::bounds::{
 use crate::rules::{AskedLine, Form, Marks, RowFilter, lower_open};
 use crate::tables::FreightStep;
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Currency, Dec, Overflow, Percent, Rate};
+use crate::units::{Currency, Dec, Overflow, Percent, Rate, SellerMoney};
 
 /// Cases of one seller beyond which no more are split.
 const MOST: usize = 300;
@@ -259,7 +259,7 @@ impl<'a> Seller<'a> {
         let mut lists = Vec::new();
         for row in &consignment.rows {
             let price = jurisdiction.what_if.price_of(row, digits)?;
-            lists.push(price.times(Dec::from(row.quantity))?);
+            lists.push(price.amount().times(Dec::from(row.quantity))?);
         }
         let of_offer = |row: &&Part| offers.iter().position(|offer| std::ptr::eq(*offer, *row));
         let places: Vec<Option<usize>> = consignment.rows.iter().map(of_offer).collect();
@@ -270,13 +270,13 @@ impl<'a> Seller<'a> {
                 .iter()
                 .zip(&masses)
                 .map(|(list, mass)| AskedLine {
-                    list: *list,
+                    list: SellerMoney::of(*list),
                     packed_g: *mass,
                     ..AskedLine::default()
                 })
                 .collect(),
-            typed: Dec::ZERO,
-            asked: Dec::ZERO,
+            typed: SellerMoney::ZERO,
+            asked: SellerMoney::ZERO,
             used: Vec::new(),
             packed_g: Dec::ZERO,
             guessed,

@@ -3,6 +3,7 @@
 use super::parcel::Consignment;
 use crate::book::{self, Book, Discount, Part, Pays, Scope};
 use crate::rules::{Code, Cover, Given, Worth};
+use crate::units::SellerMoney;
 
 /// The discounts of a consignment's seller that hold on its day, in the order in which they are taken.
 pub(super) fn holding<'a>(book: &'a Book, consignment: &Consignment<'_>) -> Vec<&'a Discount> {
@@ -24,11 +25,11 @@ pub(super) fn code<'a>(discount: &'a Discount, rows: &[&Part]) -> Code<'a> {
             _ => Cover::Lines(rows.iter().map(|row| covers(discount, &row.name)).collect()),
         },
         worth: match discount.worth {
-            book::Worth::Share(percent) => Worth::Share(Given::Known(percent.0)),
-            book::Worth::Amount(amount) => Worth::Amount(Given::Known(amount)),
+            book::Worth::Share(percent) => Worth::Share(Given::Known(percent)),
+            book::Worth::Amount(amount) => Worth::Amount(Given::Known(SellerMoney::of(amount))),
         },
-        most: discount.max_off,
-        min_spend: discount.min_spend,
+        most: discount.max_off.map(SellerMoney::of),
+        min_spend: discount.min_spend.map(SellerMoney::of),
         credit: discount.pays == Pays::Credit,
         group: &discount.group,
     }

@@ -4,7 +4,7 @@ use super::parcel::Consignment;
 use super::what_if::{Change, WhatIf};
 use crate::tables::FreightStep;
 use crate::text::Diagnostic;
-use crate::units::{Dec, Mode, Overflow, Rounding};
+use crate::units::{Dec, Mode, Overflow, Rounding, SellerMoney};
 
 /// The mass of a parcel that a schedule charges for, in grams.
 pub(super) fn charged_mass(
@@ -61,12 +61,14 @@ impl WhatIf {
     /// The freight of a consignment, in minor units of its money.
     pub(super) fn freight_of(
         &self,
-        freight: Dec,
+        freight: SellerMoney,
         consignment: &Consignment<'_>,
         digits: u32,
-    ) -> Result<Dec, Overflow> {
+    ) -> Result<SellerMoney, Overflow> {
         match self.freight_change(consignment) {
-            Some(change) => Rounding::minor(digits).apply(change.of(freight)?),
+            Some(change) => {
+                SellerMoney::of(change.of(freight.amount())?).rounded(Rounding::minor(digits))
+            }
             None => Ok(freight),
         }
     }

@@ -7,7 +7,7 @@ use super::price::Priced;
 use crate::rules::{Paid, Payer, pay};
 use crate::tables::Quote;
 use crate::text::Diagnostic;
-use crate::units::{Currency, Dec, Percent};
+use crate::units::{Currency, Percent, SellerMoney};
 
 /// One payment.
 #[derive(Debug, Clone)]
@@ -18,11 +18,11 @@ pub(super) struct Payment {
     pub quote: Quote,
 }
 
-/// Pays what is asked for a consignment; `sale_tax` is each line's tax at the sale by the rules, in the seller's money.
+/// Pays what is asked for a consignment; `sale_tax` is each line's tax at the sale by the rules.
 pub(super) fn payment(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
-    sale_tax: &[Dec],
+    sale_tax: &[SellerMoney],
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Payment, Diagnostic> {
     let quote = jurisdiction

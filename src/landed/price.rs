@@ -7,7 +7,9 @@ use super::parcel::{Consignment, group};
 use crate::book::{Book, Discount, Freight, Included, Insurance, Part};
 use crate::rules::{AskedLine, Carriage, Given, Held, Sale, SaleLine, Worth, ask};
 use crate::text::{Cell, Diagnostic, Problems, words};
-use crate::units::{Currency, Date, Dec, Grams, Overflow, Percent, Rounding};
+use crate::units::{
+    Currency, Date, Dec, Grams, HomeMoney, Overflow, Percent, Rounding, SellerMoney,
+};
 
 /// What the seller asks for one consignment.
 #[derive(Debug, Clone)]
@@ -17,11 +19,11 @@ pub(super) struct Priced<'a> {
     /// Line by line, as the consignment's rows.
     pub lines: Vec<AskedLine>,
     /// The price tags as they were typed, times how many.
-    pub typed: Dec,
+    pub typed: SellerMoney,
     /// The freight before discounts.
-    pub asked: Dec,
-    /// Discounts that were used, each with what it took in the seller's money.
-    pub used: Vec<(&'a Discount, Dec)>,
+    pub asked: SellerMoney,
+    /// Discounts that were used, each with what it took.
+    pub used: Vec<(&'a Discount, SellerMoney)>,
     /// Mass of the parcel in grams, for freight.
     pub packed_g: Dec,
     /// Parts whose mass was taken from their place's usual range.
@@ -67,7 +69,7 @@ pub(super) fn price<'a>(
     let looked_up = asked_freight(book, consignment, jurisdiction, currency, mass);
     let freight = looked_up
         .as_ref()
-        .map_or(Dec::ZERO, |(freight, _)| *freight);
+        .map_or(SellerMoney::ZERO, |(freight, _)| *freight);
     let discounts = discount::holding(book, consignment);
     let sale = Sale {
         lines: lines.len(),
@@ -84,11 +86,11 @@ pub(super) fn price<'a>(
         free_over: consignment
             .seller
             .and_then(|seller| seller.free_freight_over)
-            .map(Given::Known),
+            .map(|over| Given::Known(SellerMoney::of(over))),
         freight_anyway: jurisdiction.what_if.tells_freight(consignment),
         insurance: consignment.insurance.map(|insurance| match insurance {
-            Insurance::Amount(amount) => Worth::Amount(Given::Known(amount)),
-            Insurance::Share(percent) => Worth::Share(Given::Known(percent.0)),
+            Insurance::Amount(amount) => Worth::Amount(Given::Known(SellerMoney::of(amount))),
+            Insurance::Share(percent) => Worth::Share(Given::Known(percent)),
         }),
         held: match (consignment.tax_to_take_out(jurisdiction), reading) {
             (Included::Nothing, _) | (Included::SaleTax, Reading::Typed) => Held::Nothing,
@@ -169,17 +171,17 @@ pub(super) fn usual_mass(row: &Part, jurisdiction: &Jurisdiction<'_>) -> Result<
     Ok(total.max(Dec::ZERO))
 }
 
-/// The freight the seller asks where the goods do not travel free, in the seller's money, and the mass it was charged for.
+/// The freight the seller asks where the goods do not travel free, and the mass it was charged for.
 fn asked_freight(
     book: &Book,
     consignment: &Consignment<'_>,
     jurisdiction: &Jurisdiction<'_>,
     currency: Currency,
     mass: Dec,
-) -> Result<(Dec, Dec), Diagnostic> {
+) -> Result<(SellerMoney, Dec), Diagnostic> {
     match &consignment.freight {
-        Freight::Unknown => Ok((Dec::ZERO, mass)),
-        Freight::Amount(amount) => Ok((*amount, mass)),
+        Freight::Unknown => Ok((SellerMoney::ZERO, mass)),
+        Freight::Amount(amount) => Ok((SellerMoney::of(*amount), mass)),
         Freight::Schedule(name) => {
             let steps = jurisdiction.schedule(
                 name,
@@ -210,18 +212,19 @@ fn asked_freight(
                     .rate;
                 to_seller.back(into_home.convert(price)?)?
             };
-            Ok((Rounding::minor(currency.digits()).apply(price)?, charged))
+            let price = SellerMoney::of(price).rounded(Rounding::minor(currency.digits()))?;
+            Ok((price, charged))
         }
     }
 }
 
-/// The price of a schedule that a rule names, in the destination's money.
+/// The price of a schedule that a rule names.
 pub(super) fn ruled_freight(
     name: &str,
     consignment: &Consignment<'_>,
     jurisdiction: &Jurisdiction<'_>,
     mass: Dec,
-) -> Result<Dec, Diagnostic> {
+) -> Result<HomeMoney, Diagnostic> {
     let nowhere = Book::default();
     let steps = jurisdiction.schedule(
         name,
@@ -240,11 +243,11 @@ pub(super) fn ruled_freight(
     };
     let price = freight::price(&steps, mass)?
         .ok_or_else(|| freight::too_heavy(name, mass, &consignment.id))?;
-    Ok(jurisdiction
+    let rate = jurisdiction
         .customs_rate(first.currency, consignment.arrival)?
         .quote
-        .rate
-        .convert(price)?)
+        .rate;
+    Ok(HomeMoney::of(rate.convert(price)?))
 }
 
 /// Why a schedule has no step for a parcel on a day: there is none of that name, it serves other parcels, it has not begun

@@ -9,7 +9,7 @@ use crate::book::{Discount, Freight, Included, Insurance, Receipt};
 use crate::rules::{Entry, RateApplication, WhyNot};
 use crate::tables::{Certainty, Evidence, Provenance, Quote, RowRef};
 use crate::text::Location;
-use crate::units::{Dec, Overflow};
+use crate::units::{Dec, Overflow, SellerMoney};
 
 /// One step of the trail.
 #[derive(Debug, Clone)]
@@ -99,14 +99,17 @@ fn to_the_border(
     ) else {
         return Ok(None);
     };
-    let freight = Dec::total(priced.lines.iter().map(|line| line.freight))?;
+    let freight = SellerMoney::total(priced.lines.iter().map(|line| line.freight))?;
     if row.rule.percent.0 == Dec::HUNDRED || freight.is_zero() {
         return Ok(None);
     }
-    let amount = row
-        .rule
-        .percent
-        .of(door.customs.quote.rate.convert(freight)?)?;
+    let amount = door
+        .customs
+        .quote
+        .rate
+        .to_home(freight)?
+        .part(row.rule.percent)?
+        .amount();
     let text = format!(
         "{} of the freight counts up to the border",
         row.rule.percent
@@ -127,7 +130,9 @@ pub(super) fn of_payment(
     payment: &Payment,
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Vec<Step>, Overflow> {
-    let total = |of: fn(&crate::rules::AskedLine) -> Dec| Dec::total(priced.lines.iter().map(of));
+    let total = |of: fn(&crate::rules::AskedLine) -> SellerMoney| {
+        Ok::<Dec, Overflow>(SellerMoney::total(priced.lines.iter().map(of))?.amount())
+    };
     let goods = step(
         "goods",
         "price",
@@ -141,7 +146,8 @@ pub(super) fn of_payment(
         goods,
         consignment.rows.iter().map(|row| row.at.line()),
     )];
-    let taken = |(discount, taken): &(&Discount, Dec)| of_discount(discount, *taken, priced);
+    let taken =
+        |(discount, taken): &(&Discount, SellerMoney)| of_discount(discount, *taken, priced);
     trail.extend(priced.used.iter().map(taken));
     trail.push(of_freight(
         consignment,
@@ -168,16 +174,16 @@ pub(super) fn of_payment(
 }
 
 /// An amount of the money that a seller asks, in words.
-fn in_sellers_money(amount: Dec, priced: &Priced<'_>) -> String {
+fn in_sellers_money(amount: SellerMoney, priced: &Priced<'_>) -> String {
     format!(
         "{} {}",
-        amount.grouped(priced.currency.digits()),
+        amount.amount().grouped(priced.currency.digits()),
         priced.currency
     )
 }
 
 /// What a discount takes off.
-fn of_discount(discount: &Discount, taken: Dec, priced: &Priced<'_>) -> Step {
+fn of_discount(discount: &Discount, taken: SellerMoney, priced: &Priced<'_>) -> Step {
     let row = discount.at.line();
     Step {
         row: Some(RowRef {
@@ -188,7 +194,7 @@ fn of_discount(discount: &Discount, taken: Dec, priced: &Priced<'_>) -> Step {
             &discount.code,
             "discount",
             format!("takes {} off", in_sellers_money(taken, priced)),
-            Some(taken.negated()),
+            Some(taken.negated().amount()),
         )
     }
 }
@@ -206,7 +212,7 @@ fn of_sum_paid(
     } else {
         format!("{sum} paid to the seller")
     };
-    let pays = step("payment", "payment", text, Some(paid.converted));
+    let pays = step("payment", "payment", text, Some(paid.converted.amount()));
     if !abroad {
         return vec![pays];
     }
@@ -221,7 +227,7 @@ fn of_sum_paid(
         .map_or("no card fee is told".to_owned(), |fee| {
             format!("{fee} of the converted sum, rounded half up")
         });
-    let card = step("card_fee", "payment", card, Some(paid.card_fee));
+    let card = step("card_fee", "payment", card, Some(paid.card_fee.amount()));
     vec![exchanged, pays, card]
 }
 

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::book::Part;
 use crate::tables::Quote;
-use crate::units::{Currency, Date, Dec, Grams, Overflow, Rate, Rounding};
+use crate::units::{Currency, Date, Dec, Grams, Overflow, Rate, Rounding, SellerMoney};
 
 /// How a figure is changed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -76,13 +76,13 @@ impl WhatIf {
     }
 
     /// The price of one of a row, in minor units of its money.
-    pub(super) fn price_of(&self, row: &Part, digits: u32) -> Result<Dec, Overflow> {
+    pub(super) fn price_of(&self, row: &Part, digits: u32) -> Result<SellerMoney, Overflow> {
         let price = row.price.unwrap_or(Dec::ZERO);
         let seller = row.seller.clone().unwrap_or_default();
         let own = self.price.get(&(row.name.clone(), seller.clone()));
         match own.or_else(|| self.price.get(&(String::new(), seller))) {
-            Some(change) => Rounding::minor(digits).apply(change.of(price)?),
-            None => Ok(price),
+            Some(change) => SellerMoney::of(change.of(price)?).rounded(Rounding::minor(digits)),
+            None => Ok(SellerMoney::of(price)),
         }
     }
 

@@ -14,7 +14,7 @@ use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part
 use crate::rules::{Law, law};
 use crate::tables::Quote;
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Currency, Date, Dec, Percent};
+use crate::units::{Currency, Date, Dec, Percent, SellerMoney};
 
 /// One line of a consignment.
 #[derive(Debug, Clone)]
@@ -44,7 +44,7 @@ pub struct Working<'a> {
     /// Discounts in their order, each with the lines it covers; none for one on freight.
     pub discounts: Vec<(&'a Discount, Vec<usize>)>,
     /// The freight asked before discounts.
-    pub freight: Dec,
+    pub freight: SellerMoney,
     /// Where that comes from.
     pub freight_words: String,
     /// Insurance.
@@ -240,10 +240,10 @@ fn taken(reading: &Reading<'_>) -> Taken {
     }
 }
 
-fn freight_words(freight: &Freight, asked: Dec) -> String {
+fn freight_words(freight: &Freight, asked: SellerMoney) -> String {
     match freight {
         Freight::Unknown => "not known".to_owned(),
-        Freight::Amount(amount) if *amount != asked => {
+        Freight::Amount(amount) if *amount != asked.amount() => {
             "free above a spend, which is reached; type an amount to undo that".to_owned()
         }
         Freight::Amount(_) => "as told".to_owned(),

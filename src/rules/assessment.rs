@@ -3,7 +3,7 @@
 use super::rate::RateUsed;
 use super::step::ChargeStep;
 use crate::tables::{Collect, Drop, Kind, Provenance, RowRef};
-use crate::units::{Date, Dec, Overflow};
+use crate::units::{Date, Dec, Overflow, SellerMoney};
 
 /// A rate on a base, as the trail shows it.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -31,8 +31,8 @@ pub struct Entry {
     pub amount: Option<Dec>,
     /// Its shares, line by line; zero where it did not apply.
     pub shares: Vec<Dec>,
-    /// A tax at the sale in the seller's money, line by line.
-    pub paid: Vec<Dec>,
+    /// A tax at the sale, line by line.
+    pub paid: Vec<SellerMoney>,
     /// The sum it was of, in the table's words.
     pub of: String,
     /// How it was calculated.
@@ -179,9 +179,9 @@ impl Assessment {
         Dec::total(entries.filter_map(|e| e.shares.get(line).copied()))
     }
 
-    /// One line's tax at the sale, in the seller's money.
-    pub fn sale_tax_of_line(&self, line: usize) -> Result<Dec, Overflow> {
-        Dec::total(
+    /// One line's tax at the sale.
+    pub fn sale_tax_of_line(&self, line: usize) -> Result<SellerMoney, Overflow> {
+        SellerMoney::total(
             self.entries
                 .iter()
                 .filter(|e| e.amount.is_some())

@@ -124,18 +124,18 @@ impl Ledger {
             amounts: vec![Dec::ZERO; names.len() * lines],
         };
         for (at, line) in parcel.lines.iter().enumerate() {
-            let freight = rate.convert(line.freight)?;
-            let border = parcel.border_freight.of(freight)?;
+            let freight = rate.to_home(line.freight)?;
+            let border = freight.part(parcel.border_freight)?;
             let parts = [
-                rate.convert(line.list)?,
-                rate.convert(line.goods)?,
+                rate.to_home(line.list)?,
+                rate.to_home(line.goods)?,
                 freight,
                 border,
                 freight.minus(border)?,
-                rate.convert(line.insurance)?,
+                rate.to_home(line.insurance)?,
             ];
             for (slot, amount) in parts.into_iter().enumerate() {
-                ledger.set(slot, at, amount);
+                ledger.set(slot, at, amount.amount());
             }
         }
         Ok(ledger)

@@ -4,15 +4,15 @@ use std::collections::BTreeMap;
 
 use crate::book::{Channel, Sender};
 use crate::tables::RowRef;
-use crate::units::{Country, Currency, Date, Dec, Percent, Rate, number};
+use crate::units::{Country, Currency, Date, Dec, HomeMoney, Percent, Rate, SellerMoney, number};
 
-/// A carrier's own fee, in the destination's money.
+/// A carrier's own fee.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Handling {
     /// Of duty, remedies and tax advanced.
     pub percent: Percent,
     /// At least this; the whole fee where there is no percentage.
-    pub least: Dec,
+    pub least: HomeMoney,
     /// The row of the book that gives it.
     pub row: RowRef,
 }
@@ -50,8 +50,8 @@ pub struct Parcel {
     pub border_freight: Percent,
     /// The carrier's own fee, where the seller's row gives one.
     pub handling: Option<Handling>,
-    /// Prices of schedules that rules name, in the destination's money.
-    pub schedules: BTreeMap<String, Dec>,
+    /// Prices of schedules that rules name.
+    pub schedules: BTreeMap<String, HomeMoney>,
     /// The lines, by part name and seller.
     pub lines: Vec<Line>,
 }
@@ -85,7 +85,7 @@ impl Parcel {
     }
 }
 
-/// One line of a consignment; its money is the seller's.
+/// One line of a consignment.
 #[derive(Debug, Clone, Default)]
 pub struct Line {
     /// The part, for messages and the order of ties.
@@ -111,13 +111,13 @@ pub struct Line {
     /// Facts a rule may ask for.
     pub traits: BTreeMap<String, String>,
     /// Price times quantity.
-    pub list: Dec,
+    pub list: SellerMoney,
     /// The same less discounts that lower the price.
-    pub goods: Dec,
+    pub goods: SellerMoney,
     /// Its share of the freight.
-    pub freight: Dec,
+    pub freight: SellerMoney,
     /// Its share of the insurance.
-    pub insurance: Dec,
+    pub insurance: SellerMoney,
 }
 
 impl Line {

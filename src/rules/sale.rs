@@ -6,15 +6,25 @@
 use super::form::{
     Asking, Form, Id, Input, Paying, SaleInput, Supply, lower_asking, lower_paying, read_exactly,
 };
-use crate::units::{Dec, Overflow, Percent, Rate};
+use crate::units::{Dec, Grams, HomeMoney, Overflow, Percent, Rate, SellerMoney};
 
 /// A figure of the seller's side.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Given {
+pub enum Given<T> {
     /// It is known while the form is made.
-    Known(Dec),
+    Known(T),
     /// Who reads the form supplies it.
     Supplied(SaleInput),
+}
+
+impl<T> Given<T> {
+    /// The same figure without its type.
+    pub(super) fn bare(self, figure: impl FnOnce(T) -> Dec) -> Given<Dec> {
+        match self {
+            Given::Known(known) => Given::Known(figure(known)),
+            Given::Supplied(input) => Given::Supplied(input),
+        }
+    }
 }
 
 /// What a discount is taken from.
@@ -30,9 +40,9 @@ pub enum Cover {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Worth {
     /// So many percent of what it is taken of.
-    Share(Given),
-    /// An amount of the seller's money.
-    Amount(Given),
+    Share(Given<Percent>),
+    /// An amount.
+    Amount(Given<SellerMoney>),
 }
 
 /// One discount; they are told in the order in which they are taken.
@@ -43,9 +53,9 @@ pub struct Code<'a> {
     /// What it is worth.
     pub worth: Worth,
     /// At most this.
-    pub most: Option<Dec>,
+    pub most: Option<SellerMoney>,
     /// Goods before any discount must come to this.
-    pub min_spend: Option<Dec>,
+    pub min_spend: Option<SellerMoney>,
     /// Whether an earlier order or points pay it, so that the price stands.
     pub credit: bool,
     /// Of one group only the best counts; empty for none.
@@ -55,10 +65,10 @@ pub struct Code<'a> {
 /// What carrying costs before any discount on it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Carriage {
-    /// An amount of the seller's money.
-    Amount(Given),
+    /// An amount.
+    Amount(Given<SellerMoney>),
     /// A price for so many grams, and the packed mass in proportion to them.
-    ByMass(Given, Given),
+    ByMass(Given<SellerMoney>, Given<Grams>),
 }
 
 /// The tax that prices hold.
@@ -84,7 +94,7 @@ pub struct Sale<'a> {
     /// What carrying costs.
     pub carriage: Carriage,
     /// Goods of this much travel free.
-    pub free_over: Option<Given>,
+    pub free_over: Option<Given<SellerMoney>>,
     /// What the freight is, whether or not the goods would travel free.
     pub freight_anyway: bool,
     /// What insuring costs, a share being one of goods and freight.
@@ -97,7 +107,7 @@ pub struct Sale<'a> {
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct SaleLine {
     /// The price of one.
-    pub price: Dec,
+    pub price: SellerMoney,
     /// How many.
     pub pieces: u32,
     /// The packed mass of all in grams.
@@ -108,29 +118,29 @@ pub struct SaleLine {
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct AskedLine {
     /// Price times quantity.
-    pub list: Dec,
+    pub list: SellerMoney,
     /// What lowers the price.
-    pub off: Dec,
+    pub off: SellerMoney,
     /// What an earlier order or points pay.
-    pub credit: Dec,
+    pub credit: SellerMoney,
     /// Its share of the freight.
-    pub freight: Dec,
+    pub freight: SellerMoney,
     /// Its share of the insurance.
-    pub insurance: Dec,
+    pub insurance: SellerMoney,
     /// The destination's tax that its price held.
-    pub tax_in_price: Dec,
+    pub tax_in_price: SellerMoney,
     /// Its packed mass in grams.
     pub packed_g: Dec,
 }
 
 impl AskedLine {
     /// Price times quantity less what lowers the price.
-    pub fn goods(&self) -> Result<Dec, Overflow> {
+    pub fn goods(&self) -> Result<SellerMoney, Overflow> {
         self.list.minus(self.off)
     }
 
     /// What is to be paid for the goods.
-    pub fn net(&self) -> Result<Dec, Overflow> {
+    pub fn net(&self) -> Result<SellerMoney, Overflow> {
         self.goods()?.minus(self.credit)
     }
 }
@@ -141,13 +151,13 @@ pub struct Asked {
     /// Line by line.
     pub lines: Vec<AskedLine>,
     /// The price tags as they were typed, times how many.
-    pub typed: Dec,
+    pub typed: SellerMoney,
     /// Whether the goods come to what travels free.
     pub free: bool,
     /// The freight before discounts.
-    pub freight: Dec,
+    pub freight: SellerMoney,
     /// What each discount takes; none where it does not hold, or another of its group takes more.
-    pub taken: Vec<Option<Dec>>,
+    pub taken: Vec<Option<SellerMoney>>,
 }
 
 /// Calculates what the seller asks.
@@ -155,8 +165,9 @@ pub fn ask(sale: &Sale<'_>, lines: &[SaleLine]) -> Result<Asked, Overflow> {
     let (form, at): (Form, Asking) = lower_asking(sale)?;
     let cells = read_exactly(&form, lines)?;
     let whole = |id: Id| cells.first(id).copied().unwrap_or(Dec::ZERO);
+    let money = |id: Id| SellerMoney::of(whole(id));
     let each = lines.iter().enumerate().map(|(line, own)| {
-        let of = |id: Id| *cells.at(id, line);
+        let of = |id: Id| SellerMoney::of(*cells.at(id, line));
         AskedLine {
             list: of(at.list),
             off: of(at.off),
@@ -170,11 +181,11 @@ pub fn ask(sale: &Sale<'_>, lines: &[SaleLine]) -> Result<Asked, Overflow> {
     let taken = at.codes.iter();
     Ok(Asked {
         lines: each.collect(),
-        typed: whole(at.typed),
+        typed: money(at.typed),
         free: !whole(at.free).is_zero(),
-        freight: whole(at.carriage),
+        freight: money(at.carriage),
         taken: taken
-            .map(|code| (!whole(code.counts).is_zero()).then(|| whole(code.taken)))
+            .map(|code| (!whole(code.counts).is_zero()).then(|| money(code.taken)))
             .collect(),
     })
 }
@@ -183,7 +194,7 @@ impl Supply for [SaleLine] {
     fn figure(&self, input: Input, line: usize) -> Result<Dec, Overflow> {
         let own = self.get(line).ok_or(Overflow)?;
         match input {
-            Input::Sale(SaleInput::Price) => Ok(own.price),
+            Input::Sale(SaleInput::Price) => Ok(own.price.amount()),
             Input::Sale(SaleInput::Packed) => Ok(own.packed_g),
             Input::Pieces => Ok(Dec::from(own.pieces)),
             _ => Err(Overflow),
@@ -210,21 +221,21 @@ pub struct Payer {
     pub held: bool,
 }
 
-/// What one line costs at the seller's, in the destination's money.
+/// What one line costs at the seller's.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct PaidLine {
     /// Goods before discount.
-    pub goods: Dec,
+    pub goods: HomeMoney,
     /// Discounts and credits.
-    pub discount: Dec,
+    pub discount: HomeMoney,
     /// Freight.
-    pub freight: Dec,
+    pub freight: HomeMoney,
     /// Insurance.
-    pub insurance: Dec,
+    pub insurance: HomeMoney,
     /// Tax taken at the sale.
-    pub tax_at_sale: Dec,
+    pub tax_at_sale: HomeMoney,
     /// The card's fee.
-    pub card_fee: Dec,
+    pub card_fee: HomeMoney,
 }
 
 /// One payment.
@@ -232,28 +243,28 @@ pub struct PaidLine {
 pub struct Paid {
     /// Line by line.
     pub lines: Vec<PaidLine>,
-    /// The sum in the seller's money.
-    pub sum: Dec,
+    /// The sum.
+    pub sum: SellerMoney,
     /// The sum converted and rounded.
-    pub converted: Dec,
+    pub converted: HomeMoney,
     /// The card's fee on it.
-    pub card_fee: Dec,
+    pub card_fee: HomeMoney,
     /// The price tags as they were typed, converted.
-    pub tags: Dec,
+    pub tags: HomeMoney,
 }
 
 /// What is asked and is to be paid at a rate.
 struct Due<'a> {
     lines: &'a [AskedLine],
-    sale_tax: &'a [Dec],
+    sale_tax: &'a [SellerMoney],
     rate: Rate,
 }
 
 /// Calculates what is paid to the seller for lines whose price tags come to `typed`, converted at the market rate. `sale_tax` is
-/// each line's tax at the sale by the rules, in the seller's money.
+/// each line's tax at the sale by the rules.
 pub fn pay(
-    (lines, typed): (&[AskedLine], Dec),
-    sale_tax: &[Dec],
+    (lines, typed): (&[AskedLine], SellerMoney),
+    sale_tax: &[SellerMoney],
     rate: Rate,
     payer: Payer,
 ) -> Result<Paid, Overflow> {
@@ -266,29 +277,30 @@ pub fn pay(
     let cells = read_exactly(&form, &due)?;
     let whole = |id: Id| cells.first(id).copied().unwrap_or(Dec::ZERO);
     let each = (0..lines.len()).map(|line| {
-        let [goods, off, freight, insurance, tax_at_sale] = at.shares.map(|id| *cells.at(id, line));
+        let [goods, off, freight, insurance, tax_at_sale] =
+            at.shares.map(|id| HomeMoney::of(*cells.at(id, line)));
         PaidLine {
             goods,
             discount: off.negated(),
             freight,
             insurance,
             tax_at_sale,
-            card_fee: *cells.at(at.card_shares, line),
+            card_fee: HomeMoney::of(*cells.at(at.card_shares, line)),
         }
     });
     Ok(Paid {
         lines: each.collect(),
-        sum: whole(at.sum),
-        converted: whole(at.converted),
-        card_fee: whole(at.card_fee),
-        tags: whole(at.tags),
+        sum: SellerMoney::of(whole(at.sum)),
+        converted: HomeMoney::of(whole(at.converted)),
+        card_fee: HomeMoney::of(whole(at.card_fee)),
+        tags: HomeMoney::of(whole(at.tags)),
     })
 }
 
 impl Supply for Due<'_> {
     fn figure(&self, input: Input, line: usize) -> Result<Dec, Overflow> {
         let own = self.lines.get(line).ok_or(Overflow)?;
-        match input {
+        let money = match input {
             Input::List => Ok(own.list),
             Input::Goods => own.goods(),
             Input::Freight => Ok(own.freight),
@@ -297,7 +309,8 @@ impl Supply for Due<'_> {
             Input::Sale(SaleInput::TaxHeld) => Ok(own.tax_in_price),
             Input::Sale(SaleInput::SaleTax) => self.sale_tax.get(line).copied().ok_or(Overflow),
             _ => Err(Overflow),
-        }
+        };
+        money.map(SellerMoney::amount)
     }
 
     fn rate(&self) -> Rate {

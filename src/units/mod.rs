@@ -26,7 +26,7 @@ pub use exchange::Rate;
 pub(crate) use lookup::{Lookup, Once, Packed, digest};
 pub(crate) use mass::BASES;
 pub use mass::{Basis, Grams};
-pub use money::Money;
+pub use money::{HomeMoney, Money, SellerMoney};
 pub use percent::Percent;
 pub(crate) use region::regions;
 pub use rounding::Rounding;

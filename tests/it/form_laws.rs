@@ -17,7 +17,9 @@ use landwaiter::rules::{
 };
 use landwaiter::tables::{File, Kind, RowRef, Tables};
 use landwaiter::text::Problems;
-use landwaiter::units::{Country, Currency, Date, Dec, Percent, Rate, Rounding};
+use landwaiter::units::{
+    Country, Currency, Date, Dec, HomeMoney, Percent, Rate, Rounding, SellerMoney,
+};
 use serde_json::Value;
 
 use crate::harness::{Ran, Run, landwaiter};
@@ -410,13 +412,13 @@ fn line_of(dice: &mut Dice, at: usize) -> Line {
         unit_mass: unit,
         packed_kg: Dec::new(dice.roll(30_000), 4),
         traits: BTreeMap::new(),
-        list,
-        goods: Rounding::minor(2).apply(goods).unwrap(),
-        freight: cents(dice, 3_000),
+        list: SellerMoney::of(list),
+        goods: SellerMoney::of(goods).rounded(Rounding::minor(2)).unwrap(),
+        freight: SellerMoney::of(cents(dice, 3_000)),
         insurance: if dice.one_in(3) {
-            cents(dice, 500)
+            SellerMoney::of(cents(dice, 500))
         } else {
-            Dec::ZERO
+            SellerMoney::ZERO
         },
     }
 }
@@ -444,7 +446,7 @@ fn parcel_of(dice: &mut Dice, program: &Program) -> Parcel {
                 &mut line.freight,
                 &mut line.insurance,
             ] {
-                *amount = Rounding::minor(0).apply(*amount).unwrap();
+                *amount = amount.rounded(Rounding::minor(0)).unwrap();
             }
         }
     }
@@ -472,7 +474,7 @@ fn parcel_of(dice: &mut Dice, program: &Program) -> Parcel {
         border_freight: Percent(Dec::from(if dice.one_in(2) { 100_u32 } else { 60 })),
         handling: dice.one_in(3).then(|| Handling {
             percent: Percent(Dec::new(25, 1)),
-            least: Dec::from(3_u32),
+            least: HomeMoney::of(Dec::from(3_u32)),
             row: RowRef {
                 path: "book".into(),
                 line: 1,
@@ -484,9 +486,9 @@ fn parcel_of(dice: &mut Dice, program: &Program) -> Parcel {
     if dice.one_in(4) {
         let rates = program.sale_tax_rates(&parcel).unwrap();
         for (line, held) in parcel.lines.iter_mut().zip(rates) {
-            line.goods = held
-                .taken_out_of(line.goods, Rounding::minor(currency.digits()))
-                .unwrap();
+            let minor = Rounding::minor(currency.digits());
+            let net = held.taken_out_of(line.goods.amount(), minor).unwrap();
+            line.goods = SellerMoney::of(net);
         }
     }
     parcel
@@ -497,7 +499,7 @@ fn in_decimals(assessment: &Assessment, lines: usize) -> Vec<([Dec; 5], bool)> {
     let of = |at: usize| {
         let kinds = [Kind::Duty, Kind::Remedy, Kind::Tax, Kind::Fee];
         let [duty, remedy, tax, fee] = kinds.map(|kind| assessment.of_line(kind, at).unwrap());
-        let at_sale = assessment.sale_tax_of_line(at).unwrap();
+        let at_sale = assessment.sale_tax_of_line(at).unwrap().amount();
         (
             [duty, remedy, tax, fee, at_sale],
             assessment.gaps.contains(&at),

@@ -5,7 +5,7 @@ use landwaiter::rules::{
     AskProgram, Asked, AskedLine, Carriage, Code, Cover, Given, Held, LineAmounts, PayProgram,
     Payer, Sale, SaleAmounts, SaleInput, SaleLine, Scratch, WholeRate, Worth, ask, pay,
 };
-use landwaiter::units::{Dec, Percent, Rate};
+use landwaiter::units::{Dec, HomeMoney, Percent, Rate, SellerMoney};
 
 use crate::kit::{self, Dice};
 
@@ -16,8 +16,16 @@ fn cents(units: i128) -> Dec {
     Dec::from_units(units, 2).unwrap()
 }
 
-fn percent(units: i128) -> Dec {
-    Dec::from_units(units, 4).unwrap()
+fn sellers(units: i128) -> SellerMoney {
+    SellerMoney::of(cents(units))
+}
+
+fn home(units: i128) -> HomeMoney {
+    HomeMoney::of(cents(units))
+}
+
+fn percent(units: i128) -> Percent {
+    Percent(Dec::from_units(units, 4).unwrap())
 }
 
 /// One over the other, rounded half up; neither is below zero.
@@ -221,7 +229,7 @@ impl Own {
         );
         let counts = self.counting(spend, &left);
         let taken = (self.codes.iter().zip(&counts))
-            .map(|(code, counts)| counts.then(|| cents(code.take(&mut left))))
+            .map(|(code, counts)| counts.then(|| sellers(code.take(&mut left))))
             .collect();
         let mut tax = vec![0; lists.len()];
         for (at, [list, off, credit]) in left.0.iter_mut().enumerate() {
@@ -249,19 +257,19 @@ impl Own {
         };
         let insurance = shared(insurance, &goods);
         let line = |at: usize| AskedLine {
-            list: cents(left.0[at][0]),
-            off: cents(left.0[at][1]),
-            credit: cents(left.0[at][2] + credits[at]),
-            freight: cents(freight[at]),
-            insurance: cents(insurance[at]),
-            tax_in_price: cents(tax[at]),
+            list: sellers(left.0[at][0]),
+            off: sellers(left.0[at][1]),
+            credit: sellers(left.0[at][2] + credits[at]),
+            freight: sellers(freight[at]),
+            insurance: sellers(insurance[at]),
+            tax_in_price: sellers(tax[at]),
             packed_g: Dec::from_units(masses[at], 0).unwrap(),
         };
         Asked {
             lines: (0..lists.len()).map(line).collect(),
-            typed: cents(spend),
+            typed: sellers(spend),
             free,
-            freight: cents(carriage),
+            freight: sellers(carriage),
             taken,
         }
     }
@@ -271,8 +279,8 @@ impl Own {
             lines: self.lines.len(),
             digits: 2,
             codes: self.codes.iter().map(OwnCode::code).collect(),
-            carriage: Carriage::Amount(Given::Known(cents(self.freight))),
-            free_over: self.free_over.map(|over| Given::Known(cents(over))),
+            carriage: Carriage::Amount(Given::Known(sellers(self.freight))),
+            free_over: self.free_over.map(|over| Given::Known(sellers(over))),
             freight_anyway: false,
             insurance: self.insurance.map(|(share, figure)| worth(share, figure)),
             held: match &self.held {
@@ -283,16 +291,16 @@ impl Own {
         }
     }
 
-    fn percents(&self) -> Vec<Percent> {
+    fn persellers(&self) -> Vec<Percent> {
         let held = self.held.iter().flat_map(|(percents, _)| percents);
-        held.map(|one| Percent(percent(*one))).collect()
+        held.map(|one| percent(*one)).collect()
     }
 
     fn sale_lines(&self) -> Vec<SaleLine> {
         let lines = self.lines.iter();
         lines
             .map(|(price, pieces, mass)| SaleLine {
-                price: cents(*price),
+                price: sellers(*price),
                 pieces: *pieces,
                 packed_g: Dec::from_units(*mass, 0).unwrap(),
             })
@@ -300,7 +308,7 @@ impl Own {
     }
 
     fn exact(&self) -> Asked {
-        ask(&self.sale(&self.percents()), &self.sale_lines()).unwrap()
+        ask(&self.sale(&self.persellers()), &self.sale_lines()).unwrap()
     }
 }
 
@@ -308,7 +316,7 @@ fn worth(share: bool, figure: i128) -> Worth {
     if share {
         Worth::Share(Given::Known(percent(figure)))
     } else {
-        Worth::Amount(Given::Known(cents(figure)))
+        Worth::Amount(Given::Known(sellers(figure)))
     }
 }
 
@@ -317,8 +325,8 @@ impl OwnCode {
         Code {
             cover: self.lines.clone().map_or(Cover::Freight, Cover::Lines),
             worth: worth(self.share, self.figure),
-            most: self.most.map(cents),
-            min_spend: self.min_spend.map(cents),
+            most: self.most.map(sellers),
+            min_spend: self.min_spend.map(sellers),
             credit: self.credit,
             group: self.group,
         }
@@ -356,7 +364,7 @@ fn paid(
     (times, over): (i128, i128),
     card: i128,
 ) -> (i128, i128, i128, Vec<[i128; 6]>) {
-    let in_cents = |amount: Dec| amount.in_units(2).unwrap();
+    let in_cents = |money: SellerMoney| money.amount().in_units(2).unwrap();
     let mut cells = Vec::new();
     for (line, tax) in lines.iter().zip(taxes) {
         let off = -in_cents(line.off) - in_cents(line.credit);
@@ -423,7 +431,7 @@ fn payer(card: i128, held: bool) -> Payer {
     Payer {
         paid_digits: 2,
         digits: 2,
-        card: Percent(percent(card)),
+        card: percent(card),
         gift: false,
         held,
     }
@@ -438,7 +446,7 @@ fn what_is_paid_is_what_whole_cents_come_to() {
         let taxes: Vec<i128> = (0..lines).map(|_| figure(&mut dice)).collect();
         let (rate, card) = (rate(&mut dice), i128::from(dice.below(3) * 14_950));
         let held = asked.lines.iter().any(|line| !line.tax_in_price.is_zero());
-        let tax: Vec<Dec> = taxes.iter().map(|tax| cents(*tax)).collect();
+        let tax: Vec<SellerMoney> = taxes.iter().map(|tax| sellers(*tax)).collect();
         let found = pay(
             (&asked.lines, asked.typed),
             &tax,
@@ -448,8 +456,8 @@ fn what_is_paid_is_what_whole_cents_come_to() {
         .unwrap();
         let (sum, converted, fee, each) = paid(&asked.lines, &taxes, rate, card);
         assert_eq!(
-            [found.sum, found.converted, found.card_fee],
-            [cents(sum), cents(converted), cents(fee)],
+            (found.sum, found.converted, found.card_fee),
+            (sellers(sum), home(converted), home(fee)),
             "round {round}: {asked:?}"
         );
         for (line, own) in found.lines.iter().zip(each) {
@@ -461,10 +469,10 @@ fn what_is_paid_is_what_whole_cents_come_to() {
                 line.tax_at_sale,
                 line.card_fee,
             ];
-            assert_eq!(line, own.map(cents), "round {round}: {asked:?}");
+            assert_eq!(line, own.map(home), "round {round}: {asked:?}");
         }
-        let tags = half_up(asked.typed.in_units(2).unwrap() * rate.0, rate.1);
-        assert_eq!(found.tags, cents(tags));
+        let tags = half_up(asked.typed.amount().in_units(2).unwrap() * rate.0, rate.1);
+        assert_eq!(found.tags, home(tags));
     }
 }
 
@@ -472,10 +480,9 @@ fn what_is_paid_is_what_whole_cents_come_to() {
 fn supplied(own: &Own, by_mass: bool) -> (Sale<'static>, LineAmounts) {
     let (price, pieces, mass) = own.lines[0];
     let short = |number: i128| i64::try_from(number).unwrap();
-    let supplied = Given::Supplied;
     let code = own.codes.first().map(|_| Code {
         cover: Cover::Lines(vec![true]),
-        worth: Worth::Share(supplied(SaleInput::Discount)),
+        worth: Worth::Share(Given::Supplied(SaleInput::Discount)),
         most: None,
         min_spend: None,
         credit: false,
@@ -487,23 +494,23 @@ fn supplied(own: &Own, by_mass: bool) -> (Sale<'static>, LineAmounts) {
         codes: code.into_iter().collect(),
         carriage: if by_mass {
             Carriage::ByMass(
-                supplied(SaleInput::Carriage),
-                supplied(SaleInput::CarriageGrams),
+                Given::Supplied(SaleInput::Carriage),
+                Given::Supplied(SaleInput::CarriageGrams),
             )
         } else {
-            Carriage::Amount(supplied(SaleInput::Carriage))
+            Carriage::Amount(Given::Supplied(SaleInput::Carriage))
         },
-        free_over: own.free_over.map(|_| supplied(SaleInput::FreeOver)),
+        free_over: own.free_over.map(|_| Given::Supplied(SaleInput::FreeOver)),
         freight_anyway: false,
         insurance: own.insurance.map(|(share, _)| {
             if share {
-                Worth::Share(supplied(SaleInput::PremiumShare))
+                Worth::Share(Given::Supplied(SaleInput::PremiumShare))
             } else {
-                Worth::Amount(supplied(SaleInput::Premium))
+                Worth::Amount(Given::Supplied(SaleInput::Premium))
             }
         }),
         held: match &own.held {
-            Some((percents, false)) => Held::Own(Percent(percent(percents[0]))),
+            Some((percents, false)) => Held::Own(percent(percents[0])),
             _ => Held::Nothing,
         },
     };
@@ -559,7 +566,7 @@ fn whole_numbers_ask_and_pay_what_decimals_do() {
         let whole = [line.list, -line.sale.off, line.freight, line.insurance];
         let decimals = [asked.list, asked.off, asked.freight, asked.insurance];
         assert_eq!(
-            whole.map(|one| Dec::new(one, 2)),
+            whole.map(|one| SellerMoney::of(Dec::new(one, 2))),
             decimals,
             "round {round}: {own:?}"
         );
@@ -569,7 +576,7 @@ fn whole_numbers_ask_and_pay_what_decimals_do() {
         );
         let (rate, card) = (rate(&mut dice), i128::from(dice.below(3) * 14_950));
         line.sale.sale_tax = i64::try_from(figure(&mut dice)).unwrap();
-        let tax = [Dec::new(line.sale.sale_tax, 2)];
+        let tax = [SellerMoney::of(Dec::new(line.sale.sale_tax, 2))];
         let payer = payer(card, false);
         let found = pay((&exact.lines, exact.typed), &tax, dec_rate(rate), payer).unwrap();
         let program = PayProgram::build(payer).expect("a payment is whole numbers");
@@ -586,11 +593,11 @@ fn whole_numbers_ask_and_pay_what_decimals_do() {
             paid.tax_at_sale,
         ];
         assert_eq!(
-            shares.map(|one| Dec::new(one, 2)),
+            shares.map(|one| HomeMoney::of(Dec::new(one, 2))),
             decimals,
             "round {round}: {own:?}"
         );
-        assert_eq!(Dec::new(fee, 2), found.card_fee);
+        assert_eq!(HomeMoney::of(Dec::new(fee, 2)), found.card_fee);
         compared += 1;
         free += usize::from(travels_free);
     }

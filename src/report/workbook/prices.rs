@@ -57,7 +57,7 @@ pub(super) fn prices(
         "freight asked",
         "the seller's row",
         &work.freight_words,
-        work.freight,
+        work.freight.amount(),
     );
     let (mut freight, mut freight_credit) = (NumExpr::R(asked), NumExpr::N(Dec::ZERO));
     for (discount, covered) in &work.discounts {

@@ -32,10 +32,10 @@ impl Supply for Parcel {
             return Ok(Dec::ZERO);
         };
         Ok(match input {
-            Input::List => line.list,
-            Input::Goods => line.goods,
-            Input::Freight => line.freight,
-            Input::Insurance => line.insurance,
+            Input::List => line.list.amount(),
+            Input::Goods => line.goods.amount(),
+            Input::Freight => line.freight.amount(),
+            Input::Insurance => line.insurance.amount(),
             Input::Kilograms => line.packed_kg,
             Input::Pieces => Dec::from(line.pieces),
             Input::Grams => match line.unit_mass {

@@ -12,7 +12,7 @@ use crate::rules::program::Program;
 use crate::rules::rate::RateTable;
 use crate::rules::step::Step;
 use crate::tables::{Collect, Factor, Kind, Level, RateFrom};
-use crate::units::{Dec, Overflow};
+use crate::units::{Dec, HomeMoney, Overflow};
 
 /// The law of one parcel, written out; its figures are open, its other facts are fixed.
 pub(crate) fn lower(program: &Program, parcel: &Parcel) -> Result<(Form, Marks), Overflow> {
@@ -186,9 +186,9 @@ impl<'a> Lowering<'a> {
                 .schedules
                 .get(name)
                 .copied()
-                .unwrap_or(Dec::ZERO);
+                .unwrap_or(HomeMoney::ZERO);
             let what = || What::Schedule(name.to_owned());
-            let price = self.make.figure(price, Measure::Home, what);
+            let price = self.make.figure(price.amount(), Measure::Home, what);
             self.columns[slot] =
                 self.make
                     .spread(price, kilograms, all, self.program.currency.digits());

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::maker::Maker;
 use super::{Form, Id, Input, Measure, Op, SaleInput, Settle};
 use crate::rules::sale::{Given, Payer};
-use crate::units::{Dec, Overflow, Rounding};
+use crate::units::{Overflow, Rounding, SellerMoney};
 
 /// Where the answers stand.
 #[derive(Debug, Clone, Copy)]
@@ -28,7 +28,7 @@ pub(crate) struct Paying {
 /// The payment of a parcel, what the seller asks and the tax at the sale being supplied; `typed` are its price tags.
 pub(crate) fn lower_paying(
     lines: usize,
-    typed: Dec,
+    typed: SellerMoney,
     payer: Payer,
 ) -> Result<(Form, Paying), Overflow> {
     let mut make = Maker::new(lines);
@@ -37,7 +37,7 @@ pub(crate) fn lower_paying(
 }
 
 impl Maker {
-    pub(super) fn paying(&mut self, typed: Dec, payer: Payer) -> Result<Paying, Overflow> {
+    pub(super) fn paying(&mut self, typed: SellerMoney, payer: Payer) -> Result<Paying, Overflow> {
         let minor = Some(Rounding::minor(payer.digits));
         let cells = self.cells(payer)?;
         let mut sum = self.nought();
@@ -48,10 +48,10 @@ impl Maker {
         let exact = cells.map(|cell| self.home(cell));
         let converted = self.home(sum);
         let converted = self.round(converted, minor)?;
-        let typed = if payer.gift { Dec::ZERO } else { typed };
-        let typed = self.money(typed, Measure::Seller);
+        let typed = if payer.gift { SellerMoney::ZERO } else { typed };
+        let typed = self.money(typed.amount(), Measure::Seller);
         let tags = self.home(typed);
-        let card_fee = self.share_of(Given::Known(payer.card.0), converted)?;
+        let card_fee = self.share_of(Given::Known(payer.card), converted)?;
         let card_fee = self.round(card_fee, minor)?;
         let (goods, all) = (self.input(Input::Goods), self.sure(true));
         Ok(Paying {

@@ -100,7 +100,7 @@ impl Lowering<'_> {
         let whole = self.make.total(advanced)?;
         let percent = (self.make).figure(handling.percent.0, Measure::Plain, || What::OwnFee);
         let share = self.make.percent_of(whole, percent)?;
-        let least = (self.make).figure(handling.least, Measure::Home, || What::Least);
+        let least = (self.make).figure(handling.least.amount(), Measure::Home, || What::Least);
         let fee = self.make.most(share, least)?;
         let fee = self.make.round(fee, Some(Rounding::minor(minor)))?;
         let any = self.make.any(lines)?;

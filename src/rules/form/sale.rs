@@ -4,7 +4,7 @@ use super::maker::Maker;
 use super::{Form, Id, Input, Measure, Op, SaleInput};
 use crate::rules::sale::{Carriage, Code, Cover, Given, Held, Sale, Worth};
 use crate::tables;
-use crate::units::{Dec, Overflow, Rounding};
+use crate::units::{Dec, Overflow, Percent, Rounding, SellerMoney};
 
 impl SaleInput {
     /// What it counts.
@@ -79,11 +79,16 @@ struct Left {
 impl Maker {
     /// A figure of the seller's terms. All of them come by here: where a reading names the figures that a user may change, it is
     /// here that they are to be named.
-    fn sale_figure(&mut self, figure: Given, measure: Measure) -> Id {
+    fn sale_figure(&mut self, figure: Given<Dec>, measure: Measure) -> Id {
         match figure {
             Given::Known(value) => self.money(value, measure),
             Given::Supplied(input) => self.input(Input::Sale(input)),
         }
+    }
+
+    /// An amount of the seller's terms.
+    fn sale_money(&mut self, amount: Given<SellerMoney>) -> Id {
+        self.sale_figure(amount.bare(SellerMoney::amount), Measure::Seller)
     }
 
     /// Writes the seller's side of a parcel up to what is asked.
@@ -97,7 +102,7 @@ impl Maker {
         let free = match sale.free_over {
             None => self.sure(false),
             Some(over) => {
-                let over = self.sale_figure(over, Measure::Seller);
+                let over = self.sale_money(over);
                 self.compare(typed, tables::Op::AtLeast, over)?
             }
         };
@@ -136,11 +141,11 @@ impl Maker {
     /// The freight before discounts on it.
     fn carriage(&mut self, sale: &Sale<'_>, free: Id) -> Result<Id, Overflow> {
         let freight = match sale.carriage {
-            Carriage::Amount(amount) => self.sale_figure(amount, Measure::Seller),
+            Carriage::Amount(amount) => self.sale_money(amount),
             Carriage::ByMass(price, grams) => {
                 let (price, grams) = (
-                    self.sale_figure(price, Measure::Seller),
-                    self.sale_figure(grams, Measure::Plain),
+                    self.sale_money(price),
+                    self.sale_figure(grams.bare(|grams| grams.0), Measure::Plain),
                 );
                 let packed = self.input(Input::Sale(SaleInput::Packed));
                 let packed = self.total(packed)?;
@@ -175,7 +180,7 @@ impl Maker {
             counts.push(match code.min_spend {
                 None => self.sure(true),
                 Some(least) => {
-                    let least = self.sale_figure(Given::Known(least), Measure::Seller);
+                    let least = self.sale_money(Given::Known(least));
                     self.compare(typed, tables::Op::AtLeast, least)?
                 }
             });
@@ -292,12 +297,12 @@ impl Maker {
     fn worth(&mut self, code: &Code<'_>, base: Id, digits: u32) -> Result<Id, Overflow> {
         let full = match code.worth {
             Worth::Share(percent) => self.share_of(percent, base)?,
-            Worth::Amount(amount) => self.sale_figure(amount, Measure::Seller),
+            Worth::Amount(amount) => self.sale_money(amount),
         };
         let capped = match code.most {
             None => full,
             Some(most) => {
-                let most = self.sale_figure(Given::Known(most), Measure::Seller);
+                let most = self.sale_money(Given::Known(most));
                 self.least(full, most)?
             }
         };
@@ -307,8 +312,8 @@ impl Maker {
     }
 
     /// So many percent of an amount, unrounded.
-    pub(super) fn share_of(&mut self, percent: Given, of: Id) -> Result<Id, Overflow> {
-        let percent = self.sale_figure(percent, Measure::Plain);
+    pub(super) fn share_of(&mut self, percent: Given<Percent>, of: Id) -> Result<Id, Overflow> {
+        let percent = self.sale_figure(percent.bare(|percent| percent.0), Measure::Plain);
         match self.fixed_value(percent) {
             Some(percent) => self.part(of, percent, Dec::HUNDRED),
             None => {
@@ -378,7 +383,7 @@ impl Maker {
         let goods = self.minus(left.list, left.off)?;
         let insurance = match sale.insurance {
             None => return Ok(self.nought()),
-            Some(Worth::Amount(amount)) => self.sale_figure(amount, Measure::Seller),
+            Some(Worth::Amount(amount)) => self.sale_money(amount),
             Some(Worth::Share(percent)) => {
                 let goods = self.total(goods)?;
                 let insured = self.plus(goods, left.freight)?;

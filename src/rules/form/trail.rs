@@ -13,7 +13,7 @@ use crate::rules::program::Program;
 use crate::rules::rate::RateUsed;
 use crate::rules::step::{ChargeStep, ReliefStep, Step};
 use crate::tables::{Kind, Provenance, RowRef, TestPer};
-use crate::units::{Dec, Overflow};
+use crate::units::{Dec, Overflow, SellerMoney};
 
 /// Applies a program to a parcel: its form, read exactly.
 pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow> {
@@ -170,8 +170,10 @@ impl Trail<'_> {
             amount,
             paid: charge
                 .paid
-                .map(|paid| self.column(paid))
-                .unwrap_or_default(),
+                .map(|paid| self.column(paid).into_iter().map(SellerMoney::of))
+                .into_iter()
+                .flatten()
+                .collect(),
             parts: self.parts(charge),
             items: usize::try_from(self.at(charge.items).in_units(0).unwrap_or(0))
                 .map_err(|_| Overflow)?,

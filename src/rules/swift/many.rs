@@ -60,10 +60,10 @@ impl PackageLine {
             None => 0,
         };
         Some(PackageLine {
-            list: line.list.small_units(digits)?,
-            goods: line.goods.small_units(digits)?,
-            freight: line.freight.small_units(digits)?,
-            insurance: line.insurance.small_units(digits)?,
+            list: line.list.amount().small_units(digits)?,
+            goods: line.goods.amount().small_units(digits)?,
+            freight: line.freight.amount().small_units(digits)?,
+            insurance: line.insurance.amount().small_units(digits)?,
             pieces: line.pieces.into(),
             packed: line.packed_kg.small_units(KILOGRAM)?,
             bare,

@@ -6,7 +6,7 @@ use super::run::{Work, in_minor};
 use super::{Do, Flag, LineInput, Reg, Scratch, WholeRate};
 use crate::rules::form::{Form, Id, Op, lower_asking, lower_paying};
 use crate::rules::sale::{Payer, Sale};
-use crate::units::Dec;
+use crate::units::SellerMoney;
 
 /// The figures of the seller's side of one line: money in minor units of the seller's, masses in tenths of grams, percentages in
 /// ten-thousandths.
@@ -109,7 +109,7 @@ pub struct PayProgram {
 impl PayProgram {
     /// Makes a program; none where its figures cannot be whole numbers.
     pub fn build(payer: Payer) -> Option<PayProgram> {
-        let (form, at) = lower_paying(1, Dec::ZERO, payer).ok()?;
+        let (form, at) = lower_paying(1, SellerMoney::ZERO, payer).ok()?;
         let minor = 10_i64.checked_pow(payer.digits)?;
         let mut maker = Maker::behind_inputs(&form, payer.paid_digits)?;
         let converted = maker.money(at.converted)??;
