@@ -125,8 +125,15 @@ pub(crate) struct Shared<'a, N> {
 /// The figures of all nodes.
 #[derive(Debug, Clone)]
 pub(crate) struct Cells<N> {
-    all: Vec<N>,
-    starts: Vec<(usize, bool)>,
+    pub(super) all: Vec<N>,
+    pub(super) starts: Vec<(usize, bool)>,
+}
+
+/// Which of the lines with figures is looked at, and which line of the form it is: the same, where every line of the form is there.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Seat {
+    pub(super) at: usize,
+    pub(super) line: usize,
 }
 
 impl<N: Clone> Cells<N> {
@@ -167,11 +174,12 @@ pub(crate) fn evaluate<A: Algebra>(
         if let Op::Settle(how) = &node.op {
             let parts = settle(form, algebra, id, how, &cells, &mut settled)?;
             cells.all.extend(parts.iter().cloned());
-        } else if let Some(together) = whole(form, algebra, id, &node.op, &cells)? {
+        } else if let Some(together) = whole(form.lines, algebra, id, &node.op, &cells)? {
             cells.all.extend(together);
         } else {
             for line in 0..if node.by_line { form.lines } else { 1 } {
-                let figure = single(form, algebra, id, &node.op, &cells, line)?;
+                let seat = Seat { at: line, line };
+                let figure = single(form, algebra, id, &node.op, &cells, seat)?;
                 cells.all.push(figure);
             }
         }
@@ -213,14 +221,14 @@ fn settle<'s, A: Algebra>(
 }
 
 /// Operations that look at all lines at once.
-fn whole<A: Algebra>(
-    form: &Form,
+pub(super) fn whole<A: Algebra>(
+    lines: usize,
     algebra: &mut A,
     at: Id,
     op: &Op,
     cells: &Cells<A::Number>,
 ) -> Result<Option<Vec<A::Number>>, A::Fault> {
-    let column = |id: &Id| cells.column(*id, form.lines);
+    let column = |id: &Id| cells.column(*id, lines);
     Ok(match op {
         Op::Total(a) => Some(vec![algebra.total(at, &column(a))?]),
         Op::Mates(keys, a) => Some(algebra.mates(at, &column(keys), &column(a))?),
@@ -243,15 +251,15 @@ fn whole<A: Algebra>(
 }
 
 /// Operations on the figures of one line.
-fn single<A: Algebra>(
+pub(super) fn single<A: Algebra>(
     form: &Form,
     algebra: &mut A,
     at: Id,
     op: &Op,
     cells: &Cells<A::Number>,
-    line: usize,
+    Seat { at: seat, line }: Seat,
 ) -> Result<A::Number, A::Fault> {
-    let of = |id: &Id| cells.at(*id, line);
+    let of = |id: &Id| cells.at(*id, seat);
     match op {
         Op::Fixed(value) => algebra.fixed(at, *value),
         Op::Figure(which) => algebra.figure(at, *which, form.figures[*which].value),

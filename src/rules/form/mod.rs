@@ -25,6 +25,7 @@ mod sale;
 mod sections;
 mod test;
 pub(in crate::rules) mod trail;
+pub(in crate::rules) mod turning;
 
 use std::sync::Arc;
 

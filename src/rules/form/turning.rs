@@ -1,0 +1,201 @@
+//! A parcel of which single lines are turned into something else, one after another: what is paid for it each time.
+//!
+//! The form is made once, of more lines than the parcel has: each thing that a line could be is a line of its own, and one of
+//! them sits in the line's seat. A form that leaves open which of its lines are there ([`lower_open`]) is made for that. When a
+//! line is turned, a node is read again only where a figure that it looks at is another than before.
+//!
+//! It comes to the same as a new form of the parcel as it then stands, because the same operations are read with the same
+//! figures in the same order of lines: a node of a single line looks at that line's own figures and at those of the parcel, a
+//! node over all lines looks at the lines that sit, and a node whose figures are the old ones has its old result.
+
+use super::algebra::{Cells, Seat, single, whole};
+use super::exact::Exact;
+use super::lower::lower_open;
+use super::marks::StepMarks;
+use super::trail::Paid;
+use super::{Form, Id, Measure, Node, Op};
+use crate::rules::parcel::{Line, Parcel};
+use crate::rules::program::Program;
+use crate::tables::Kind;
+use crate::units::{Dec, Overflow};
+
+/// A parcel whose lines can be turned.
+pub(in crate::rules) struct Turning {
+    /// The parcel with all that its lines could be.
+    all: Parcel,
+    form: Form,
+    /// For each line of the parcel, the first of the lines of the form that could sit there.
+    firsts: Vec<usize>,
+    /// Which of them sits there.
+    seated: Vec<usize>,
+    /// Figures of the lines that sit.
+    cells: Cells<Dec>,
+    /// For each node, the seats at which its figure was another than before when it was read last.
+    moved: Vec<Vec<usize>>,
+    /// For each node, those that it looks at.
+    looks_at: Vec<Vec<Id>>,
+    /// Of each charge that is paid, whether it counts and what it comes to.
+    charges: Vec<(Id, Id)>,
+    gaps: Id,
+}
+
+impl Turning {
+    /// A parcel of lines, each of which is one of several; the first of them stands. None where the rows look at more of the
+    /// parcel than a form can leave open.
+    pub(in crate::rules) fn open(
+        program: &Program,
+        parcel: &Parcel,
+        lines: Vec<Vec<Line>>,
+    ) -> Result<Option<Turning>, Overflow> {
+        let mut firsts = Vec::with_capacity(lines.len());
+        let mut all = Parcel {
+            lines: Vec::new(),
+            ..parcel.clone()
+        };
+        for line in lines {
+            firsts.push(all.lines.len());
+            all.lines.extend(line);
+        }
+        let Some((mut form, marks)) = lower_open(program, &all)? else {
+            return Ok(None);
+        };
+        let charges = marks.steps.iter().filter_map(StepMarks::charge);
+        let charges = charges.filter(|one| one.kind != Kind::Value);
+        let charges: Vec<(Id, Id)> = charges
+            .map(|one| (one.counts, total(&mut form, one.shares)))
+            .collect();
+        let roots = charges.iter().flat_map(|(counts, sum)| [*counts, *sum]);
+        form.cut(roots.chain([marks.gaps]));
+        let nodes = form.nodes.len();
+        let mut turning = Turning {
+            all,
+            looks_at: form.nodes.iter().map(|node| node.op.looks_at()).collect(),
+            form,
+            seated: firsts.clone(),
+            firsts,
+            cells: Cells {
+                all: Vec::new(),
+                starts: Vec::with_capacity(nodes),
+            },
+            moved: vec![Vec::new(); nodes],
+            charges,
+            gaps: marks.gaps,
+        };
+        turning.read()?;
+        Ok(Some(turning))
+    }
+
+    /// Seats another of the lines that a line could be, by its place among them.
+    pub(in crate::rules) fn turn(&mut self, at: usize, nth: usize) -> Result<(), Overflow> {
+        self.seated[at] = self.firsts[at] + nth;
+        for place in 0..self.form.nodes.len() {
+            self.moved[place].clear();
+            let again = self.again(place, at);
+            if !again.is_empty() {
+                self.read_again(place, again)?;
+            }
+        }
+        Ok(())
+    }
+
+    /// What is paid as the lines sit.
+    pub(in crate::rules) fn paid(&self) -> Result<Paid, Overflow> {
+        let figure = |id: Id| *self.cells.at(id, 0);
+        let counted = self
+            .charges
+            .iter()
+            .filter(|(counts, _)| !figure(*counts).is_zero());
+        let sum = Dec::total(counted.map(|(_, sum)| figure(*sum)))?;
+        let gaps = (0..self.seated.len())
+            .filter(|at| !self.cells.at(self.gaps, *at).is_zero())
+            .collect();
+        Ok(Paid { sum, gaps })
+    }
+
+    /// Reads every node for the lines that sit.
+    fn read(&mut self) -> Result<(), Overflow> {
+        for place in 0..self.form.nodes.len() {
+            let by_line = self.form.nodes[place].by_line;
+            let start = self.cells.all.len();
+            let seats = if by_line { self.seated.len() } else { 1 };
+            self.cells.all.resize(start + seats, Dec::ZERO);
+            self.cells.starts.push((start, by_line));
+            self.read_again(place, (0..seats).collect())?;
+        }
+        Ok(())
+    }
+
+    /// The seats at which a node must be read again when a line has been turned.
+    fn again(&self, place: usize, turned: usize) -> Vec<usize> {
+        let node = &self.form.nodes[place];
+        if matches!(node.op, Op::Column(_)) {
+            return vec![turned];
+        }
+        let looks_at = || self.looks_at[place].iter();
+        let mut moved = looks_at().filter(|id| !self.moved[id.place()].is_empty());
+        let Some(first) = moved.next() else {
+            return Vec::new();
+        };
+        let whole = std::iter::once(first)
+            .chain(moved)
+            .any(|id| !self.form.node(*id).by_line);
+        if !node.by_line {
+            return vec![0];
+        }
+        if whole {
+            return (0..self.seated.len()).collect();
+        }
+        let mut seats: Vec<usize> = looks_at()
+            .flat_map(|id| self.moved[id.place()].iter().copied())
+            .collect();
+        seats.sort_unstable();
+        seats.dedup();
+        seats
+    }
+
+    /// Reads a node at some seats, or at all where it looks at all lines at once, and notes where it has moved.
+    fn read_again(&mut self, place: usize, seats: Vec<usize>) -> Result<(), Overflow> {
+        let node = &self.form.nodes[place];
+        let id = id_of(place)?;
+        let mut exact = Exact(&self.all);
+        if let Some(all) = whole(self.seated.len(), &mut exact, id, &node.op, &self.cells)? {
+            for (at, figure) in all.into_iter().enumerate() {
+                self.put(place, at, figure);
+            }
+            return Ok(());
+        }
+        for at in seats {
+            let line = self.seated[at];
+            let node = &self.form.nodes[place];
+            let seat = Seat { at, line };
+            let mut exact = Exact(&self.all);
+            let figure = single(&self.form, &mut exact, id, &node.op, &self.cells, seat)?;
+            self.put(place, at, figure);
+        }
+        Ok(())
+    }
+
+    fn put(&mut self, place: usize, at: usize, figure: Dec) {
+        let (start, _) = self.cells.starts[place];
+        let known = &mut self.cells.all[start + at];
+        if *known != figure {
+            *known = figure;
+            self.moved[place].push(at);
+        }
+    }
+}
+
+fn id_of(place: usize) -> Result<Id, Overflow> {
+    u32::try_from(place).map(Id).map_err(|_| Overflow)
+}
+
+/// All lines of a node together, as a node of its own.
+fn total(form: &mut Form, of: Id) -> Id {
+    let id = Id(u32::try_from(form.nodes.len()).unwrap_or(u32::MAX));
+    form.nodes.push(Node {
+        op: Op::Total(of),
+        measure: Measure::Home,
+        by_line: false,
+    });
+    id
+}
