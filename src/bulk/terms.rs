@@ -158,6 +158,15 @@ impl<'a> AllTerms<'a> {
     }
 }
 
+/// What insurance costs as a whole number: minor units, or ten-thousandths of a percent; none where it is not whole.
+fn premium(insurance: Option<Insurance>, digits: u32) -> Option<i64> {
+    match insurance {
+        None => Some(0),
+        Some(Insurance::Amount(amount)) => amount.small_units(digits),
+        Some(Insurance::Share(percent)) => percent.0.small_units(4),
+    }
+}
+
 /// A place as the number by which it is known.
 fn number(at: usize) -> Result<u32, BadLine> {
     u32::try_from(at).map_err(|_| BadLine::new("seller", "more sellers than can be kept apart"))
@@ -200,21 +209,11 @@ impl<'a> Terms<'a> {
         let currency = currency(offer.currency, seller)?;
         let dispatch = dispatch(offer.dispatch, seller)?;
         let digits = currency.digits();
-        let units = |amount: Dec| {
-            amount
-                .in_units(digits)
-                .and_then(|units| i64::try_from(units).ok())
-        };
         let insurance = seller.and_then(|s| s.insurance);
-        let premium = match insurance {
-            None => Some(0),
-            Some(Insurance::Amount(amount)) => units(amount),
-            Some(Insurance::Share(percent)) => percent
-                .0
-                .in_units(4)
-                .and_then(|percent| i64::try_from(percent).ok()),
-        };
-        let free_over = seller.and_then(|s| s.free_freight_over).map(units);
+        let premium = premium(insurance, digits);
+        let free_over = seller
+            .and_then(|s| s.free_freight_over)
+            .map(|amount| amount.small_units(digits));
         let simple = seller.is_none_or(|s| {
             s.prices_include == Included::Nothing
                 && !s.pays_duty()

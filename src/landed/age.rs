@@ -263,37 +263,42 @@ fn missing(jurisdiction: &Jurisdiction<'_>) -> Vec<Gap> {
         (from_china, " made in China"),
         (from_taiwan, " made in Taiwan"),
     ] {
-        let mut alike: Vec<(String, Vec<String>)> = Vec::new();
-        for name in names {
-            let say = wanted(
-                jurisdiction,
-                std::slice::from_ref(&name),
-                "",
-                &BTreeMap::new(),
-                jurisdiction.ask.date,
-            );
-            match alike.iter_mut().find(|(other, _)| *other == say) {
-                Some((_, places)) => places.push(name),
-                None => alike.push((say, vec![name])),
-            }
-        }
-        for (say, places) in alike {
-            let say = if say.is_empty() {
-                String::new()
-            } else {
-                format!(", until it is said in `traits` what it is: {say}")
-            };
-            let what = format!("rate of duty on {}{made}{say}", words::list(&places, "and"));
-            found.push(Gap {
-                why: Why::Missing,
-                what,
-                row: String::new(),
-                day: None,
-            });
-        }
+        found.extend(without_rate(jurisdiction, names, made));
     }
     found.extend(exchange_missing(jurisdiction));
     found
+}
+
+/// Places whose parts find no rate of duty; those that want the same word of the parts are said together.
+fn without_rate(jurisdiction: &Jurisdiction<'_>, names: Vec<String>, made: &str) -> Vec<Gap> {
+    let mut alike: Vec<(String, Vec<String>)> = Vec::new();
+    for name in names {
+        let say = wanted(
+            jurisdiction,
+            std::slice::from_ref(&name),
+            "",
+            &BTreeMap::new(),
+            jurisdiction.ask.date,
+        );
+        match alike.iter_mut().find(|(other, _)| *other == say) {
+            Some((_, places)) => places.push(name),
+            None => alike.push((say, vec![name])),
+        }
+    }
+    let gap = |(say, places): (String, Vec<String>)| {
+        let say = if say.is_empty() {
+            String::new()
+        } else {
+            format!(", until it is said in `traits` what it is: {say}")
+        };
+        Gap {
+            why: Why::Missing,
+            what: format!("rate of duty on {}{made}{say}", words::list(&places, "and")),
+            row: String::new(),
+            day: None,
+        }
+    };
+    alike.into_iter().map(gap).collect()
 }
 
 fn exchange_missing(jurisdiction: &Jurisdiction<'_>) -> Option<Gap> {

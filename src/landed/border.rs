@@ -90,6 +90,26 @@ pub(super) fn assess_at_door(
     let open_digits = settle_digits(&prepared.program, &mut parcel, &open)?;
     let ungranted = grant(&prepared.program, &mut parcel)?;
     let assessment = assess(&prepared.program, &parcel)?;
+    refuse_unsound(&assessment, consignment, jurisdiction)?;
+    Ok(BorderAssessment {
+        prepared,
+        parcel,
+        assessment,
+        customs,
+        assembly,
+        unknown_digits,
+        open_digits,
+        sets,
+        ungranted,
+    })
+}
+
+/// Refuses rows of law that contradict each other or give money.
+fn refuse_unsound(
+    assessment: &Assessment,
+    consignment: &Consignment<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<(), Diagnostic> {
     if let Some((id, one, other)) = assessment.clashes.first() {
         let what = format!(
             "two rows of `{id}` hold at once for {}: their conditions must exclude each other",
@@ -110,17 +130,7 @@ pub(super) fn assess_at_door(
             "set `min` to 0, with its currency, where the sum in `of` may be less than nothing";
         return Err(Diagnostic::error(what).at(row.place()).help(help));
     }
-    Ok(BorderAssessment {
-        prepared,
-        parcel,
-        assessment,
-        customs,
-        assembly,
-        unknown_digits,
-        open_digits,
-        sets,
-        ungranted,
-    })
+    Ok(())
 }
 
 /// The lines of packages that hold some of a seller's offers, as customs may see them.

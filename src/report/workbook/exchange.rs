@@ -67,32 +67,8 @@ pub(super) fn write(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) ->
             else {
                 continue;
             };
-            sheets.label(at(row, 0), base.code(), Look::Plain);
-            sheets.figure(at(row, 1), rate, Look::Input);
-            sheets.label(at(row, 2), other.code(), Look::Plain);
-            sheets.label(
-                at(row, 3),
-                quote
-                    .rows
-                    .get(n)
-                    .map(ToString::to_string)
-                    .unwrap_or_default(),
-                Look::Source,
-            );
-            sheets.label(
-                at(row, 4),
-                quote
-                    .sources
-                    .first()
-                    .map(ToString::to_string)
-                    .unwrap_or_default(),
-                Look::Source,
-            );
-            sheets.label(
-                at(row, 5),
-                quote.day.map(|day| day.to_string()).unwrap_or_default(),
-                Look::Source,
-            );
+            let from = at(row, 0);
+            published(sheets, from, (base.code(), rate, other.code()), (quote, n));
             figures.0.insert(key(quote, n), row);
             row += 1;
         }
@@ -102,6 +78,29 @@ pub(super) fn write(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) ->
         leaf.frozen = (2, 0);
     }
     figures
+}
+
+/// Writes a published figure in a row, with the row of the tables it comes from.
+fn published(
+    sheets: &mut Sheets,
+    from: At,
+    (base, rate, other): (&str, Dec, &str),
+    (quote, n): (&Quote, usize),
+) {
+    let at = |col: u16| At { col, ..from };
+    sheets.label(at(0), base, Look::Plain);
+    sheets.figure(at(1), rate, Look::Input);
+    sheets.label(at(2), other, Look::Plain);
+    let told = [
+        quote.rows.get(n).map(ToString::to_string),
+        quote.sources.first().map(ToString::to_string),
+        quote.day.map(|day| day.to_string()),
+    ];
+    for (col, text) in (3..).zip(told) {
+        if let Some(text) = text {
+            sheets.label(at(col), text, Look::Source);
+        }
+    }
 }
 
 impl Figures {

@@ -219,6 +219,18 @@ fn charge_section(
             names: Vec::new(),
         });
     }
+    Some(Section {
+        begins: 0,
+        title,
+        source,
+        words: when(&step.of_text, &step.when),
+        nothing: false,
+        names: names_of_charge(charge),
+    })
+}
+
+/// The names of what a charge is made of, in the order in which it is calculated.
+fn names_of_charge(charge: &ChargeMarks) -> Vec<Name> {
     let (own, base, exact) = match charge.row {
         RowOf::Step(_) => (false, "taken of", "exact"),
         _ => (true, "advanced", "comes to, before it is shared"),
@@ -266,14 +278,7 @@ fn charge_section(
         "counts",
         "1 where anything is left of it",
     ));
-    Some(Section {
-        begins: 0,
-        title,
-        source,
-        words: when(&step.of_text, &step.when),
-        nothing: false,
-        names,
-    })
+    names
 }
 
 /// What a row or a limit leaves of a charge before it stands among that row's figures.

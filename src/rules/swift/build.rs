@@ -137,6 +137,22 @@ impl<'a> Maker<'a> {
             .iter()
             .map(|ended| self.flag(ended.lines))
             .collect::<Option<_>>()?;
+        let never_below = self.never_below(marks)?;
+        let never_holds = self.clashes(marks)?;
+        let money = <[Option<(Reg, i64)>; 6]>::try_from(money).ok()?;
+        Some(Outputs {
+            money,
+            sale_tax,
+            collect,
+            gap,
+            ended,
+            never_below,
+            never_holds,
+        })
+    }
+
+    /// The amounts of charges, none of which may be less than nothing.
+    fn never_below(&mut self, marks: &Marks) -> Option<Vec<Reg>> {
         let charges = marks
             .steps
             .iter()
@@ -151,17 +167,7 @@ impl<'a> Maker<'a> {
         }
         never_below.sort_unstable();
         never_below.dedup();
-        let never_holds = self.clashes(marks)?;
-        let money = <[Option<(Reg, i64)>; 6]>::try_from(money).ok()?;
-        Some(Outputs {
-            money,
-            sale_tax,
-            collect,
-            gap,
-            ended,
-            never_below,
-            never_holds,
-        })
+        Some(never_below)
     }
 
     fn clashes(&mut self, marks: &Marks) -> Option<Vec<Reg>> {
