@@ -300,7 +300,7 @@ fn plain(
         arrival: consignment.arrival,
         mass: Grams(priced.packed_g),
         paid_in: priced.currency,
-        seller_sum: payment.paid.sum.amount(),
+        seller_sum: payment.paid.sum,
         landed_undisputed: amounts.landed()?,
         landed_with_disputed: amounts.landed()?,
         amounts,

@@ -15,7 +15,7 @@ use super::refund::{Back, EXCHANGED};
 use super::total::bills_of;
 use crate::book::{Book, ChargeWord, Part, Receipt, Remedies, Role, Standing};
 use crate::text::Diagnostic;
-use crate::units::Dec;
+use crate::units::{Dec, HomeMoney, SellerMoney};
 
 /// What ends the question whether a part that was refunded in full is there, in the note of its refund.
 const KEPT: &str = "kept";
@@ -60,7 +60,7 @@ fn is_gone(
     refunds: &[Back<'_>],
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<bool, Diagnostic> {
-    let (mut off, mut came, mut exchanged) = (Dec::ZERO, Dec::ZERO, false);
+    let (mut off, mut came, mut exchanged) = (Dec::ZERO, SellerMoney::ZERO, false);
     for back in refunds.iter().filter(|back| back.amount.is_positive()) {
         let goods = back
             .taken
@@ -82,17 +82,17 @@ fn is_gone(
         return Ok(false);
     };
     if exchanged {
-        came = came
-            .times(Dec::HUNDRED)?
-            .over(Dec::HUNDRED.minus(Dec::from(EXCHANGED))?)?;
+        let left = Dec::HUNDRED.minus(Dec::from(EXCHANGED))?;
+        came = SellerMoney::of(came.amount().times(Dec::HUNDRED)?.over(left)?);
     }
     let left = line.amounts.goods.minus(line.amounts.discount)?;
     let then = jurisdiction
         .market_rate(bill.paid_in, bill.ordered)?
         .rate
-        .convert(came)?;
-    let asked =
-        line.asked.is_positive() && came.plus(Dec::new(1, bill.paid_in.digits()))? >= line.asked;
+        .to_home(came)?
+        .amount();
+    let asked = line.asked.is_positive()
+        && came.plus(SellerMoney::of(Dec::new(1, bill.paid_in.digits())))? >= line.asked;
     Ok(!left.is_positive()
         || asked
         || then.plus(pennies(bill, jurisdiction)?)? >= left.plus(off)?)
@@ -104,15 +104,16 @@ fn in_sellers_money(
     goods: Dec,
     bill: &Bill,
     jurisdiction: &Jurisdiction<'_>,
-) -> Result<Dec, Diagnostic> {
+) -> Result<SellerMoney, Diagnostic> {
     if back.receipt.currency == bill.paid_in {
-        return Ok(back.receipt.amount.times(goods)?.over(back.amount)?);
+        let part = back.receipt.amount.times(goods)?.over(back.amount)?;
+        return Ok(SellerMoney::of(part));
     }
     let day = back.receipt.date.unwrap_or(bill.ordered);
     let quote = jurisdiction
         .market_rate(bill.paid_in, day)
         .or_else(|_| jurisdiction.market_rate(bill.paid_in, bill.ordered))?;
-    Ok(quote.rate.back(goods)?)
+    Ok(quote.rate.to_seller(HomeMoney::of(goods))?)
 }
 
 /// What must be said of what came back in full.
