@@ -13,7 +13,7 @@ use crate::book::{Book, Included, Remedies};
 use crate::rules::{Limit, PaidLine, RowFilter};
 use crate::tables::{Certainty, Collect, Kind as ChargeKind};
 use crate::text::{Diagnostic, words};
-use crate::units::{Dec, Grams, Overflow, SellerMoney};
+use crate::units::{Dec, Overflow, SellerMoney};
 
 /// A bill, and what it was made of.
 pub(super) struct Made<'a> {
@@ -298,7 +298,7 @@ fn plain(
         channel: consignment.channel,
         ordered: consignment.ordered,
         arrival: consignment.arrival,
-        mass: Grams(priced.packed_g),
+        mass: priced.packed,
         paid_in: priced.currency,
         seller_sum: payment.paid.sum,
         landed_undisputed: amounts.landed()?,
