@@ -10,7 +10,7 @@ use crate::rules::{
     Sale, SaleInput, Worth,
 };
 use crate::tables::{FreightStep, RowRef};
-use crate::units::{Country, Currency, Dec, HomeMoney, Lookup, Percent, Rate, digest};
+use crate::units::{Country, Currency, Dec, Grams, HomeMoney, Lookup, Percent, Rate, digest};
 use std::sync::Arc;
 
 /// What lines share.
@@ -456,7 +456,7 @@ impl Frame {
             // a line whose mass is not told goes by decimals where a condition looks at it
             lines: vec![Line {
                 pieces: 1,
-                unit_mass: Some(Dec::ZERO),
+                unit_mass: Some(Grams::ZERO),
                 ..Line::default()
             }],
         }

@@ -107,8 +107,8 @@ pub struct BillLine {
     pub cancelled: bool,
     /// Where it stands in the book.
     pub row: String,
-    /// What the seller asks for the goods, discounts taken off, in the money the parcel is paid in.
-    pub asked: Dec,
+    /// What the seller asks for the goods, discounts taken off.
+    pub asked: SellerMoney,
     /// What hangs on its digits where they stop above rows that differ: from the cheapest of these to the dearest, which counts.
     pub hangs: Option<Dec>,
 }
@@ -134,9 +134,7 @@ impl BillLine {
             gone: false,
             cancelled: false,
             row: row.at.line().to_string(),
-            asked: priced
-                .map_or(Ok(SellerMoney::ZERO), AskedLine::net)?
-                .amount(),
+            asked: priced.map_or(Ok(SellerMoney::ZERO), AskedLine::net)?,
             hangs: None,
         })
     }
@@ -163,8 +161,8 @@ pub struct Bill {
     pub mass: Grams,
     /// The seller's money.
     pub paid_in: Currency,
-    /// What the seller is paid, in that money.
-    pub seller_sum: Dec,
+    /// What the seller is paid.
+    pub seller_sum: SellerMoney,
     /// Its sums.
     pub amounts: ChargeBreakdown,
     /// Charges that are due and collected in the price.

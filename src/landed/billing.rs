@@ -13,7 +13,7 @@ use crate::book::{Book, Included, Remedies};
 use crate::rules::{Limit, PaidLine, RowFilter};
 use crate::tables::{Collect, Kind as ChargeKind};
 use crate::text::Diagnostic;
-use crate::units::{Dec, Grams, Overflow, SellerMoney};
+use crate::units::{Dec, Overflow, SellerMoney};
 
 /// So many other origins are looked at.
 const OTHER_ORIGINS: usize = 3;
@@ -293,9 +293,9 @@ fn plain(
         channel: consignment.channel,
         ordered: consignment.ordered,
         arrival: consignment.arrival,
-        mass: Grams(priced.packed_g),
+        mass: priced.packed,
         paid_in: priced.currency,
-        seller_sum: payment.paid.sum.amount(),
+        seller_sum: payment.paid.sum,
         landed_undisputed: amounts.landed()?,
         landed_with_disputed: amounts.landed()?,
         amounts,

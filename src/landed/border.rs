@@ -12,7 +12,7 @@ use crate::rules::{
 };
 use crate::tables::{Assembly, Dated, PlaceRow, RowRef};
 use crate::text::Diagnostic;
-use crate::units::{Dec, HomeMoney, Overflow};
+use crate::units::{HomeMoney, Overflow};
 
 /// What is looked at differently from what the rows say.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -67,7 +67,7 @@ pub(super) fn assess_at_door(
     for name in prepared.program.schedules() {
         parcel.schedules.insert(
             name.to_owned(),
-            ruled_freight(name, consignment, jurisdiction, priced.packed_g)?,
+            ruled_freight(name, consignment, jurisdiction, priced.packed)?,
         );
     }
     let Digits {
@@ -287,8 +287,8 @@ fn facts_of_line(
         preference: false,
         pieces: row.quantity,
         whole: None,
-        unit_mass: row.mass.map(|m| m.0),
-        packed_kg: line.packed_g.over(Dec::THOUSAND)?,
+        unit_mass: row.mass,
+        packed: line.packed,
         traits: row.traits.clone(),
         list: line.list,
         goods: line.goods()?,

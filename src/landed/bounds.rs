@@ -30,7 +30,7 @@ use crate::rules::bounds::{
 use crate::rules::{AskedLine, Form, Marks, RowFilter, lower_open};
 use crate::tables::FreightStep;
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Currency, Dec, Overflow, Percent, Rate, SellerMoney};
+use crate::units::{Currency, Dec, Grams, Overflow, Percent, Rate, SellerMoney};
 
 /// Cases of one seller beyond which no more are split.
 const MOST: usize = 300;
@@ -256,6 +256,7 @@ impl<'a> Seller<'a> {
             .unwrap_or(jurisdiction.currency());
         let digits = currency.digits();
         let (masses, guessed) = packed_masses(&consignment, jurisdiction)?;
+        let masses: Vec<Dec> = masses.into_iter().map(|mass| mass.0).collect();
         let mut lists = Vec::new();
         for row in &consignment.rows {
             let price = jurisdiction.what_if.price_of(row, digits)?;
@@ -271,14 +272,14 @@ impl<'a> Seller<'a> {
                 .zip(&masses)
                 .map(|(list, mass)| AskedLine {
                     list: SellerMoney::of(*list),
-                    packed_g: *mass,
+                    packed: Grams(*mass),
                     ..AskedLine::default()
                 })
                 .collect(),
             typed: SellerMoney::ZERO,
             asked: SellerMoney::ZERO,
             used: Vec::new(),
-            packed_g: Dec::ZERO,
+            packed: Grams::ZERO,
             guessed,
             freight_unknown: false,
         };
@@ -976,7 +977,7 @@ impl<'a> Seller<'a> {
                         name,
                         &self.consignment,
                         self.jurisdiction,
-                        mass.max(before),
+                        Grams(mass.max(before)),
                     )?;
                     parcel.schedules.insert(name.to_owned(), price);
                 }

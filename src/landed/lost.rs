@@ -9,7 +9,7 @@ use super::reading::Back;
 use super::receipt::{EXCHANGED, is_kept, pennies};
 use super::told::{DOOR, set};
 use crate::text::Diagnostic;
-use crate::units::Dec;
+use crate::units::{Dec, HomeMoney, SellerMoney};
 
 /// What is said of what came back in full.
 pub(super) const REFUNDED: &str = "its price was refunded in full, so it is taken to be lost or sent back: its place is open again and its weight is not counted, while its receipts and what it cost beside its price stay in the sum; write `kept` in the refund's `note` where it is there after all, and take the row out of the build once something else has its place";
@@ -46,7 +46,7 @@ fn is_gone(
     refunds: &[Back<'_>],
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<bool, Diagnostic> {
-    let (mut off, mut came, mut exchanged) = (Dec::ZERO, Dec::ZERO, false);
+    let (mut off, mut came, mut exchanged) = (Dec::ZERO, SellerMoney::ZERO, false);
     for back in refunds.iter().filter(|back| back.amount.is_positive()) {
         let goods = back
             .taken
@@ -68,17 +68,17 @@ fn is_gone(
         return Ok(false);
     };
     if exchanged {
-        came = came
-            .times(Dec::HUNDRED)?
-            .over(Dec::HUNDRED.minus(Dec::from(EXCHANGED))?)?;
+        let left = Dec::HUNDRED.minus(Dec::from(EXCHANGED))?;
+        came = SellerMoney::of(came.amount().times(Dec::HUNDRED)?.over(left)?);
     }
     let left = line.amounts.goods.minus(line.amounts.discount)?;
     let then = jurisdiction
         .market_rate(bill.paid_in, bill.ordered)?
         .rate
-        .convert(came)?;
-    let asked =
-        line.asked.is_positive() && came.plus(Dec::new(1, bill.paid_in.digits()))? >= line.asked;
+        .to_home(came)?
+        .amount();
+    let asked = line.asked.is_positive()
+        && came.plus(SellerMoney::of(Dec::new(1, bill.paid_in.digits())))? >= line.asked;
     Ok(!left.is_positive()
         || asked
         || then.plus(pennies(bill, jurisdiction)?)? >= left.plus(off)?)
@@ -90,15 +90,16 @@ fn in_sellers_money(
     goods: Dec,
     bill: &Bill,
     jurisdiction: &Jurisdiction<'_>,
-) -> Result<Dec, Diagnostic> {
+) -> Result<SellerMoney, Diagnostic> {
     if back.receipt.currency == bill.paid_in {
-        return Ok(back.receipt.amount.times(goods)?.over(back.amount)?);
+        let part = back.receipt.amount.times(goods)?.over(back.amount)?;
+        return Ok(SellerMoney::of(part));
     }
     let day = back.receipt.date.unwrap_or(bill.ordered);
     let quote = jurisdiction
         .market_rate(bill.paid_in, day)
         .or_else(|_| jurisdiction.market_rate(bill.paid_in, bill.ordered))?;
-    Ok(quote.rate.back(goods)?)
+    Ok(quote.rate.to_seller(HomeMoney::of(goods))?)
 }
 
 /// What must be said of what came back in full.

@@ -24,8 +24,8 @@ pub(super) struct Priced<'a> {
     pub asked: SellerMoney,
     /// Discounts that were used, each with what it took.
     pub used: Vec<(&'a Discount, SellerMoney)>,
-    /// Mass of the parcel in grams, for freight.
-    pub packed_g: Dec,
+    /// Mass of the parcel, for freight.
+    pub packed: Grams,
     /// Parts whose mass was taken from their place's usual range.
     pub guessed: Vec<&'a str>,
     /// Whether nobody has said what carrying costs.
@@ -55,13 +55,13 @@ pub(super) fn price<'a>(
         .unwrap_or(jurisdiction.currency());
     let digits = currency.digits();
     let (masses, guessed) = packed_masses(consignment, jurisdiction)?;
-    let mass = Dec::total(masses.iter().copied())?;
+    let mass = Grams::total(masses.iter().copied())?;
     let rows = consignment.rows.iter().zip(masses);
-    let lines = rows.map(|(row, packed_g)| {
+    let lines = rows.map(|(row, packed)| {
         Ok(SaleLine {
             price: jurisdiction.what_if.price_of(row, digits)?,
             pieces: row.quantity,
-            packed_g,
+            packed,
         })
     });
     let lines = lines.collect::<Result<Vec<_>, Overflow>>()?;
@@ -99,7 +99,7 @@ pub(super) fn price<'a>(
         },
     };
     let asked = ask(&sale, &lines)?;
-    let packed_g = if asked.free { mass } else { looked_up?.1 };
+    let packed = if asked.free { mass } else { looked_up?.1 };
     let used = discounts.into_iter().zip(asked.taken);
     Ok(Priced {
         currency,
@@ -109,7 +109,7 @@ pub(super) fn price<'a>(
         used: used
             .filter_map(|(discount, taken)| Some((discount, taken?)))
             .collect(),
-        packed_g,
+        packed,
         guessed,
         freight_unknown: consignment.freight == Freight::Unknown && !asked.free,
     })
@@ -120,7 +120,7 @@ pub(super) fn price<'a>(
 pub(super) fn packed_masses<'a>(
     consignment: &Consignment<'a>,
     jurisdiction: &Jurisdiction<'_>,
-) -> Result<(Vec<Dec>, Vec<&'a str>), Overflow> {
+) -> Result<(Vec<Grams>, Vec<&'a str>), Overflow> {
     let mut guessed = Vec::new();
     let mut masses = Vec::with_capacity(consignment.rows.len());
     for row in &consignment.rows {
@@ -129,12 +129,12 @@ pub(super) fn packed_masses<'a>(
             .iter()
             .filter(|b| b.comes_with.as_deref() == Some(row.name.as_str()));
         let mass = match (row.packed, jurisdiction.what_if.mass_of(row)?) {
-            (Some(packed), _) => packed.times(row.quantity)?.0,
+            (Some(packed), _) => packed.times(row.quantity)?,
             (None, Some(mass)) => {
                 let held = held
                     .filter_map(|b| jurisdiction.what_if.mass_of(b).transpose())
                     .collect::<Result<Vec<_>, _>>()?;
-                Grams::total(std::iter::once(mass).chain(held))?.0
+                Grams::total(std::iter::once(mass).chain(held))?
             }
             (None, None) => {
                 guessed.push(row.name.as_str());
@@ -147,7 +147,7 @@ pub(super) fn packed_masses<'a>(
 }
 
 /// The middle of the usual range of a part's places, for its pieces.
-pub(super) fn usual_mass(row: &Part, jurisdiction: &Jurisdiction<'_>) -> Result<Dec, Overflow> {
+pub(super) fn usual_mass(row: &Part, jurisdiction: &Jurisdiction<'_>) -> Result<Grams, Overflow> {
     let mut total = Dec::ZERO;
     for place in row
         .places
@@ -168,7 +168,7 @@ pub(super) fn usual_mass(row: &Part, jurisdiction: &Jurisdiction<'_>) -> Result<
         };
         total = total.plus(share)?;
     }
-    Ok(total.max(Dec::ZERO))
+    Ok(Grams(total.max(Dec::ZERO)))
 }
 
 /// The freight the seller asks where the goods do not travel free, and the mass it was charged for.
@@ -177,8 +177,8 @@ fn asked_freight(
     consignment: &Consignment<'_>,
     jurisdiction: &Jurisdiction<'_>,
     currency: Currency,
-    mass: Dec,
-) -> Result<(SellerMoney, Dec), Diagnostic> {
+    mass: Grams,
+) -> Result<(SellerMoney, Grams), Diagnostic> {
     match &consignment.freight {
         Freight::Unknown => Ok((SellerMoney::ZERO, mass)),
         Freight::Amount(amount) => Ok((SellerMoney::of(*amount), mass)),
@@ -198,7 +198,7 @@ fn asked_freight(
                     jurisdiction,
                 ));
             };
-            let charged = freight::charged_mass(&steps, mass, volume(consignment)?)?;
+            let charged = freight::charged_mass(&steps, mass.0, volume(consignment)?)?;
             let price = freight::price(&steps, charged)?
                 .ok_or_else(|| freight::too_heavy(name, charged, &consignment.id))?;
             let price = if first.currency == currency {
@@ -213,7 +213,7 @@ fn asked_freight(
                 to_seller.back(into_home.convert(price)?)?
             };
             let price = SellerMoney::of(price).rounded(Rounding::minor(currency.digits()))?;
-            Ok((price, charged))
+            Ok((price, Grams(charged)))
         }
     }
 }
@@ -223,7 +223,7 @@ pub(super) fn ruled_freight(
     name: &str,
     consignment: &Consignment<'_>,
     jurisdiction: &Jurisdiction<'_>,
-    mass: Dec,
+    mass: Grams,
 ) -> Result<HomeMoney, Diagnostic> {
     let nowhere = Book::default();
     let steps = jurisdiction.schedule(
@@ -241,8 +241,8 @@ pub(super) fn ruled_freight(
             jurisdiction,
         ));
     };
-    let price = freight::price(&steps, mass)?
-        .ok_or_else(|| freight::too_heavy(name, mass, &consignment.id))?;
+    let price = freight::price(&steps, mass.0)?
+        .ok_or_else(|| freight::too_heavy(name, mass.0, &consignment.id))?;
     let rate = jurisdiction
         .customs_rate(first.currency, consignment.arrival)?
         .quote

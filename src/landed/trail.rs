@@ -277,7 +277,7 @@ fn of_freight(
         .find(|row| {
             row.rule
                 .up_to_g
-                .is_none_or(|up_to| priced.packed_g <= up_to)
+                .is_none_or(|up_to| priced.packed.0 <= up_to)
         })
         .or(rows.last());
     let Some(used) = fits else { return plain };
@@ -321,12 +321,12 @@ fn freight_words(consignment: &Consignment<'_>, priced: &Priced<'_>) -> String {
         Freight::Schedule(name) if name.starts_with(char::is_uppercase) => {
             format!(
                 "the seller's schedule at {} g, shared by packed mass",
-                priced.packed_g.fixed(0)
+                priced.packed.0.fixed(0)
             )
         }
         Freight::Schedule(name) => format!(
             "schedule `{name}` at {} g, shared by packed mass",
-            priced.packed_g.fixed(0)
+            priced.packed.0.fixed(0)
         ),
     }
 }

@@ -14,17 +14,17 @@ use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part
 use crate::rules::{Law, law};
 use crate::tables::Quote;
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Currency, Date, Dec, Percent, SellerMoney};
+use crate::units::{Currency, Date, Dec, Grams, Percent, SellerMoney};
 
 /// One line of a consignment.
 #[derive(Debug, Clone)]
 pub struct WorkLine<'a> {
     /// Its row.
     pub part: &'a Part,
-    /// Its packed mass, grams.
-    pub packed_g: Dec,
-    /// What one piece weighs, grams.
-    pub unit_g: Dec,
+    /// Its packed mass.
+    pub packed: Grams,
+    /// What one piece weighs.
+    pub unit: Grams,
     /// The tax that its price is read as holding, where the seller takes it at the sale.
     pub sale_percent: Percent,
 }
@@ -213,9 +213,9 @@ fn working<'a>(
         refunds: refunds(&reading),
         lines: lines
             .map(|((part, line), sale_percent)| WorkLine {
-                unit_g: part.mass.map_or(Dec::ZERO, |mass| mass.0),
+                unit: part.mass.unwrap_or(Grams::ZERO),
                 part,
-                packed_g: line.packed_g,
+                packed: line.packed,
                 sale_percent,
             })
             .collect(),

@@ -162,7 +162,7 @@ fn consignment(bill: &Bill, show: &Show, trail: bool) -> Result<Value, Overflow>
         "arrival": bill.arrival.to_string(),
         "mass_g": Grams(bill.mass.0).to_string(),
         "paid_in": bill.paid_in.to_string(),
-        "paid": bill.seller_sum.fixed(bill.paid_in.digits()),
+        "paid": bill.seller_sum.amount().fixed(bill.paid_in.digits()),
         "intrinsic_value": show.exact(bill.intrinsic_value),
         "customs_value": show.exact(bill.customs_value),
         "tax_collected": bill.tax_collected,

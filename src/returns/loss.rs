@@ -4,7 +4,7 @@ use crate::book::{Book, Part, Role, Standing};
 use crate::landed::{Bill, BillLine, Jurisdiction, bills_of};
 use crate::tables::{Back, Dated, Reason, RefundRow};
 use crate::text::{Diagnostic, Problems, words};
-use crate::units::{Date, Dec, Mode, Money, Overflow, Rate};
+use crate::units::{Date, Dec, HomeMoney, Mode, Money, Overflow, Rate, SellerMoney};
 
 /// One charge that was paid for a part, and what becomes of it.
 #[derive(Debug, Clone)]
@@ -206,7 +206,7 @@ fn sum(
     let goods_again = if then == now {
         net
     } else {
-        now.convert(asked)?.round_to(digits, Mode::HalfUp)
+        now.to_home(asked)?.amount().round_to(digits, Mode::HalfUp)
     };
     let mut lines = Vec::new();
     for (charge, paid) in charges(line, owed)? {
@@ -240,9 +240,13 @@ fn sum(
     let surely_back = total(Back::Yes)?.minus(freight_back.unwrap_or(Dec::ZERO))?;
     let refund = if line.gone {
         let back = line.back.goods;
-        (Money::new(line.asked, bill.paid_in), owed.plus(back)?, back)
+        (
+            Money::new(line.asked.amount(), bill.paid_in),
+            owed.plus(back)?,
+            back,
+        )
     } else {
-        (Money::new(asked, bill.paid_in), net, goods_again)
+        (Money::new(asked.amount(), bill.paid_in), net, goods_again)
     };
     let each = then.back(net)?.over(Dec::from(line.quantity.max(1)))?;
     Ok(Returned {
@@ -271,18 +275,21 @@ fn sum(
     })
 }
 
-/// The price that comes back, in the seller's money: what the seller asks, where that is what was paid; else what was paid,
+/// The price that comes back: what the seller asks, where that is what was paid; else what was paid,
 /// without the part of a minor unit that the exchange leaves.
 fn asked_back(
     line: &BillLine,
     net: Dec,
     bill: &Bill,
     (then, digits): (Rate, u32),
-) -> Result<Dec, Overflow> {
-    if then.convert(line.asked)?.minus(net)?.abs() <= Dec::new(1, digits) {
+) -> Result<SellerMoney, Overflow> {
+    let net = HomeMoney::of(net);
+    if then.to_home(line.asked)?.minus(net)?.abs() <= HomeMoney::of(Dec::new(1, digits)) {
         return Ok(line.asked);
     }
-    Ok(then.back(net)?.round_to(bill.paid_in.digits(), Mode::Floor))
+    let paid = then.to_seller(net)?.amount();
+    let whole = paid.round_to(bill.paid_in.digits(), Mode::Floor);
+    Ok(SellerMoney::of(whole))
 }
 
 /// A sum paid at one rate comes back at another.

@@ -275,7 +275,7 @@ impl Clause {
 /// What one piece of a line weighs; of a thing declared as one, all its parts together. None where one of them is not known.
 fn unit_mass(line: &Line, at: usize, parcel: &Parcel) -> Result<Option<Dec>, Overflow> {
     let Some(whole) = line.whole else {
-        return Ok(line.unit_mass);
+        return Ok(line.unit_mass.map(|mass| mass.0));
     };
     let mut sum = Dec::ZERO;
     for part in parcel
@@ -286,7 +286,7 @@ fn unit_mass(line: &Line, at: usize, parcel: &Parcel) -> Result<Option<Dec>, Ove
         let Some(mass) = part.unit_mass else {
             return Ok(None);
         };
-        sum = sum.plus(mass.times(Dec::from(part.pieces))?)?;
+        sum = sum.plus(mass.times(part.pieces)?.0)?;
     }
     Ok(Some(if whole > 1 {
         sum.over(Dec::from(whole))?

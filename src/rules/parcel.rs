@@ -4,7 +4,9 @@ use std::collections::BTreeMap;
 
 use crate::book::{Channel, Sender};
 use crate::tables::RowRef;
-use crate::units::{Country, Currency, Date, Dec, HomeMoney, Percent, Rate, SellerMoney, number};
+use crate::units::{
+    Country, Currency, Date, Dec, Grams, HomeMoney, Percent, Rate, SellerMoney, number,
+};
 
 /// A carrier's own fee.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -104,10 +106,10 @@ pub struct Line {
     pub pieces: u32,
     /// Where the line is part of a thing that is declared as one line: how many of that thing there are.
     pub whole: Option<u32>,
-    /// Mass of one piece in grams; none when not known.
-    pub unit_mass: Option<Dec>,
-    /// Packed mass of the line in kilograms.
-    pub packed_kg: Dec,
+    /// Mass of one piece; none when not known.
+    pub unit_mass: Option<Grams>,
+    /// Packed mass of the line.
+    pub packed: Grams,
     /// Facts a rule may ask for.
     pub traits: BTreeMap<String, String>,
     /// Price times quantity.

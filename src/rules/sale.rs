@@ -110,8 +110,8 @@ pub struct SaleLine {
     pub price: SellerMoney,
     /// How many.
     pub pieces: u32,
-    /// The packed mass of all in grams.
-    pub packed_g: Dec,
+    /// The packed mass of all.
+    pub packed: Grams,
 }
 
 /// One line of what the seller asks.
@@ -129,8 +129,8 @@ pub struct AskedLine {
     pub insurance: SellerMoney,
     /// The destination's tax that its price held.
     pub tax_in_price: SellerMoney,
-    /// Its packed mass in grams.
-    pub packed_g: Dec,
+    /// Its packed mass.
+    pub packed: Grams,
 }
 
 impl AskedLine {
@@ -175,7 +175,7 @@ pub fn ask(sale: &Sale<'_>, lines: &[SaleLine]) -> Result<Asked, Overflow> {
             freight: of(at.freight),
             insurance: of(at.insurance),
             tax_in_price: of(at.tax_in_price),
-            packed_g: own.packed_g,
+            packed: own.packed,
         }
     });
     let taken = at.codes.iter();
@@ -195,7 +195,7 @@ impl Supply for [SaleLine] {
         let own = self.get(line).ok_or(Overflow)?;
         match input {
             Input::Sale(SaleInput::Price) => Ok(own.price.amount()),
-            Input::Sale(SaleInput::Packed) => Ok(own.packed_g),
+            Input::Sale(SaleInput::Packed) => Ok(own.packed.0),
             Input::Pieces => Ok(Dec::from(own.pieces)),
             _ => Err(Overflow),
         }

@@ -27,6 +27,11 @@ impl Grams {
         self.0.minus(other.0).map(Grams)
     }
 
+    /// The bare figure in kilograms.
+    pub(crate) fn kilograms(self) -> Result<Dec, Overflow> {
+        self.0.over(Dec::THOUSAND)
+    }
+
     /// All of them together.
     pub(crate) fn total(masses: impl IntoIterator<Item = Grams>) -> Result<Grams, Overflow> {
         Dec::total(masses.into_iter().map(|m| m.0)).map(Grams)

@@ -131,10 +131,15 @@ amounts! {
 }
 
 impl Rate {
-    /// What an amount of the seller's money is in the destination's, unrounded: the one way from the one to the other. The rate
-    /// must be one from that seller's money to that destination's.
+    /// What an amount of the seller's money is in the destination's, unrounded. The rate must be one from that seller's money to
+    /// that destination's; nothing else leads from the one type to the other.
     pub fn to_home(self, amount: SellerMoney) -> Result<HomeMoney, Overflow> {
         self.convert(amount.0).map(HomeMoney)
+    }
+
+    /// The way back by the same rate, unrounded.
+    pub fn to_seller(self, amount: HomeMoney) -> Result<SellerMoney, Overflow> {
+        self.back(amount.0).map(SellerMoney)
     }
 }
 
@@ -153,6 +158,10 @@ mod tests {
         assert_eq!(home, HomeMoney::of(Dec::new(86_505, 3)));
         let cut = home.rounded(Rounding::minor(2)).unwrap();
         assert_eq!(cut.amount(), cents(8651));
+        assert_eq!(
+            rate.to_seller(home).unwrap(),
+            SellerMoney::of(cents(10_000))
+        );
     }
 
     #[test]

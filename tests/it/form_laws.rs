@@ -18,7 +18,7 @@ use landwaiter::rules::{
 use landwaiter::tables::{File, Kind, RowRef, Tables};
 use landwaiter::text::Problems;
 use landwaiter::units::{
-    Country, Currency, Date, Dec, HomeMoney, Percent, Rate, Rounding, SellerMoney,
+    Country, Currency, Date, Dec, Grams, HomeMoney, Percent, Rate, Rounding, SellerMoney,
 };
 use serde_json::Value;
 
@@ -397,7 +397,7 @@ fn line_of(dice: &mut Dice, at: usize) -> Line {
         _ => list,
     };
     let pieces = u32::try_from(1 + dice.below(3)).unwrap();
-    let unit = (!dice.one_in(6)).then(|| Dec::new(dice.roll(20_000), 1));
+    let unit = (!dice.one_in(6)).then(|| Grams(Dec::new(dice.roll(20_000), 1)));
     Line {
         part: format!("part {at}"),
         places: vec!["spare".to_owned()],
@@ -410,7 +410,7 @@ fn line_of(dice: &mut Dice, at: usize) -> Line {
         pieces,
         whole: None,
         unit_mass: unit,
-        packed_kg: Dec::new(dice.roll(30_000), 4),
+        packed: Grams(Dec::new(dice.roll(30_000), 1)),
         traits: BTreeMap::new(),
         list: SellerMoney::of(list),
         goods: SellerMoney::of(goods).rounded(Rounding::minor(2)).unwrap(),

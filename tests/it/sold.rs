@@ -5,7 +5,7 @@ use landwaiter::rules::{
     AskProgram, Asked, AskedLine, Carriage, Code, Cover, Given, Held, LineAmounts, PayProgram,
     Payer, Sale, SaleAmounts, SaleInput, SaleLine, Scratch, WholeRate, Worth, ask, pay,
 };
-use landwaiter::units::{Dec, HomeMoney, Percent, Rate, SellerMoney};
+use landwaiter::units::{Dec, Grams, HomeMoney, Percent, Rate, SellerMoney};
 
 use crate::kit::{self, Dice};
 
@@ -263,7 +263,7 @@ impl Own {
             freight: sellers(freight[at]),
             insurance: sellers(insurance[at]),
             tax_in_price: sellers(tax[at]),
-            packed_g: Dec::from_units(masses[at], 0).unwrap(),
+            packed: Grams(Dec::from_units(masses[at], 0).unwrap()),
         };
         Asked {
             lines: (0..lists.len()).map(line).collect(),
@@ -302,7 +302,7 @@ impl Own {
             .map(|(price, pieces, mass)| SaleLine {
                 price: sellers(*price),
                 pieces: *pieces,
-                packed_g: Dec::from_units(*mass, 0).unwrap(),
+                packed: Grams(Dec::from_units(*mass, 0).unwrap()),
             })
             .collect()
     }

@@ -314,7 +314,7 @@ impl Live<'_, '_> {
         if line > 0 {
             return self.page.row - 1;
         }
-        let unit = self.work.lines.iter().map(|line| Cell::Number(line.unit_g));
+        let unit = self.work.lines.iter().map(|line| Cell::Number(line.unit.0));
         let words = ["  mass of one piece, g", "", "without packing"];
         self.page.fixed(words, (Look::Step, Look::Input), unit)
     }

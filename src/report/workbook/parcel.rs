@@ -35,7 +35,7 @@ pub(super) fn goods(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) ->
             );
             sheets.label(at(row, 4), work.paid_in.code(), Look::Plain);
             sheets.figure(at(row, 5), Dec::from(line.part.quantity), Look::Input);
-            sheets.figure(at(row, 6), line.packed_g, Look::Input);
+            sheets.figure(at(row, 6), line.packed.0, Look::Input);
             row += 1;
         }
     }

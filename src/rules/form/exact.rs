@@ -36,10 +36,10 @@ impl Supply for Parcel {
             Input::Goods => line.goods.amount(),
             Input::Freight => line.freight.amount(),
             Input::Insurance => line.insurance.amount(),
-            Input::Kilograms => line.packed_kg,
+            Input::Kilograms => line.packed.kilograms()?,
             Input::Pieces => Dec::from(line.pieces),
             Input::Grams => match line.unit_mass {
-                Some(mass) => mass.times(Dec::from(line.pieces))?,
+                Some(mass) => mass.times(line.pieces)?.0,
                 None => Dec::ZERO,
             },
             Input::Sale(_) => return Err(Overflow),

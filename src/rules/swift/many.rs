@@ -54,9 +54,8 @@ pub struct PackageLine {
 impl PackageLine {
     /// The figures of a line whose seller's money has so many decimals; none where one of them is not whole.
     pub fn of(line: &Line, digits: u32) -> Option<PackageLine> {
-        const KILOGRAM: u32 = 4;
         let bare = match line.unit_mass {
-            Some(mass) => mass.small_units(1)?.checked_mul(line.pieces.into())?,
+            Some(mass) => mass.0.small_units(1)?.checked_mul(line.pieces.into())?,
             None => 0,
         };
         Some(PackageLine {
@@ -65,7 +64,7 @@ impl PackageLine {
             freight: line.freight.amount().small_units(digits)?,
             insurance: line.insurance.amount().small_units(digits)?,
             pieces: line.pieces.into(),
-            packed: line.packed_kg.small_units(KILOGRAM)?,
+            packed: line.packed.0.small_units(1)?,
             bare,
         })
     }

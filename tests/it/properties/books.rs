@@ -814,7 +814,7 @@ fn facts(bill: &Bill) -> String {
         bill.ordered,
         bill.arrival,
         bill.mass,
-        bill.seller_sum,
+        bill.seller_sum.amount(),
         bill.intrinsic_value,
         bill.customs_value,
         bill.tax_collected,

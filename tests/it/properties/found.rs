@@ -43,7 +43,7 @@ fn a_credit_takes_no_more_than_is_asked() {
     let codes = "code,seller,scope,amount,pays\nPOINTS,Alder,basket,119.00,credit\n";
     let landed = of(&[("parts", &parts), ("discounts", codes)]).unwrap();
     assert_eq!(
-        landed.bills[0].seller_sum.fixed(2),
+        landed.bills[0].seller_sum.amount().fixed(2),
         "20.00",
         "the goods are paid by the points, their tax is not"
     );

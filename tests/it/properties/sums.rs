@@ -69,8 +69,9 @@ fn paid_as_asked(bill: &Bill, shelf: &Shelf) {
         .unwrap();
     let converted = quote
         .rate
-        .convert(bill.seller_sum)
+        .to_home(bill.seller_sum)
         .unwrap()
+        .amount()
         .round_to(2, Mode::HalfUp);
     let percent = match shelf.card_fee {
         "2.75" if bill.paid_in != gbp => Dec::new(275, 4),
@@ -88,7 +89,7 @@ fn paid_as_asked(bill: &Bill, shelf: &Shelf) {
         !bill.seller_sum.is_negative(),
         "{} is paid {}",
         bill.id,
-        bill.seller_sum
+        bill.seller_sum.amount()
     );
 }
 
