@@ -8,7 +8,7 @@ use std::sync::Arc;
 use super::question::Question;
 use super::refusing::{no_charges, no_law, refused, unknown_region};
 use super::what_if::WhatIf;
-use crate::rules::{Codes, Occasion, Program, RowFilter, TariffTimeline, currencies};
+use crate::rules::{Codes, Occasion, Program, Programs, RowFilter, TariffTimeline, currencies};
 use crate::tables::{
     BorderFreight, Coin, CustomsExchange, Dated, Destination, Exchange, FreightStep, Law, PlaceRow,
     Quote, Tables, Use, When, october_before,
@@ -19,7 +19,7 @@ use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Span};
 /// The rules of one day.
 pub struct Prepared {
     /// The rows in order.
-    pub program: Program,
+    pub program: Rc<Program>,
     /// What places' parts are.
     pub codes: Rc<Codes>,
     /// Limits whose rate of October is not in the tables, so that the customs rate in force stands in: the money and the day.
@@ -60,6 +60,7 @@ pub struct Jurisdiction<'a> {
     groups: Rc<BTreeMap<String, String>>,
     customs: Rc<Exchange>,
     prepared: Cache,
+    programs: Rc<RefCell<Programs>>,
     named: Named,
     codes: Classed,
     quotes: Quotes,
@@ -157,6 +158,7 @@ impl<'a> Jurisdiction<'a> {
                     .collect(),
             ),
             prepared: Cache::default(),
+            programs: Rc::default(),
             named: Named::default(),
             codes: Classed::default(),
             quotes: Quotes::default(),
@@ -179,6 +181,7 @@ impl<'a> Jurisdiction<'a> {
             groups: self.groups.clone(),
             customs: self.customs.clone(),
             prepared: self.prepared.clone(),
+            programs: self.programs.clone(),
             named: self.named.clone(),
             codes: self.codes.clone(),
             quotes: self.quotes.clone(),
@@ -255,7 +258,8 @@ impl<'a> Jurisdiction<'a> {
             )?;
             rates.insert(coin, rate);
         }
-        let program = Program::prepare(&self.law, &occasion, &rates, (*self.groups).clone())?;
+        let program =
+            (self.programs.borrow_mut()).prepare(&self.law, &occasion, &rates, &self.groups)?;
         let codes = self.codes(&occasion, &rates)?;
         let found = Rc::new(Prepared {
             program,

@@ -12,6 +12,7 @@ mod ledger;
 mod open;
 mod parcel;
 mod program;
+mod programs;
 mod rate;
 mod sale;
 mod step;
@@ -29,6 +30,7 @@ pub(crate) use form::{Form, Marks, bounds, lower_open};
 pub use open::{OpenDigits, settle_digits};
 pub use parcel::{Handling, Line, Parcel};
 pub use program::{Occasion, Program, RowFilter, currencies};
+pub use programs::Programs;
 pub use rate::RateUsed;
 pub use sale::{
     Asked, AskedLine, Carriage, Code, Cover, Given, Held, Paid, PaidLine, Payer, Sale, SaleLine,

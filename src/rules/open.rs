@@ -438,7 +438,7 @@ mod tests {
             seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
             (seed >> 33) % below
         };
-        let mut drawn = |at: usize| {
+        let drawn = |at: usize| {
             let goods = Dec::new(i64::try_from(draw(90_000)).unwrap(), 2);
             Line {
                 part: format!("Part {at}"),
@@ -454,7 +454,7 @@ mod tests {
                 ..Line::default()
             }
         };
-        (0..count).map(|at| drawn(at)).collect()
+        (0..count).map(drawn).collect()
     }
 
     #[test]

@@ -93,7 +93,12 @@ impl Occasion<'_> {
     }
 
     /// A row that counts, or that ended and left unknown what followed.
-    fn served<'r, T>(&self, row: &'r Dated<T>, when: &When, after: After) -> Option<Served<'r, T>> {
+    pub(super) fn served<'r, T>(
+        &self,
+        row: &'r Dated<T>,
+        when: &When,
+        after: After,
+    ) -> Option<Served<'r, T>> {
         let ended = self.ended(&row.stamp, when, after);
         (ended || self.counts(&row.stamp, when)).then_some((row, ended))
     }

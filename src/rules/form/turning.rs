@@ -87,7 +87,11 @@ impl Turning {
 
     /// Seats another of the lines that a line could be, by its place among them.
     pub(in crate::rules) fn turn(&mut self, at: usize, nth: usize) -> Result<(), Overflow> {
-        self.seated[at] = self.firsts[at] + nth;
+        let line = self.firsts[at] + nth;
+        if self.seated[at] == line {
+            return Ok(());
+        }
+        self.seated[at] = line;
         for place in 0..self.form.nodes.len() {
             self.moved[place].clear();
             let again = self.again(place, at);
@@ -132,13 +136,11 @@ impl Turning {
             return vec![turned];
         }
         let looks_at = || self.looks_at[place].iter();
-        let mut moved = looks_at().filter(|id| !self.moved[id.place()].is_empty());
-        let Some(first) = moved.next() else {
+        let moved = || looks_at().filter(|id| !self.moved[id.place()].is_empty());
+        if moved().next().is_none() {
             return Vec::new();
-        };
-        let whole = std::iter::once(first)
-            .chain(moved)
-            .any(|id| !self.form.node(*id).by_line);
+        }
+        let whole = moved().any(|id| !self.form.node(*id).by_line);
         if !node.by_line {
             return vec![0];
         }

@@ -1,0 +1,86 @@
+//! The programs of one law at one destination: days on which the same rows count have one program.
+//!
+//! A program is made of the rows that count, of the rows that ended and left open what followed, and of the rates of exchange
+//! that their amounts are turned by. Of the days themselves it keeps nothing, so that where all of these are the same the
+//! program is.
+
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use super::program::{Occasion, Program};
+use crate::tables::{After, Coin, Dated, Law, When};
+use crate::units::{Overflow, Rate};
+
+/// What a program is made of, beside the law and the destination.
+#[derive(Debug, PartialEq, Eq)]
+struct Makings {
+    /// What each row of the law does, table by table.
+    rows: Vec<Part>,
+    remedies: bool,
+    rates: BTreeMap<Coin, Rate>,
+}
+
+/// What a row has to do with a day.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Part {
+    Counts,
+    Ended,
+    None,
+}
+
+/// Programs that have been prepared, of one law at one destination and region.
+#[derive(Debug, Default)]
+pub struct Programs(Vec<(Makings, Rc<Program>)>);
+
+impl Programs {
+    /// The program of an occasion, as [`Program::prepare`] makes it.
+    pub fn prepare(
+        &mut self,
+        law: &Law,
+        at: &Occasion<'_>,
+        rates: &BTreeMap<Coin, Rate>,
+        groups: &BTreeMap<String, String>,
+    ) -> Result<Rc<Program>, Overflow> {
+        let makings = Makings {
+            rows: parts(law, at),
+            remedies: at.counting.remedies,
+            rates: rates.clone(),
+        };
+        if let Some((_, known)) = self.0.iter().find(|(other, _)| *other == makings) {
+            return Ok(known.clone());
+        }
+        let made = Rc::new(Program::prepare(law, at, rates, groups.clone())?);
+        self.0.push((makings, made.clone()));
+        Ok(made)
+    }
+}
+
+/// What each row has to do with a day, in the order of the tables.
+fn parts(law: &Law, at: &Occasion<'_>) -> Vec<Part> {
+    let always = When::default();
+    let charges = law
+        .charges
+        .iter()
+        .map(|row| part(row, &row.rule.when, row.rule.after, at));
+    let reliefs = law
+        .reliefs
+        .iter()
+        .map(|row| part(row, &row.rule.when, After::Nothing, at));
+    let tariff = law
+        .tariff
+        .iter()
+        .map(|row| part(row, &row.rule.when, row.rule.after, at));
+    let taxes = law
+        .taxes
+        .iter()
+        .map(|row| part(row, &always, row.rule.after, at));
+    charges.chain(reliefs).chain(tariff).chain(taxes).collect()
+}
+
+fn part<T>(row: &Dated<T>, when: &When, after: After, at: &Occasion<'_>) -> Part {
+    match at.served(row, when, after) {
+        None => Part::None,
+        Some((_, true)) => Part::Ended,
+        Some((_, false)) => Part::Counts,
+    }
+}
