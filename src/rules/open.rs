@@ -406,7 +406,7 @@ mod tests {
     use crate::rules::{Occasion, RowFilter};
     use crate::tables::Tables;
     use crate::text::Problems;
-    use crate::units::{Country, Currency, Date, Percent, Rate, SellerMoney};
+    use crate::units::{Country, Currency, Date, Grams, Percent, Rate, SellerMoney};
 
     const DAY: &str = "2026-09-23";
 
@@ -447,7 +447,7 @@ mod tests {
                     .to_owned(),
                 preference: draw(3) == 0,
                 pieces: u32::try_from(draw(3)).unwrap() + 1,
-                packed_kg: Dec::new(i64::try_from(draw(5_000)).unwrap(), 3),
+                packed: Grams(Dec::from(u32::try_from(draw(5_000)).unwrap())),
                 list: SellerMoney::of(goods),
                 goods: SellerMoney::of(goods),
                 freight: SellerMoney::of(Dec::new(i64::try_from(draw(2_000)).unwrap(), 2)),
