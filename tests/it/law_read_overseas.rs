@@ -236,3 +236,29 @@ fn the_duty_on_an_e_bike_is_a_gap_in_india() {
     assert_eq!(one(&[bike, saddle]).amounts.duty, figure("1100"));
     assert!(one(&["bike,frame,90000,CN,,871200"]).gaps.is_empty());
 }
+
+/// Cabinet Order for the Customs Tariff Act, art. 16-3, as quoted: of footwear only leather shoes and ski boots, of chapter 61 not
+/// ordinary socks are shut out of the limit of 10,000 yen. 14,000 yen in the shop are a customs value of 8,400 yen.
+#[test]
+fn shoes_without_leather_are_within_the_japanese_limit_and_that_is_disputed() {
+    let of = |digits: &str| {
+        let row = format!("thing,shoes,14000,TW,,{digits}");
+        bill("JP", "2026-11-20", "TW,JPY,0,post", GOODS, &[&row])
+    };
+    for digits in ["640299", "640419", "611596"] {
+        let free = of(digits);
+        assert_eq!(free.amounts.at_door().unwrap(), Dec::ZERO, "{digits}");
+        let row = free
+            .disputed
+            .iter()
+            .find(|row| row.id == "small_10000_shoes");
+        assert!(
+            row.is_some() && free.landed_undisputed > figure("14000"),
+            "{digits}"
+        );
+    }
+    for digits in ["640391", "611020"] {
+        let bears = of(digits);
+        assert!(bears.amounts.at_door().unwrap() > Dec::ZERO, "{digits}");
+    }
+}
