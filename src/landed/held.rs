@@ -7,7 +7,7 @@ use super::caution::Cautions;
 use super::jurisdiction::Jurisdiction;
 use super::lost::REFUNDED;
 use super::parcel::is_reckoned;
-use super::receipt::{is_kept, money, say_old_rate, with_slack};
+use super::receipt::{is_kept, left_out, money, say_old_rate, with_slack};
 use crate::book::{Book, ChargeWord, Part, Receipt, Standing};
 use crate::text::Diagnostic;
 use crate::units::{Date, Dec, Rounding, share};
@@ -301,12 +301,7 @@ impl<'a> Holding<'a> {
             cautions.say("refunded-in-full", REFUNDED, &gone);
         }
         for (receipt, question) in &self.questioned {
-            let text = format!(
-                "a receipt is left out ({}, `{}` of {}): {question}",
-                receipt.at.place(),
-                receipt.charge.name(),
-                receipt.amount
-            );
+            let text = left_out(receipt, question);
             cautions.say("receipt-questioned", text, &[&receipt.consignment]);
         }
     }

@@ -378,22 +378,15 @@ impl<'a> Jurisdiction<'a> {
     /// The customs rate into the destination's money on the day of arrival; where its own is not in the tables, the
     /// market rate stands in.
     pub fn customs_rate(&self, from: Currency, arrival: Date) -> Result<CustomsRate, Diagnostic> {
-        if self.destination.exchange != CustomsExchange::Market
-            && let Some(quote) = self.published_customs(from, arrival)?
-        {
-            let quote = if arrival >= self.moves_from() {
-                self.what_if.moved(quote, from)?
-            } else {
-                quote
-            };
-            return Ok(CustomsRate {
-                quote,
-                stands_in: false,
-            });
-        }
-        if self.destination.exchange == CustomsExchange::EcbMonth
-            && let Some(quote) = self.month_rate(from, arrival)?
-        {
+        let own = match self.destination.exchange {
+            CustomsExchange::Market => None,
+            CustomsExchange::EcbMonth => match self.published_customs(from, arrival)? {
+                Some(quote) => Some(quote),
+                None => self.month_rate(from, arrival)?,
+            },
+            CustomsExchange::AsListed => self.published_customs(from, arrival)?,
+        };
+        if let Some(quote) = own {
             let quote = if arrival >= self.moves_from() {
                 self.what_if.moved(quote, from)?
             } else {

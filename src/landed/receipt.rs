@@ -20,6 +20,16 @@ pub(super) fn is_kept(receipt: &Receipt) -> bool {
     receipt.at.cell("note").text().to_lowercase().contains(KEPT)
 }
 
+/// That a receipt is not used, and what is asked about it.
+pub(super) fn left_out(receipt: &Receipt, question: &str) -> String {
+    format!(
+        "a receipt is left out ({}, `{}` of {}): {question}",
+        receipt.at.place(),
+        receipt.charge.name(),
+        receipt.amount
+    )
+}
+
 /// Whether a receipt is for something at the door.
 pub fn at_door(receipt: &Receipt, bill: &Bill) -> bool {
     is_door(receipt.charge, bill)

@@ -9,7 +9,7 @@ use super::jurisdiction::Jurisdiction;
 use super::lost;
 use super::lump::{out_of_proportion, totals};
 use super::reading::{Cancelled, Deposit, Reading};
-use super::receipt::{money, pennies, say_old_rate};
+use super::receipt::{left_out, money, pennies, say_old_rate};
 use super::refund::lower;
 use super::told::{charge_up, send_back, sum_of};
 use crate::book::{Book, ChargeWord, Receipt};
@@ -205,12 +205,7 @@ fn cautions(bill: &Bill, reading: &Reading<'_>, jurisdiction: &Jurisdiction<'_>)
     let mut cautions = Cautions::default();
     let about = [bill.id.as_str()];
     for (receipt, question) in &reading.questioned {
-        let text = format!(
-            "a receipt is left out ({}, `{}` of {}): {question}",
-            receipt.at.place(),
-            receipt.charge.name(),
-            receipt.amount
-        );
+        let text = left_out(receipt, question);
         cautions.say("receipt-questioned", text, &about);
     }
     for receipt in &reading.summed {

@@ -266,6 +266,15 @@ fn weigh(
     })
 }
 
+/// The parts that are on the bike after a swap.
+fn bike_after<'a>(swap: &Swap<'a>, jurisdiction: &Jurisdiction<'_>) -> Vec<&'a Part> {
+    swap.after
+        .iter()
+        .filter(|row| on_the_bike(row, jurisdiction))
+        .copied()
+        .collect()
+}
+
 /// Why a proposal does not fit: a joint of which one side comes with it, or a place that it fills twice on its own.
 fn unfit(
     proposal: &Proposal<'_>,
@@ -273,12 +282,7 @@ fn unfit(
     jurisdiction: &Jurisdiction<'_>,
 ) -> Option<String> {
     let own = |part: &&&Part| proposal.holds(&part.name);
-    let on_bike: Vec<&Part> = swap
-        .after
-        .iter()
-        .filter(|row| on_the_bike(row, jurisdiction))
-        .copied()
-        .collect();
+    let on_bike = bike_after(swap, jurisdiction);
     let clashes = fit::clashes(&on_bike, jurisdiction);
     let clashing: Vec<String> = clashes
         .iter()
@@ -297,12 +301,7 @@ fn unfit(
 
 fn notes(proposal: &Proposal<'_>, swap: &Swap<'_>, jurisdiction: &Jurisdiction<'_>) -> Vec<String> {
     let mut notes = Vec::new();
-    let on_bike: Vec<&Part> = swap
-        .after
-        .iter()
-        .filter(|row| on_the_bike(row, jurisdiction))
-        .copied()
-        .collect();
+    let on_bike = bike_after(swap, jurisdiction);
     for unknown in fit::unknowns(&on_bike, jurisdiction)
         .into_iter()
         .filter(|unknown| unknown.row.blocks)

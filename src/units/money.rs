@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::{Currency, Dec, Overflow, Percent, Rate, Rounding, share};
+use super::{Currency, Dec, Overflow, Percent, Rate, Rounding};
 
 /// An amount in a currency.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -96,12 +96,6 @@ macro_rules! amounts {
                 rounding.apply(self.0).map($name)
             }
 
-            /// Shares the amount over weights in steps of so many decimals, by the largest remainder.
-            pub fn shared(self, weights: &[Dec], decimals: u32) -> Result<Vec<$name>, Overflow> {
-                let parts = share(self.0, weights, decimals)?;
-                Ok(parts.into_iter().map($name).collect())
-            }
-
             /// Whether it is nothing.
             pub fn is_zero(self) -> bool {
                 self.0.is_zero()
@@ -175,16 +169,5 @@ mod tests {
         let fifth = a.part(Percent(Dec::from(20_u32))).unwrap();
         assert_eq!(fifth, b);
         assert!(a > b && b.is_positive() && !b.is_negative() && HomeMoney::ZERO.is_zero());
-    }
-
-    #[test]
-    fn shares_come_to_the_whole() {
-        let whole = SellerMoney::of(cents(1000));
-        let parts = whole.shared(&[Dec::ONE; 3], 2).unwrap();
-        assert_eq!(
-            parts,
-            [334, 333, 333].map(|one| SellerMoney::of(cents(one)))
-        );
-        assert_eq!(SellerMoney::total(parts).unwrap(), whole);
     }
 }

@@ -195,16 +195,20 @@ impl Frame {
         whole.plus(&self.sum_of(&beyond)?)
     }
 
+    /// Each line's ends out of those of two figures.
+    fn line_by_line(
+        &self,
+        a: &Each,
+        b: &Each,
+        of: fn(Nano, Nano) -> Nano,
+    ) -> Result<Each, Unbounded> {
+        let ends = |a: &[Nano], b: &[Nano]| a.iter().zip(b).map(|(a, b)| of(*a, *b)).collect();
+        self.lines_of(ends(&a.least, &b.least), ends(&a.most, &b.most))
+    }
+
     /// The lesser of two.
     pub(crate) fn lesser(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
-        let own = self.lines_of(
-            a.least
-                .iter()
-                .zip(&b.least)
-                .map(|(a, b)| *a.min(b))
-                .collect(),
-            a.most.iter().zip(&b.most).map(|(a, b)| *a.min(b)).collect(),
-        )?;
+        let own = self.line_by_line(a, b, Nano::min)?;
         let most = self.lower(a.sum.most.clone(), b.sum.most.clone());
         let sum = Between {
             least: own.sum.least.clone(),
@@ -216,14 +220,7 @@ impl Frame {
 
     /// The greater of two.
     pub(super) fn greater(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
-        let own = self.lines_of(
-            a.least
-                .iter()
-                .zip(&b.least)
-                .map(|(a, b)| *a.max(b))
-                .collect(),
-            a.most.iter().zip(&b.most).map(|(a, b)| *a.max(b)).collect(),
-        )?;
+        let own = self.line_by_line(a, b, Nano::max)?;
         let least = self.higher(a.sum.least.clone(), b.sum.least.clone());
         let sum = Between {
             least,
