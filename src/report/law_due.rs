@@ -432,10 +432,33 @@ pub(super) fn limits(here: Here<'_, '_>) -> Vec<String> {
             }
         }
     }
+    let heads: Vec<String> = found.iter().map(|(limit, _)| head(limit)).collect();
     found
         .into_iter()
-        .map(|(limit, effects)| sentence(&head(&limit), alike(effects)))
+        .map(|(limit, effects)| once(&limit.0, &sentence(&head(&limit), alike(effects)), &heads))
         .collect()
+}
+
+/// A limit that begins where a lower one on the same sum ends does not say so: the lower one is told beside it.
+fn once(sum: &str, said: &str, heads: &[String]) -> String {
+    let ends = format!(" of {sum}: ");
+    let shorter = said.split_once(&ends).and_then(|(before, effects)| {
+        let (before, lower) = before.rsplit_once(", above ")?;
+        let told = format!("up to {lower} of {sum} ");
+        let beside = heads.iter().any(|head| head.starts_with(&told));
+        beside.then(|| format!("{before}: {effects}"))
+    });
+    shorter.unwrap_or_else(|| said.to_owned())
+}
+
+/// Effects in words; where nothing is left, in short.
+fn together(mut effects: Vec<String>) -> String {
+    let all = ["no duty", "no tax", "no anti-dumping"];
+    if all.iter().all(|one| effects.iter().any(|own| own == one)) {
+        effects.retain(|own| !all.contains(&own.as_str()));
+        effects.insert(0, "no duty or tax".to_owned());
+    }
+    list(&effects, "and")
 }
 
 /// Effects that hold at the same time are one.
@@ -452,7 +475,7 @@ fn alike(effects: Vec<Effect>) -> Vec<Told> {
     }
     found
         .into_iter()
-        .map(|(all, when, disputed)| Told::new(list(&all, "and"), when, disputed))
+        .map(|(all, when, disputed)| Told::new(together(all), when, disputed))
         .collect()
 }
 

@@ -1,5 +1,5 @@
 //! The opening of `rates`: what applies to bicycle goods in words, how sure that is, how old the texts are, and what begins or
-//! ends within a year. It fits a screen.
+//! ends within a year. It fits a screen: at most thirty lines.
 
 use super::law_due::{duties, fees, fees_missing, limits};
 use super::law_here::Here;

@@ -198,7 +198,7 @@ fn phrases(side: &[Condition]) -> Vec<String> {
     let trader = |c: &Condition| is(c, ParcelFact::Sender, Op::Unequal, "private");
     let both = side.iter().any(bought) && side.iter().any(trader);
     let mut found: Vec<String> = if both {
-        vec!["bought from a trader".to_owned()]
+        vec!["from a trader".to_owned()]
     } else {
         Vec::new()
     };
@@ -428,10 +428,7 @@ mod tests {
     fn what_says_the_same_is_said_once() {
         for (whens, words) in [
             (vec!["given = no", "given = yes"], ""),
-            (
-                vec!["given = no & sender != private"],
-                "bought from a trader",
-            ),
+            (vec!["given = no & sender != private"], "from a trader"),
             (
                 vec!["to = NL & channel = post", "to != NL & channel = courier"],
                 "by post",
