@@ -292,6 +292,10 @@ fn look(to: &str, seen: &mut Seen) {
     }
 }
 
+#[expect(
+    clippy::print_stdout,
+    reason = "how near the bounds come is to be read"
+)]
 fn holds_at(to: &str) {
     let mut seen = Seen::default();
     look(to, &mut seen);

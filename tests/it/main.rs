@@ -4,12 +4,7 @@
     clippy::unwrap_used,
     clippy::expect_used,
     clippy::panic,
-    clippy::print_stdout,
-    reason = "a test fails by panicking, its helpers too, and says what it saw"
-)]
-#![allow(
-    clippy::too_many_lines,
-    reason = "what happens in one book is told in one piece"
+    reason = "a test fails by panicking, its helpers too"
 )]
 #![allow(
     clippy::cast_possible_truncation,

@@ -418,6 +418,7 @@ fn noise(seed: u64, length: usize) -> Vec<u8> {
 }
 
 /// Those that take long to make and to read are left to the whole run.
+#[expect(clippy::too_many_lines, reason = "one book is told in one piece")]
 fn bombs() -> Vec<(&'static str, Vec<u8>, &'static str)> {
     let shared = |text: &str, times: usize| {
         let cells: String = (0..times)
