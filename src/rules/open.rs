@@ -13,7 +13,7 @@ use super::parcel::{Line, Parcel};
 use super::program::Program;
 use super::rate::Said;
 use crate::tables::RowRef;
-use crate::units::{Dec, Overflow};
+use crate::units::{Dec, Mode, Overflow};
 
 /// The digits of a subheading of the Harmonized System; what follows them is a country's own.
 const SUBHEADING: usize = 6;
@@ -47,12 +47,13 @@ struct Weighed {
     gap: bool,
 }
 
-impl Paid {
-    fn of_line(&self, at: usize) -> Weighed {
-        Weighed {
-            sum: self.sum,
-            gap: self.gaps.contains(&at),
-        }
+/// Digits of a sum that are looked at: what stands behind them comes from the order in which figures were added up.
+const SEEN: u32 = 14;
+
+impl Weighed {
+    fn new(sum: Dec, gap: bool) -> Weighed {
+        let sum = sum.round_to(SEEN, Mode::HalfEven);
+        Weighed { sum, gap }
     }
 }
 
@@ -299,14 +300,14 @@ impl Weighing {
         match self {
             Weighing::Turning(turning) => {
                 turning.turn(at, nth)?;
-                turning.paid().map(|paid| paid.of_line(at))
+                Ok(Weighed::new(turning.sum()?, turning.gap(at)))
             }
             Weighing::Anew(standing, paid) => {
                 let now = match standing.take().filter(|_| nth == 0) {
                     Some(known) => known,
                     None => weigh(program, parcel, at, commodity)?,
                 };
-                let weighed = now.of_line(at);
+                let weighed = Weighed::new(now.sum, now.gaps.contains(&at));
                 paid.push(now);
                 Ok(weighed)
             }
@@ -457,6 +458,54 @@ mod tests {
         (0..count).map(drawn).collect()
     }
 
+    fn parcel(
+        (to, region): (&str, &str),
+        (paid_in, group): (Currency, &str),
+        lines: Vec<Line>,
+    ) -> Parcel {
+        Parcel {
+            to: Country::parse(to).unwrap(),
+            region: region.to_owned(),
+            group: group.to_owned(),
+            paid_in,
+            ordered: Date::parse(DAY).unwrap(),
+            arrival: Date::parse(DAY).unwrap(),
+            lines,
+            dispatch: Country::parse("CN").unwrap(),
+            channel: Channel::Courier,
+            sender: Sender::Business,
+            collects_tax: false,
+            terms: String::new(),
+            choices: BTreeMap::new(),
+            customs: Rate::SAME,
+            border_freight: Percent(Dec::HUNDRED),
+            handling: None,
+            schedules: BTreeMap::new(),
+        }
+    }
+
+    /// Settles the open lines by turning and by new forms, which must come to the same, and says on how many money hangs.
+    fn settled_both_ways(program: &Program, parcel: Parcel, open: &[bool], what: &str) -> usize {
+        let (mut turned, mut anew) = (parcel.clone(), parcel);
+        let one = settle_digits(program, &mut turned, open).unwrap();
+        let (of_goods, asked) = asked(program, &anew, open);
+        let choices: Vec<&[Choice]> = asked
+            .iter()
+            .map(|goods| goods.map_or(&[][..], |goods| of_goods[goods].as_slice()))
+            .collect();
+        let weighing = Weighing::of(program, &anew, &choices).unwrap();
+        assert!(matches!(weighing, Weighing::Turning(_)));
+        let new = Weighing::Anew(None, Vec::new());
+        let other = settle(program, &mut anew, &choices, new).unwrap();
+        assert_eq!(one, other, "{what}");
+        let digits = |parcel: &Parcel| -> Vec<String> {
+            let lines = parcel.lines.iter();
+            lines.map(|line| line.commodity.clone()).collect()
+        };
+        assert_eq!(digits(&turned), digits(&anew), "{what}");
+        one.len()
+    }
+
     #[test]
     fn a_turned_line_costs_what_a_new_form_says() {
         let mut settled = 0;
@@ -467,52 +516,32 @@ mod tests {
             ("US", "NY"),
             ("CH", ""),
             ("KR", ""),
+            ("JP", ""),
         ] {
             let (program, paid_in, group) = program(to, region);
             for seed in 0..12 {
-                let parcel = Parcel {
-                    to: Country::parse(to).unwrap(),
-                    region: region.to_owned(),
-                    group: group.clone(),
-                    paid_in,
-                    ordered: Date::parse(DAY).unwrap(),
-                    arrival: Date::parse(DAY).unwrap(),
-                    lines: lines(seed, 2 + usize::try_from(seed).unwrap()),
-                    dispatch: Country::parse("CN").unwrap(),
-                    channel: Channel::Courier,
-                    sender: Sender::Business,
-                    collects_tax: false,
-                    terms: String::new(),
-                    choices: BTreeMap::new(),
-                    customs: Rate::SAME,
-                    border_freight: Percent(Dec::HUNDRED),
-                    handling: None,
-                    schedules: BTreeMap::new(),
-                };
-                let open = vec![true; parcel.lines.len()];
-                let (mut turned, mut anew) = (parcel.clone(), parcel);
-                let one = settle_digits(&program, &mut turned, &open).unwrap();
-                let (of_goods, asked) = asked(&program, &anew, &open);
-                let choices: Vec<&[Choice]> = asked
-                    .iter()
-                    .map(|goods| goods.map_or(&[][..], |goods| of_goods[goods].as_slice()))
-                    .collect();
-                let weighing = Weighing::of(&program, &anew, &choices).unwrap();
-                assert!(matches!(weighing, Weighing::Turning(_)));
-                let new = Weighing::Anew(None, Vec::new());
-                let other = settle(&program, &mut anew, &choices, new).unwrap();
-                assert_eq!(one, other, "{to} {seed}");
-                let digits = |parcel: &Parcel| -> Vec<String> {
-                    parcel
-                        .lines
-                        .iter()
-                        .map(|line| line.commodity.clone())
-                        .collect()
-                };
-                assert_eq!(digits(&turned), digits(&anew), "{to} {seed}");
-                settled += one.len();
+                let lines = lines(seed, 2 + usize::try_from(seed).unwrap());
+                let open = vec![true; lines.len()];
+                let parcel = parcel((to, region), (paid_in, &group), lines);
+                settled += settled_both_ways(&program, parcel, &open, &format!("{to} {seed}"));
             }
         }
         assert!(settled > 40, "{settled}");
+    }
+
+    /// Of three hundred lines some are open, near and far, so that totals are adjusted many times over.
+    #[test]
+    fn so_does_one_of_three_hundred() {
+        let mut settled = 0;
+        for (to, region) in [("GB", ""), ("DE", ""), ("US", "NY")] {
+            let (program, paid_in, group) = program(to, region);
+            let mut parcel = parcel((to, region), (paid_in, &group), lines(7, 300));
+            // figures that do not end after a few digits
+            parcel.customs = Rate::new(Dec::ONE, Dec::new(13_457, 4)).unwrap();
+            parcel.border_freight = Percent(Dec::from(60_u32));
+            let open: Vec<bool> = (0..300).map(|at| at % 30 < 2).collect();
+            settled += settled_both_ways(&program, parcel, &open, to);
+        }
+        assert!(settled > 5, "{settled}");
     }
 }

@@ -24,6 +24,7 @@ mod reread;
 mod sale;
 mod sections;
 mod test;
+mod totals;
 pub(in crate::rules) mod trail;
 pub(in crate::rules) mod turning;
 
@@ -191,6 +192,45 @@ impl Op {
                 .chain(how.parts.iter().copied())
                 .collect(),
         }
+    }
+
+    /// The same operation on other nodes.
+    fn looking_at<E>(&self, mut of: impl FnMut(Id) -> Result<Id, E>) -> Result<Op, E> {
+        Ok(match self {
+            Op::Fixed(_) | Op::Figure(_) | Op::Column(_) | Op::Input(_) => self.clone(),
+            Op::Home(a) => Op::Home(of(*a)?),
+            Op::Part(a, times, over) => Op::Part(of(*a)?, *times, *over),
+            Op::Round(a, rounding) => Op::Round(of(*a)?, *rounding),
+            Op::Not(a) => Op::Not(of(*a)?),
+            Op::Total(a) => Op::Total(of(*a)?),
+            Op::Distinct(a) => Op::Distinct(of(*a)?),
+            Op::Plus(a, b) => Op::Plus(of(*a)?, of(*b)?),
+            Op::Minus(a, b) => Op::Minus(of(*a)?, of(*b)?),
+            Op::Times(a, b) => Op::Times(of(*a)?, of(*b)?),
+            Op::Over(a, b) => Op::Over(of(*a)?, of(*b)?),
+            Op::Least(a, b) => Op::Least(of(*a)?, of(*b)?),
+            Op::Most(a, b) => Op::Most(of(*a)?, of(*b)?),
+            Op::Compare(a, how, b) => Op::Compare(of(*a)?, *how, of(*b)?),
+            Op::Both(a, b) => Op::Both(of(*a)?, of(*b)?),
+            Op::Either(a, b) => Op::Either(of(*a)?, of(*b)?),
+            Op::Mates(a, b) => Op::Mates(of(*a)?, of(*b)?),
+            Op::Choose(when, a, b) => Op::Choose(of(*when)?, of(*a)?, of(*b)?),
+            Op::Spread(how) => Op::Spread(Spread {
+                whole: of(how.whole)?,
+                weights: of(how.weights)?,
+                keys: of(how.keys)?,
+                digits: how.digits,
+            }),
+            Op::Settle(how) => Op::Settle(Settle {
+                whole: of(how.whole)?,
+                parts: how
+                    .parts
+                    .iter()
+                    .map(|id| of(*id))
+                    .collect::<Result<_, E>>()?,
+                ..how.clone()
+            }),
+        })
     }
 }
 
