@@ -69,4 +69,4 @@ pub use total::{Landed, Totals, bills_of, cost_rows, landed_rows, refuse_large, 
 pub use trail::Step;
 pub use understood::understood;
 pub use what_if::{Change, WhatIf};
-pub use working::{Charged, Taken, WorkLine, Working, workings};
+pub use working::{Charged, Ruled, Taken, WorkLine, Working, workings};

@@ -1,17 +1,19 @@
 //! The working of a bill laid open: prices, discounts, rates and rules of each consignment, for whoever writes the sum down
 //! again with live figures.
 
+use std::rc::Rc;
+
 use super::bill::Bill;
 use super::billing::{Made, made};
 use super::discount::covers;
-use super::jurisdiction::Jurisdiction;
+use super::jurisdiction::{Jurisdiction, Prepared};
 use super::parcel::{Consignment, ConsignmentState, group};
 use super::payment::card_fee;
 use super::reading::{Back, Reading};
 use super::receipt::quote_of;
 use super::understood::understood;
 use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt};
-use crate::rules::{Law, law};
+use crate::rules::{Assessment, Law, Parcel, law};
 use crate::tables::Quote;
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Currency, Date, Dec, Grams, Percent, SellerMoney};
@@ -57,6 +59,8 @@ pub struct Working<'a> {
     pub customs: Option<Quote>,
     /// The rules as they ask it; none where it crosses no border.
     pub(crate) law: Option<Law>,
+    /// The same rules and facts, and what is due by them; none where it crosses no border.
+    pub ruled: Option<Ruled>,
     /// The card's fee.
     pub card_fee: Percent,
     /// What was really charged, in the order of the book.
@@ -67,6 +71,16 @@ pub struct Working<'a> {
     pub sent_back: Vec<Dec>,
     /// What refunds take of each sum, part by part, with where each stands.
     pub refunds: Vec<(&'static str, String, Vec<Dec>)>,
+}
+
+/// A parcel at the border as the rules saw it, for whoever puts it before another reading of them.
+pub struct Ruled {
+    /// The rules of its day.
+    pub prepared: Rc<Prepared>,
+    /// The parcel.
+    pub parcel: Parcel,
+    /// What they say of it in decimals.
+    pub assessment: Assessment,
 }
 
 /// How the receipts of a consignment are understood.
@@ -220,6 +234,11 @@ fn working<'a>(
             })
             .collect(),
         bill,
+        ruled: door.map(|door| Ruled {
+            prepared: door.prepared,
+            parcel: door.parcel,
+            assessment: door.assessment,
+        }),
     })
 }
 

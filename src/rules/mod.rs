@@ -37,6 +37,6 @@ pub use sale::{
     Worth, ask, pay,
 };
 pub use swift::{
-    AskProgram, Charges as LineCharges, IntegerProgram, LineInput as LineAmounts, Package,
-    PackageLine, PayProgram, Room, SaleAmounts, Scratch, TariffTimeline, WholeRate,
+    AskProgram, Charges as LineCharges, IntegerProgram, LineInput as LineAmounts, NotWhole,
+    Package, PackageLine, PayProgram, Room, SaleAmounts, Scratch, TariffTimeline, WholeRate,
 };

@@ -30,4 +30,5 @@ pub use money::{HomeMoney, Money, SellerMoney};
 pub use percent::Percent;
 pub(crate) use region::regions;
 pub use rounding::Rounding;
+pub(crate) use rounding::SETTLED;
 pub use share::{share, share_exact};

@@ -23,9 +23,17 @@ pub struct Rounding {
     pub step: Dec,
 }
 
-/// A quotient such as a third has no end, and three of them must make one again: figures are first brought to this
-/// many decimals, far below any step of the law and far above the 28th digit where quotients end.
-const SETTLED: u32 = 14;
+/// A quotient such as a third has no end, and three of them must make one again: before a figure is rounded, compared or shared
+/// it is brought to this many decimals, far below any step of the law and far above the 28th digit where quotients end.
+pub(crate) const SETTLED: u32 = 14;
+
+impl Dec {
+    /// The figure as everything that is decided looks at it: without what the end of its digits left or took.
+    #[must_use]
+    pub(crate) fn settled(self) -> Dec {
+        self.round_to(SETTLED, Mode::HalfEven)
+    }
+}
 
 impl Rounding {
     /// Half up to a minor unit of so many decimals.
@@ -55,13 +63,13 @@ impl Rounding {
 
     /// Rounds a figure to a multiple of the step.
     pub fn apply(self, figure: Dec) -> Result<Dec, Overflow> {
-        let settled = figure.round_to(SETTLED, Mode::HalfEven);
+        let settled = figure.settled();
         if self.step == Dec::new(1, 2) {
             return Ok(settled.round_to(2, self.mode));
         }
         settled
             .over(self.step)?
-            .round_to(SETTLED, Mode::HalfEven)
+            .settled()
             .round_to(0, self.mode)
             .times(self.step)
     }

@@ -14,7 +14,7 @@ pub fn share(total: Dec, weights: &[Dec], decimals: u32) -> Result<Vec<Dec>, Ove
     }
     let sum = Dec::total(weights.iter().copied())?;
     let even = vec![Dec::ONE; weights.len()];
-    let (weights, sum) = if sum.is_zero() {
+    let (weights, sum) = if sum.settled().is_zero() {
         (even.as_slice(), Dec::total(even.iter().copied())?)
     } else {
         (weights, sum)
@@ -32,7 +32,7 @@ pub fn share_exact(total: Dec, exact: &[Dec], decimals: u32) -> Result<Vec<Dec>,
     let mut parts = Vec::with_capacity(exact.len());
     let mut remainders = Vec::with_capacity(exact.len());
     for (at, part) in exact.iter().enumerate() {
-        let settled = part.round_to(14, Mode::HalfEven);
+        let settled = part.settled();
         let floor = settled.round_to(decimals, Mode::Floor);
         remainders.push((settled.minus(floor)?, at));
         parts.push(floor);
@@ -53,9 +53,9 @@ pub fn share_exact(total: Dec, exact: &[Dec], decimals: u32) -> Result<Vec<Dec>,
     Ok(parts)
 }
 
-/// How many whole steps there are.
+/// How many whole steps there are; what lacks of one only by the end of its digits is one.
 fn whole_steps(steps: Dec) -> usize {
-    let whole = steps.round_to(0, Mode::Floor).in_units(0);
+    let whole = steps.settled().round_to(0, Mode::Floor).in_units(0);
     whole.map_or(usize::MAX, |whole| {
         usize::try_from(whole).unwrap_or(usize::MAX)
     })
@@ -90,6 +90,22 @@ mod tests {
             [dec(3), dec(2)]
         );
         assert!(share(dec(5), &[], 2).unwrap().is_empty());
+    }
+
+    /// Yen at 100 for 148: 37 of them are 25.00, but 28 digits of 10 and of 27 lack a little of it. The odd unit goes to the
+    /// largest remainder, and not with what is missing to the first.
+    #[test]
+    fn a_sum_without_all_its_digits_is_shared_as_the_whole_it_is() {
+        let turned = |yen: u32| Dec::from(yen * 25).over(Dec::from(37_u32)).unwrap();
+        let weights = [10, 10, 17].map(turned);
+        let total = Dec::total(weights).unwrap();
+        assert_eq!(total.settled(), dec(25_00));
+        let lacking = total.min(dec(25_00).minus(Dec::new(1, 26)).unwrap());
+        let parts = share(lacking, &weights, 2).unwrap();
+        assert_eq!(
+            parts.into_iter().map(Dec::settled).collect::<Vec<_>>(),
+            [dec(6_76), dec(6_76), dec(11_48)]
+        );
     }
 
     #[test]

@@ -1,5 +1,7 @@
 //! What several tests share: a book made of text, the program run in the project's folder, and files of expected output.
 
+pub(crate) mod whole;
+
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -8,12 +10,12 @@ use std::sync::{Arc, Mutex, OnceLock};
 
 use landwaiter::Question;
 use landwaiter::book::{Book, BookFile};
-#[cfg(feature = "pages")]
-use landwaiter::landed::Jurisdiction;
-use landwaiter::landed::Landed;
+use landwaiter::landed::{Jurisdiction, Landed};
 use landwaiter::tables::Tables;
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::Date;
+
+use self::whole::Refusal;
 
 /// Places that a road bike must have beside its wheels, its cassette, its rotors and its calipers.
 pub(crate) const SMALL_PLACES: [&str; 30] = [
@@ -140,29 +142,51 @@ pub(crate) fn built_in() -> Tables {
     tables
 }
 
-/// What a book costs, asked of both readings of bills: in decimals, and as the live formulas of its workbook, which must come to the
-/// same sums.
+/// What a book costs, asked of all exact readings: in decimals, as the live formulas of its workbook, and in whole numbers, none of
+/// which may refuse or come to other sums.
 #[track_caller]
 pub(crate) fn cost(book: &Book, tables: &Tables, ask: &Question) -> Result<Landed, Problems> {
-    tried(book, tables, ask).map(|agreed| agreed.unwrap_or_else(|error| panic!("{error}")))
+    let read = tried(book, tables, ask)?.unwrap_or_else(|error| panic!("{error}"));
+    assert!(
+        read.refused.is_empty(),
+        "to {}, whole numbers refuse: {:?}",
+        ask.to.code(),
+        read.refused
+    );
+    Ok(read.landed)
 }
 
-/// The same; where the formulas come to other sums, what they say.
+/// A book in all exact readings.
+pub(crate) struct Read {
+    pub(crate) landed: Landed,
+    /// Why whole numbers were not asked, parcel by parcel.
+    pub(crate) refused: Vec<Refusal>,
+}
+
+/// The same; where readings come to other sums, what they say.
 pub(crate) fn tried(
     book: &Book,
     tables: &Tables,
     ask: &Question,
-) -> Result<Result<Landed, String>, Problems> {
+) -> Result<Result<Read, String>, Problems> {
     let landed = landwaiter::cost(book, tables, ask)?;
+    let jurisdiction = Jurisdiction::open(tables, ask)?;
+    let works = landwaiter::landed::workings(book, &jurisdiction)?;
     #[cfg(feature = "pages")]
-    {
-        let jurisdiction = Jurisdiction::open(tables, ask)?;
-        let works = landwaiter::landed::workings(book, &jurisdiction)?;
-        if let Err(error) = landwaiter::report::workbook_agrees(&landed, &works) {
-            return Ok(Err(error));
-        }
+    if let Err(error) = landwaiter::report::workbook_agrees(&landed, &works) {
+        return Ok(Err(error));
     }
-    Ok(Ok(landed))
+    let digits = jurisdiction.currency().digits();
+    let ruled = works.iter().filter_map(|work| work.ruled.as_ref());
+    let whole = ruled.map(|ruled| {
+        let (program, parcel) = (&ruled.prepared.program, &ruled.parcel);
+        whole::agrees(program, parcel, &ruled.assessment, digits)
+    });
+    let refused: Result<Vec<_>, String> = whole.collect();
+    Ok(refused.map(|refused| Read {
+        landed,
+        refused: refused.into_iter().flatten().collect(),
+    }))
 }
 
 /// The rows of a CSV text after its header; lines that begin with `#` are notes.

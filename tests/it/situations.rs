@@ -1,9 +1,9 @@
 //! What really occurs when somebody builds a bike: things bought and not fitted, weighed again, of which only what was paid is
 //! known. Each test is one situation, with its sums worked by hand.
 
+use super::kit::cost;
 use landwaiter::book::{Book, BookFile};
 use landwaiter::compare::{Compared, Comparison, compare};
-use landwaiter::cost;
 use landwaiter::landed::{Jurisdiction, Landed};
 use landwaiter::rank::rank;
 use landwaiter::report::{Show, compare_json, compare_view, text};

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::algebra::{Algebra, Cells, Shared, evaluate};
-use super::maker::truth;
+use super::maker::{compared, truth};
 use super::{Form, Id, Input};
 use crate::rules::parcel::Parcel;
 use crate::tables;
@@ -87,7 +87,7 @@ impl<S: Supply + ?Sized> Algebra for Exact<'_, S> {
     }
 
     fn over(&mut self, _: Id, a: &Dec, b: &Dec) -> Result<Dec, Overflow> {
-        if b.is_zero() {
+        if b.settled().is_zero() {
             Ok(Dec::ZERO)
         } else {
             a.over(*b)
@@ -113,7 +113,7 @@ impl<S: Supply + ?Sized> Algebra for Exact<'_, S> {
         op: tables::Op,
         b: &Dec,
     ) -> Result<Dec, Overflow> {
-        Ok(truth(op.holds(a, b)))
+        Ok(compared(a, op, b))
     }
 
     fn both(&mut self, a: &Dec, b: &Dec) -> Dec {

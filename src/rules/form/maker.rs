@@ -10,6 +10,7 @@ use std::hash::{BuildHasherDefault, Hasher};
 use std::sync::Arc;
 
 use super::{Form, Id, Input, Measure, Node, Op, Origin};
+use crate::tables;
 use crate::units::{Dec, Overflow};
 
 /// A form in the making.
@@ -79,6 +80,11 @@ impl Value {
 
 pub(super) fn truth(holds: bool) -> Dec {
     if holds { Dec::ONE } else { Dec::ZERO }
+}
+
+/// Whether two figures stand so. Quotients without an end lack or exceed what they are by a little, which decides nothing.
+pub(super) fn compared(a: &Dec, op: tables::Op, b: &Dec) -> Dec {
+    truth(op.holds(&a.settled(), &b.settled()))
 }
 
 impl Maker {

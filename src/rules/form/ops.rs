@@ -1,7 +1,7 @@
 //! The operations of a form in the making: each is worked out where its figures are known, left out where it changes nothing,
 //! and else a node.
 
-use super::maker::{Maker, Value, truth};
+use super::maker::{Maker, Value, compared, truth};
 use super::{Id, Measure, Op, Spread};
 use crate::tables;
 use crate::units::{Dec, Overflow, Rounding};
@@ -132,9 +132,7 @@ impl Maker {
 
     pub(super) fn compare(&mut self, a: Id, op: tables::Op, b: Id) -> Result<Id, Overflow> {
         self.common(a, b);
-        if let Some(known) =
-            self.fold([a, b], Measure::Plain, |[a, b]| Ok(truth(op.holds(&a, &b))))?
-        {
+        if let Some(known) = self.fold([a, b], Measure::Plain, |[a, b]| Ok(compared(&a, op, &b)))? {
             return Ok(known);
         }
         let by_line = self.by_line(&[a, b]);

@@ -4,10 +4,11 @@
 //! rates. Nothing here knows a rule: the form has understood them.
 
 use std::collections::BTreeMap;
+use std::ops::RangeInclusive;
 
-use super::fixed::{common_multiple, fraction, reduced};
+use super::fixed::{common_multiple, reduced, short_fraction};
 use super::run::{INPUTS, input_place};
-use super::{Do, Flag, IntegerProgram, Outputs, Reg, Spread};
+use super::{Do, Flag, IntegerProgram, NotWhole, Outputs, Reg, Spread};
 use crate::rules::form::{
     Form, Id, Input, Marks, Measure, Op, SaleInput, Spread as Share, StepMarks, lower_with,
 };
@@ -42,8 +43,8 @@ impl IntegerProgram {
     }
 }
 
-/// Decimals that are kept of a quotient: it only serves as a weight, and parts are settled at fewer.
-const QUOTIENT: u32 = 18;
+/// Decimals that are kept of a quotient, at least and at most: it only serves as a weight, and parts are settled at fewer.
+const QUOTIENT: RangeInclusive<u32> = 12..=18;
 
 /// A figure that has been placed: where it stands, its denominator, and what it counts.
 #[derive(Clone, Copy)]
@@ -66,6 +67,8 @@ pub(super) struct Maker<'a> {
     seller: i64,
     /// How many figures stand before those of the steps.
     before: usize,
+    /// Why the first node that could not be placed could not.
+    pub(super) refused: Option<NotWhole>,
 }
 
 impl<'a> Maker<'a> {
@@ -79,6 +82,7 @@ impl<'a> Maker<'a> {
             placed: BTreeMap::new(),
             seller: 10_i64.checked_pow(digits)?,
             before: 0,
+            refused: None,
         })
     }
 
@@ -210,20 +214,28 @@ impl<'a> Maker<'a> {
         let node = self.form.node(id);
         let home = node.measure == Measure::Home;
         let placed = match node.op {
-            Op::Input(input) if self.before > 0 => Placed {
-                reg: Reg::try_from(input_place(input)?).ok()?,
-                under: self.under(input),
-                home: false,
-            },
-            Op::Part(a, times, over) => self.part((id, a), times, over)?,
-            _ => {
-                let (step, under, home) = self.step(&node.op, home)?;
+            Op::Input(input) if self.before > 0 => input_place(input)
+                .and_then(|place| Reg::try_from(place).ok())
+                .map(|reg| Placed {
+                    reg,
+                    under: self.under(input),
+                    home: false,
+                }),
+            Op::Part(a, times, over) => self.part((id, a), times, over),
+            _ => self.step(&node.op, home).and_then(|(step, under, home)| {
                 let reg = self.push(step, node.by_line)?;
-                Placed { reg, under, home }
+                Some(Placed { reg, under, home })
+            }),
+        };
+        match placed {
+            Some(placed) => self.placed.insert(id, placed),
+            None => {
+                // what it is made of was placed before, so the first refusal is the cause of all
+                self.refused.get_or_insert_with(|| why(&node.op));
+                return None;
             }
         };
-        self.placed.insert(id, placed);
-        Some(placed)
+        placed
     }
 
     fn push(&mut self, step: Do, by_line: bool) -> Option<Reg> {
@@ -268,7 +280,7 @@ impl<'a> Maker<'a> {
             Op::Distinct(keys) => (Do::Distinct(self.place(*keys)?.reg), 1),
             Op::Spread(how) => return self.spread(how),
             Op::Fixed(value) => {
-                let (over, under) = whole(*value)?;
+                let (over, under) = short_fraction(*value)?;
                 (
                     if home {
                         Do::HomeFixed(over)
@@ -330,30 +342,34 @@ impl<'a> Maker<'a> {
         ))
     }
 
-    /// A quotient is kept to so many decimals that parts shared by it are those that are shared by the quotient itself.
+    /// A quotient is kept to so many decimals that parts shared by it are those that are shared by the quotient itself: to as
+    /// many as fit beside what the denominators have besides.
     fn over(&mut self, a: Id, b: Id) -> Option<(Do, i64, bool)> {
         let (a, b) = (self.place(a)?, self.place(b)?);
-        let under = 10_i64.checked_pow(QUOTIENT)?;
-        let (up, down) = reduced(
-            i128::from(under).checked_mul(b.under.into())?,
-            a.under.into(),
-        );
-        let up = (down == 1).then(|| i64::try_from(up).ok()).flatten()?;
         let home = a.home && !b.home;
-        (a.home || !b.home).then_some((Do::Over(a.reg, b.reg, up), under, home))
+        let kept = |decimals| {
+            let fine = 10_i128.checked_pow(decimals)?;
+            let (up, down) = reduced(fine.checked_mul(b.under.into())?, a.under.into());
+            let under = i64::try_from(fine.checked_mul(down)?).ok()?;
+            Some((Do::Over(a.reg, b.reg, i64::try_from(up).ok()?), under, home))
+        };
+        let mut decimals = QUOTIENT.rev().filter(|_| a.home || !b.home);
+        decimals.find_map(kept)
     }
 
     /// Known figures of the lines, over one denominator.
     fn column(&mut self, values: &[Dec], home: bool) -> Option<(Do, i64)> {
         let mut under = 1_i128;
-        for value in values {
-            under = common_multiple(under, fraction(*value)?.1)?;
+        let fractions: Vec<(i64, i64)> = (values.iter())
+            .map(|value| short_fraction(*value))
+            .collect::<Option<_>>()?;
+        for (_, own) in &fractions {
+            under = common_multiple(under, (*own).into())?;
         }
-        let of = |value: &Dec| {
-            let (over, own) = fraction(*value)?;
-            i64::try_from(over.checked_mul(under / own)?).ok()
+        let of = |(over, own): &(i64, i64)| {
+            i64::try_from(i128::from(*over).checked_mul(under / i128::from(*own))?).ok()
         };
-        let figures = values.iter().map(of).collect::<Option<Vec<i64>>>()?;
+        let figures = fractions.iter().map(of).collect::<Option<Vec<i64>>>()?;
         let at = u16::try_from(self.columns.len()).ok()?;
         self.columns.push(figures);
         Some((Do::Column { at, home }, i64::try_from(under).ok()?))
@@ -382,8 +398,11 @@ impl<'a> Maker<'a> {
     /// A part is another denominator, and a step where it is not one over something.
     fn part(&mut self, (id, a): (Id, Id), times: Dec, over: Dec) -> Option<Placed> {
         let a = self.place(a)?;
-        let ((t, t_under), (o, o_under)) = (fraction(times)?, fraction(over)?);
-        let (times, over) = reduced(t.checked_mul(o_under)?, t_under.checked_mul(o)?);
+        let ((t, t_under), (o, o_under)) = (short_fraction(times)?, short_fraction(over)?);
+        let (times, over) = reduced(
+            i128::from(t).checked_mul(o_under.into())?,
+            i128::from(t_under).checked_mul(o.into())?,
+        );
         let under = a.under.checked_mul(i64::try_from(over).ok()?)?;
         let reg = match i64::try_from(times).ok()? {
             1 => a.reg,
@@ -398,7 +417,7 @@ impl<'a> Maker<'a> {
             return self.round_quotient(over, by, rounding);
         }
         let a = self.place(a)?;
-        let (step, step_under) = whole(rounding.step)?;
+        let (step, step_under) = short_fraction(rounding.step)?;
         let (up, down) = reduced(
             step_under.into(),
             i128::from(a.under).checked_mul(step.into())?,
@@ -418,7 +437,7 @@ impl<'a> Maker<'a> {
     /// A quotient that is rounded at once is a whole number of steps too.
     fn round_quotient(&mut self, over: Id, by: Id, rounding: Rounding) -> Option<(Do, i64)> {
         let (over, by) = (self.place(over)?, self.place(by)?);
-        let (step, step_under) = whole(rounding.step)?;
+        let (step, step_under) = short_fraction(rounding.step)?;
         let (up, down) = reduced(
             i128::from(by.under).checked_mul(step_under.into())?,
             i128::from(over.under).checked_mul(step.into())?,
@@ -436,11 +455,14 @@ impl<'a> Maker<'a> {
     }
 }
 
-/// A figure as a fraction of short numbers.
-fn whole(value: Dec) -> Option<(i64, i64)> {
-    let (over, under) = fraction(value)?;
-    let (over, under) = reduced(over, under);
-    Some((i64::try_from(over).ok()?, i64::try_from(under).ok()?))
+/// What keeps a node from being whole, where those it is made of are.
+fn why(op: &Op) -> NotWhole {
+    match op {
+        Op::Fixed(_) | Op::Figure(_) | Op::Column(_) => NotWhole::Figure,
+        Op::Part(..) => NotWhole::Part,
+        Op::Times(..) => NotWhole::OfMoney,
+        _ => NotWhole::TooLong,
+    }
 }
 
 /// The denominator of a figure of the seller's side.

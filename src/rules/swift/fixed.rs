@@ -99,6 +99,44 @@ pub(super) fn fraction(number: Dec) -> Option<(i128, i128)> {
     Some((number.in_units(decimals)?, 10_i128.checked_pow(decimals)?))
 }
 
+/// The greatest divisor of a quotient that is known again by its digits; an exchange rate has less.
+const DIVISOR: i128 = 1_000_000_000;
+
+/// A decimal as a fraction of short numbers; where it has no end, the quotient that it is.
+pub(super) fn short_fraction(number: Dec) -> Option<(i64, i64)> {
+    let (over, under) = fraction(number)?;
+    let (over, under) = reduced(over, under);
+    match (over.short(), under.short()) {
+        (Some(over), Some(under)) => Some((over, under)),
+        _ => quotient(over, under),
+    }
+}
+
+/// An amount turned from other money has a divisor far shorter than its 28 digits, so that only one quotient of so short a
+/// divisor has these digits: the first of the continued fraction that is no further from them than the last digit counts.
+fn quotient(over: i128, under: i128) -> Option<(i64, i64)> {
+    let (mut a, mut b) = (over.checked_abs()?, under);
+    let (mut before, mut now) = ((0_i128, 1_i128), (1_i128, 0_i128));
+    while b != 0 {
+        let whole = a / b;
+        let next = |now: i128, before: i128| whole.checked_mul(now)?.checked_add(before);
+        (before, now) = (now, (next(now.0, before.0)?, next(now.1, before.1)?));
+        if now.1 > DIVISOR {
+            return None;
+        }
+        let (one, other) = (
+            over.checked_abs()?.checked_mul(now.1)?,
+            now.0.checked_mul(under)?,
+        );
+        if one.abs_diff(other) <= now.1.unsigned_abs() {
+            let sign = i64::try_from(over.signum()).ok()?;
+            return Some((now.0.short()?.checked_mul(sign)?, now.1.short()?));
+        }
+        (a, b) = (b, a % b);
+    }
+    None
+}
+
 #[inline]
 fn divide_short(number: u64, by: u64, mode: Mode) -> u64 {
     let (quotient, rest) = (number / by, number % by);
@@ -193,6 +231,27 @@ mod tests {
                 );
             }
         }
+    }
+
+    /// 150 at 0.86535 for 1.1743, at 1390.55 for 1.1743, 27 for 37: quotients without an end. A number of 28 digits that is no
+    /// quotient of a short divisor is none.
+    #[test]
+    fn quotients_are_known_again_by_their_digits() {
+        for (times, over) in [
+            (Dec::new(12_980_250, 5), Dec::new(11_743, 4)),
+            (Dec::new(20_858_250, 2), Dec::new(11_743, 4)),
+            (Dec::from(-27_i64), Dec::from(37_i64)),
+            (Dec::from(1_i64), Dec::from(999_999_937_i64)),
+        ] {
+            let number = times.over(over).unwrap();
+            assert!(number.decimals() > 20, "{number}");
+            let (p, q) = short_fraction(number).unwrap();
+            let (p, q) = (Dec::from(p), Dec::from(q));
+            assert_eq!(p.times(over).unwrap(), times.times(q).unwrap(), "{number}");
+        }
+        let any = Dec::from_units(1_234_567_890_123_456_789_012_345_678, 27).unwrap();
+        assert_eq!(short_fraction(any), None);
+        assert_eq!(short_fraction(Dec::new(-125, 3)), Some((-1, 8)));
     }
 
     #[test]

@@ -5,19 +5,17 @@
 //! below the exact part; what is left goes to the largest remainders, and of equal ones to the earlier line. Two remainders are
 //! equal where they are alike to fourteen decimals, as in the decimal reading, so the ties are the same.
 
+use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::build::Maker;
 use super::fixed::Whole;
 use super::run::Work;
-use super::{Charges, Do, Outputs, Reg, Spread, WholeRate};
+use super::{Charges, Do, NotWhole, Outputs, Reg, Spread, WholeRate};
 use crate::rules::form::{Input, lower};
 use crate::rules::parcel::{Line, Parcel};
 use crate::rules::program::Program;
-use crate::units::Mode;
-
-/// Decimals to which remainders are looked at.
-const SETTLED: u32 = 14;
+use crate::units::{Mode, SETTLED};
 
 /// A program for parcels whose lines are of the same kinds as a sample's, whatever their amounts and the exchange rate.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
@@ -92,27 +90,23 @@ pub struct Room {
 }
 
 impl Package {
-    /// Makes a program for parcels like this one, whose amounts do not matter; none where they cannot be whole numbers.
-    pub fn build(program: &Program, sample: &Parcel) -> Option<Package> {
-        if sample.lines.is_empty() {
-            return None;
-        }
-        let (form, marks) = lower(program, sample).ok()?;
-        let mut maker = Maker::new(&form, sample.paid_in.digits())?;
-        let outputs = maker.outputs(program, &marks)?;
+    /// Makes a program for parcels like this one, whose amounts do not matter; where they cannot be whole numbers, why.
+    pub fn build(program: &Program, sample: &Parcel) -> Result<Package, NotWhole> {
+        let (form, marks) = lower(program, sample)?;
+        let mut maker = Maker::new(&form, sample.paid_in.digits()).ok_or(NotWhole::TooLong)?;
+        let outputs = maker.outputs(program, &marks);
+        let outputs = outputs.ok_or_else(|| maker.refused.unwrap_or(NotWhole::TooLong))?;
         let lines = sample.lines.len();
-        let mut next = 0_usize;
-        let mut starts = Vec::with_capacity(maker.by_line.len());
-        for by_line in maker.by_line {
-            starts.push((next, by_line));
-            next = next.checked_add(if by_line { lines } else { 1 })?;
-        }
-        Some(Package {
+        let minor = 10_i64.checked_pow(program.currency.digits());
+        let (minor, starts) = minor
+            .zip(starts(&maker.by_line, lines))
+            .ok_or(NotWhole::TooLong)?;
+        Ok(Package {
             steps: maker.steps,
             starts,
             columns: maker.columns,
             outputs,
-            minor: 10_i64.checked_pow(program.currency.digits())?,
+            minor,
             lines,
         })
     }
@@ -265,6 +259,17 @@ impl Package {
     }
 }
 
+/// Where the figures of each step start, and whether there is one for each line.
+fn starts(by_line: &[bool], lines: usize) -> Option<Vec<(usize, bool)>> {
+    let mut next = 0_usize;
+    let mut starts = Vec::with_capacity(by_line.len());
+    for by_line in by_line {
+        starts.push((next, *by_line));
+        next = next.checked_add(if *by_line { lines } else { 1 })?;
+    }
+    Some(starts)
+}
+
 fn sum<N: Whole>(lines: &[N]) -> Option<N> {
     lines
         .iter()
@@ -311,6 +316,26 @@ fn quotient<N: Whole>(a: N, b: N, up: i64) -> Option<N> {
     N::of_long(a.checked_mul(up.into())?.over(b, Mode::HalfEven))
 }
 
+/// What is left over of a part, below one unit of the parts, to so many decimals as remainders are looked at.
+fn remainder(rest: i128, down: i128, digits: u32) -> Option<i128> {
+    let mut places = SETTLED.checked_sub(digits)?;
+    let (mut rest, mut figure) = (rest, 0);
+    // as many decimals at once as fit, which for most parcels is all of them
+    while places > 0 {
+        let room = (i128::MAX / down.max(1)).checked_ilog10()?.min(places);
+        let up = 10_i128.checked_pow(room).filter(|up| *up > 1)?;
+        let more = rest.checked_mul(up)?;
+        (figure, rest) = (figure * up + more / down, more % down);
+        places -= room;
+    }
+    let up = match (rest << 1).cmp(&down) {
+        Ordering::Less => false,
+        Ordering::Equal => figure % 2 != 0,
+        Ordering::Greater => true,
+    };
+    Some(figure + i128::from(up))
+}
+
 /// Shares a whole over weights in multiples of a step; weights that are all zero share evenly.
 fn share(whole: i128, weights: Vec<i128>, step: i128, digits: u32) -> Option<Vec<i128>> {
     if weights.len() == 1 {
@@ -340,10 +365,7 @@ fn share(whole: i128, weights: Vec<i128>, step: i128, digits: u32) -> Option<Vec
     for (at, weight) in weights.iter().enumerate() {
         let exact = whole.checked_mul(weight / shared)?;
         let mut steps = exact.div_euclid(down);
-        let mut rest = exact
-            .rem_euclid(down)
-            .checked_mul(fine)?
-            .over(down, Mode::HalfEven);
+        let mut rest = remainder(exact.rem_euclid(down), down, digits)?;
         if rest == fine {
             (steps, rest) = (steps + 1, 0);
         }

@@ -14,6 +14,7 @@ mod sale;
 
 use crate::rules::form::Input;
 use crate::tables::Collect;
+use crate::units::Overflow;
 pub use classes::TariffTimeline;
 pub(in crate::rules) use fixed::Whole;
 pub use many::{Package, PackageLine, Room};
@@ -117,6 +118,27 @@ struct Outputs {
     never_below: Vec<Reg>,
     /// What may not hold: two rows of one charge at once.
     never_holds: Vec<Reg>,
+}
+
+/// Why the law of a parcel cannot be whole numbers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum NotWhole {
+    /// A figure of a row has too many digits, or no end because it was turned from other money.
+    Figure,
+    /// A share of something has too many digits.
+    Part,
+    /// Two amounts of money are multiplied.
+    OfMoney,
+    /// Denominators of two figures that meet grow too long together.
+    TooLong,
+    /// The form itself does not fit decimals.
+    Overflow,
+}
+
+impl From<Overflow> for NotWhole {
+    fn from(_: Overflow) -> NotWhole {
+        NotWhole::Overflow
+    }
 }
 
 /// A truth or a mark: known, or a step's.
