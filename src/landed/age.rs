@@ -278,7 +278,7 @@ fn without_rate(jurisdiction: &Jurisdiction<'_>, names: Vec<String>, made: &str)
             std::slice::from_ref(&name),
             "",
             &BTreeMap::new(),
-            jurisdiction.ask.date,
+            (jurisdiction.ask.date, &[]),
         );
         match alike.iter_mut().find(|(other, _)| *other == say) {
             Some((_, places)) => places.push(name),

@@ -138,6 +138,7 @@ fn usual(jurisdiction: &Jurisdiction<'_>) -> Scenario {
     Scenario {
         counting,
         origin: None,
+        told: None,
         claim: Vec::new(),
         assembled: true,
         heading: None,
@@ -408,6 +409,7 @@ impl Again<'_> {
         self.under_other_headings(cautions)?;
         self.of_other_origins(cautions)?;
         self.of_no_assumed_origin(cautions)?;
+        self.of_facts_not_told(cautions)?;
         self.with_preference(cautions)
     }
 
@@ -528,6 +530,21 @@ impl Again<'_> {
         let saved = self.landed.minus(self.landed_of(&elsewhere)?)?;
         let (consignment, jurisdiction) = (self.consignment, self.jurisdiction);
         super::doubt::say_assumed(consignment, &bearing, saved, jurisdiction, cautions);
+        Ok(())
+    }
+
+    /// With a fact that nobody has told, where a remedy hangs on it and none is counted.
+    fn of_facts_not_told(&self, cautions: &mut Cautions) -> Result<(), Diagnostic> {
+        for (told, parts) in super::doubt::facts_not_told(self.consignment, self.door)? {
+            let other = Scenario {
+                told: Some(told.clone()),
+                ..self.usual.clone()
+            };
+            let more = self.landed_of(&other)?.minus(self.landed)?;
+            if more.is_positive() {
+                super::doubt::say_fact(&told, &parts, more, self.jurisdiction, cautions);
+            }
+        }
         Ok(())
     }
 

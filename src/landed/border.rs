@@ -21,6 +21,8 @@ pub(super) struct Scenario {
     pub counting: RowFilter,
     /// Origin of the lines that state none, instead of the country of dispatch.
     pub origin: Option<String>,
+    /// A fact of goods and its value, on the lines that tell nothing of it.
+    pub told: Option<(String, String)>,
     /// Lines that claim a preference beside those whose rows say so.
     pub claim: Vec<usize>,
     /// Parts that together are another thing are that thing.
@@ -278,6 +280,10 @@ fn facts_of_line(
             .clone()
             .unwrap_or_else(|| consignment.dispatch.code().to_owned())
     };
+    let mut traits = row.traits.clone();
+    if let Some((name, value)) = &variant.told {
+        traits.entry(name.clone()).or_insert_with(|| value.clone());
+    }
     Ok(Line {
         part: row.name.clone(),
         places: row.places.clone(),
@@ -289,7 +295,7 @@ fn facts_of_line(
         whole: None,
         unit_mass: row.mass,
         packed: line.packed,
-        traits: row.traits.clone(),
+        traits,
         list: line.list,
         goods: line.goods()?,
         freight: line.freight,

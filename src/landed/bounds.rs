@@ -219,6 +219,7 @@ fn supposed(jurisdiction: &Jurisdiction<'_>) -> Scenario {
             remedies: what_if.remedies || jurisdiction.ask.remedies == Remedies::Count,
         },
         origin: None,
+        told: None,
         claim: Vec::new(),
         assembled: true,
         heading: None,

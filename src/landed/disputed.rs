@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::border::BorderAssessment;
 use super::caution::Cautions;
 use super::parcel::Consignment;
+use crate::rules::Entry;
 use crate::tables::{Assembly, Dated, Kind, RowRef};
 use crate::text::words;
 use crate::units::Dec;
@@ -115,25 +116,60 @@ fn acted(door: &BorderAssessment, counted: bool) -> Vec<Disputed> {
     found
 }
 
-/// Goods whose duty a relief in dispute drops while no rate is known for it: without the relief the sum would be short of that duty.
+/// Goods for which no rate of ordinary duty is known once what is in dispute is left out. Where a rate in dispute was counted, leaving
+/// it out means that nothing is due; where another duty in dispute stood in the place of the ordinary one, the sum without it is
+/// short of that; where a relief dropped the duty, neither sum counts it.
 pub(super) fn say_unrated(
     consignment: &Consignment<'_>,
     door: &BorderAssessment,
     without: &BorderAssessment,
     cautions: &mut Cautions,
 ) {
-    for at in without
-        .assessment
-        .gaps
-        .iter()
-        .filter(|at| !door.assessment.gaps.contains(at))
-    {
+    let open = without.assessment.gaps.iter();
+    for at in open.filter(|at| !door.assessment.gaps.contains(at)) {
         let Some(row) = consignment.rows.get(*at) else {
             continue;
         };
-        let text = "it is disputed whether duty is due on these goods, and no rate of it is known: neither sum counts it";
-        cautions.say("no-rate", text, &[&row.name]);
+        match stands_in(door, without, *at) {
+            None => cautions.say("no-rate", "it is disputed whether duty is due on these goods, and no rate of it is known: neither sum counts it", &[&row.name]),
+            Some(StandsIn::ForOrdinary(id)) => cautions.say("no-rate-undisputed", format!("`{id}`, which is in dispute, is counted in the place of the ordinary duty, whose rate is not known for these goods: the sum without it lacks that duty"), &[&row.name]),
+            Some(StandsIn::ItsRate) => {}
+        }
     }
+}
+
+/// What the sum counts on goods that have no rate without what is in dispute.
+enum StandsIn<'a> {
+    /// A rate in dispute, of the duty that owes one.
+    ItsRate,
+    /// Another duty, by its id.
+    ForOrdinary(&'a str),
+}
+
+/// What is counted on a line that has no rate without what is in dispute; nothing where its duty is dropped.
+fn stands_in<'a>(
+    door: &'a BorderAssessment,
+    without: &BorderAssessment,
+    at: usize,
+) -> Option<StandsIn<'a>> {
+    let wanting = |id: &str| {
+        let entries = without.assessment.entries.iter();
+        entries
+            .filter(|e| e.owes && e.id == id)
+            .any(|e| e.unrated.contains(&at))
+    };
+    let acting = |e: &&Entry| {
+        e.kind == Some(Kind::Duty)
+            && e.why_not.is_none()
+            && e.lines.contains(&at)
+            && !e.unrated.contains(&at)
+    };
+    let counted: Vec<&Entry> = door.assessment.entries.iter().filter(acting).collect();
+    if counted.iter().any(|e| wanting(&e.id)) {
+        return Some(StandsIn::ItsRate);
+    }
+    let disputed = counted.iter().find(|e| e.stamp.disputed());
+    disputed.map(|e| StandsIn::ForOrdinary(&e.id))
 }
 
 /// Rows in dispute by the charge they act on, for tables and programs: `anti_dumping` (rates/gb/tariff.csv:129 and

@@ -1,5 +1,7 @@
 //! What must be said about one consignment: what was assumed, what is missing, what to ask before ordering.
 
+use std::collections::BTreeMap;
+
 use super::bill::Bill;
 use super::border::BorderAssessment;
 use super::caution::Cautions;
@@ -10,7 +12,9 @@ use super::parcel::{Consignment, ConsignmentState};
 use super::price::Priced;
 use super::wanting::wanted;
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
-use crate::tables::{Certainty, Collect, CustomsExchange, Kind as ChargeKind, Provenance};
+use crate::tables::{
+    Certainty, Collect, CustomsExchange, Kind as ChargeKind, Provenance, RowRef, When,
+};
 use crate::text::words;
 use crate::units::{Currency, Date, Dec, Overflow};
 
@@ -85,7 +89,7 @@ pub(super) fn about_consignment(
     about_rates(consignment, priced, door, jurisdiction, cautions);
     about_lines(consignment, door, jurisdiction, cautions);
     about_open_digits(consignment, door, jurisdiction, cautions);
-    about_changes(consignment, jurisdiction, cautions);
+    about_changes(consignment, door, jurisdiction, cautions);
 }
 
 /// What the seller's row leaves open, and what its terms mean.
@@ -214,12 +218,17 @@ fn about_gaps(
         else {
             continue;
         };
+        let entries = door.assessment.entries.iter();
+        let owing: Vec<&RowRef> = entries
+            .filter(|e| e.owes && e.unrated.contains(at))
+            .map(|e| &e.stamp.row)
+            .collect();
         let wanted = wanted(
             jurisdiction,
             &line.places,
             &line.commodity,
             &line.traits,
-            consignment.arrival,
+            (consignment.arrival, &owing),
         );
         let say = if wanted.is_empty() {
             String::new()
@@ -441,6 +450,42 @@ pub(super) fn claimable(
     Ok(open)
 }
 
+/// A fact of goods and the value that makes a row serve them.
+type Fact = (String, String);
+
+/// Facts that nobody has told and under which a remedy would be due on lines that bear none, each with those parts.
+pub(super) fn facts_not_told<'a>(
+    consignment: &'a Consignment<'_>,
+    door: &BorderAssessment,
+) -> Result<BTreeMap<Fact, Vec<&'a str>>, Overflow> {
+    let mut found: BTreeMap<Fact, Vec<&str>> = BTreeMap::new();
+    for (at, (row, line)) in consignment.rows.iter().zip(&door.parcel.lines).enumerate() {
+        if (door.assessment.of_line(ChargeKind::Remedy, at)?).is_positive() {
+            continue;
+        }
+        for fact in door.prepared.program.remedy_facts(line) {
+            found.entry(fact).or_default().push(&row.name);
+        }
+    }
+    Ok(found)
+}
+
+/// Says what a fact that nobody has told would cost.
+pub(super) fn say_fact(
+    (name, value): &Fact,
+    parts: &[&str],
+    more: Dec,
+    jurisdiction: &Jurisdiction<'_>,
+    cautions: &mut Cautions,
+) {
+    let currency = jurisdiction.currency();
+    let text = format!(
+        "anti-dumping hangs on a fact that is not told: with `{name}` = {value} it is due, and {} {currency} more; none is counted: say it in `traits`, as `{name}={value}` or with another value",
+        more.grouped(currency.digits()),
+    );
+    cautions.say("fact-not-told", text, parts);
+}
+
 /// Says what another origin would cost.
 pub(super) fn say_origin(
     consignment: &Consignment<'_>,
@@ -474,23 +519,28 @@ pub(super) fn say_origin(
 }
 
 /// Rows of the destination that change in the thirty days after an arrival that is only expected; announced changes
-/// within a year; struck-down rows with a refund possible.
+/// within a year; struck-down rows with a refund possible. A row that cannot touch this parcel, because it is for another channel or
+/// other goods, is not named.
 fn about_changes(
     consignment: &Consignment<'_>,
+    door: &BorderAssessment,
     jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
+    let program = &door.prepared.program;
+    let touches =
+        |when: &When| jurisdiction.can_hold(when) && program.may_touch(when, &door.parcel);
     let charges = jurisdiction
         .law
         .charges
         .iter()
-        .filter(|r| jurisdiction.can_hold(&r.rule.when))
+        .filter(|r| touches(&r.rule.when))
         .map(|r| (r.rule.id.as_str(), &r.stamp));
     let reliefs = jurisdiction
         .law
         .reliefs
         .iter()
-        .filter(|r| jurisdiction.can_hold(&r.rule.when))
+        .filter(|r| touches(&r.rule.when))
         .map(|r| (r.rule.id.as_str(), &r.stamp));
     let mut turns: Vec<(String, Vec<String>)> = Vec::new();
     for (id, stamp) in charges.chain(reliefs) {

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::jurisdiction::Jurisdiction;
-use crate::tables::{Condition, Kind, Op, RateFrom, Subject, When};
+use crate::tables::{Condition, Op, RateFrom, RowRef, Subject, When};
 use crate::text::words;
 use crate::units::{Date, number};
 
@@ -13,14 +13,14 @@ type Told = BTreeMap<String, String>;
 /// The facts wanted, each with the values that rows know.
 type Wanted = BTreeMap<String, BTreeSet<String>>;
 
-/// What to say of a part at these places, taken for these digits, so that a rate of duty is found: nothing where a row that asks
-/// for no more serves it, or where none would serve it whatever is said.
+/// What to say of a part at these places, taken for these digits, so that the rows which owe it a rate of duty find one: nothing
+/// where a row that asks for no more serves it, or where none would serve it whatever is said.
 pub(super) fn wanted(
     jurisdiction: &Jurisdiction<'_>,
     places: &[String],
     commodity: &str,
     told: &Told,
-    day: Date,
+    (day, owing): (Date, &[&RowRef]),
 ) -> String {
     let codes = jurisdiction
         .law
@@ -33,23 +33,17 @@ pub(super) fn wanted(
             .filter(|when| jurisdiction.can_hold(when)),
         told,
     );
-    let layers = owing_layers(jurisdiction, day);
-    let rates = jurisdiction
-        .law
-        .tariff
-        .iter()
-        .filter(|row| row.stamp.in_force(day) && layers.contains(&row.rule.layer));
-    let rates =
-        rates.filter(|row| commodity.starts_with(&row.rule.commodity) || row.rule.commodity == "*");
-    let of_rates = lacking(
-        rates
-            .map(|row| &row.rule.when)
-            .filter(|when| jurisdiction.can_hold(when)),
-        told,
-    );
     let mut wanted = of_place;
-    for (name, values) in of_rates {
-        wanted.entry(name).or_default().extend(values);
+    for layer in owing_layers(jurisdiction, owing) {
+        let rates = jurisdiction.law.tariff.iter().filter(|row| {
+            row.stamp.in_force(day)
+                && row.rule.layer == layer
+                && (commodity.starts_with(&row.rule.commodity) || row.rule.commodity == "*")
+        });
+        let whens = rates.map(|row| &row.rule.when);
+        for (name, values) in lacking(whens.filter(|when| jurisdiction.can_hold(when)), told) {
+            wanted.entry(name).or_default().extend(values);
+        }
     }
     in_words(&wanted)
 }
@@ -124,36 +118,13 @@ fn holds(condition: &Condition, told: &Told) -> bool {
     }
 }
 
-/// The layers of the tariff that owe a rate of duty: those marked so, else the last one in which the first duty by order looks.
-fn owing_layers(jurisdiction: &Jurisdiction<'_>, day: Date) -> Vec<String> {
-    let rows = jurisdiction
-        .law
-        .charges
-        .iter()
-        .filter(|row| row.stamp.in_force(day) && row.rule.kind == Kind::Duty);
-    let mut layers: Vec<(u32, bool, String)> = Vec::new();
-    for row in rows {
-        if let Some(RateFrom::Tariff(names)) = &row.rule.rate_from {
-            layers.extend(
-                names
-                    .last()
-                    .map(|last| (row.rule.order, row.rule.owes, last.clone())),
-            );
-        }
-    }
-    layers.sort_by_key(|(order, _, _)| *order);
-    let owes: Vec<String> = layers
-        .iter()
-        .filter(|(_, owes, _)| *owes)
-        .map(|(_, _, layer)| layer.clone())
-        .collect();
-    if owes.is_empty() {
-        layers
-            .into_iter()
-            .take(1)
-            .map(|(_, _, layer)| layer)
-            .collect()
-    } else {
-        owes
-    }
+/// The layers of the tariff that owe a line a rate of duty and have none: the last one of each of these rows.
+fn owing_layers<'a>(jurisdiction: &'a Jurisdiction<'_>, owing: &[&RowRef]) -> Vec<&'a str> {
+    let rows = jurisdiction.law.charges.iter();
+    let asked = rows.filter(|row| owing.contains(&&row.stamp.row));
+    let last = asked.filter_map(|row| match &row.rule.rate_from {
+        Some(RateFrom::Tariff(names)) => names.last().map(String::as_str),
+        _ => None,
+    });
+    last.collect()
 }

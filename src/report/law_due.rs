@@ -6,7 +6,8 @@ use super::law_names as names;
 use super::law_tax::{Bases, on_kits, range_of, rate_of, rates_of};
 use super::law_when::{Sides, all_of, bound, common, money, simpler, words};
 use crate::tables::{
-    Charge, Coin, Collect, Drop, Factor, Kind, Level, Op, Per, RateFrom, Relief, SumExpr, TestPer,
+    Charge, Coin, Collect, Drop, Evidence, Factor, Kind, Level, Op, Per, Provenance, RateFrom,
+    Relief, SumExpr, TestPer,
 };
 use crate::tables::{Condition, LineFact, ParcelFact, Subject};
 use crate::text::words::list;
@@ -232,10 +233,9 @@ pub(super) fn duties(here: Here<'_, '_>) -> Vec<String> {
 /// Fees of the carrier and of the authority.
 pub(super) fn fees(here: Here<'_, '_>) -> Vec<String> {
     let mut lines: Vec<(String, Lines)> = Vec::new();
-    for (charge, stamp, when) in here
-        .charges()
-        .filter(|(charge, ..)| charge.kind == Kind::Fee && !holds_a_place(charge))
-    {
+    for (charge, stamp, when) in here.charges().filter(|(charge, stamp, when)| {
+        charge.kind == Kind::Fee && !holds_a_place(charge) && !is_hearsay(charge, stamp, when)
+    }) {
         let Some(what) = amount(charge, here) else {
             continue;
         };
@@ -268,6 +268,15 @@ fn holds_a_place(charge: &Charge) -> bool {
         && charge.flat.is_none_or(Dec::is_zero)
         && charge.percent.is_none()
         && charge.rate_from.is_none()
+}
+
+/// A carrier's fee from memory that counts only where it is chosen: it is a range to try, and no summary tells it beside fees that
+/// were read.
+fn is_hearsay(charge: &Charge, stamp: &Provenance, when: &Sides) -> bool {
+    let chosen = |c: &Condition| matches!(c.subject, Subject::Choice(_)) && c.op == Op::Equal;
+    charge.carriers
+        && stamp.evidence == Evidence::Recalled
+        && when.iter().all(|side| side.iter().any(chosen))
 }
 
 /// Carriers' fees that are not known by some way of sending, or only where one is chosen.

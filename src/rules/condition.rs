@@ -119,6 +119,37 @@ fn all_hold<'a>(
     Ok(true)
 }
 
+/// Whether a condition can hold for one line by what is fixed of the parcel and its goods. What hangs on sums, on where the tax is
+/// taken and on the value or mass of a piece is left open, and so are choices and facts of goods that nobody has told: they may hold.
+pub(super) fn may_hold(when: &When, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
+    let (names, rates) = (Names::default(), BTreeMap::new());
+    let line = facts.parcel.lines.get(at);
+    let open = |subject: &Subject| match subject {
+        Subject::Choice(name) => !facts.parcel.choices.contains_key(name),
+        Subject::Trait(name) => line.is_none_or(|line| !line.traits.contains_key(name)),
+        _ => hangs_on_figures(subject),
+    };
+    for side in &when.any {
+        let mut holds = true;
+        for condition in side.iter().filter(|one| !open(&one.subject)) {
+            holds = holds && Clause::prepare(condition, &names, &rates)?.holds(facts, at)?;
+        }
+        if holds {
+            return Ok(true);
+        }
+    }
+    Ok(when.is_always())
+}
+
+/// Whether a condition on this is known only with the figures of the parcel.
+pub(super) fn hangs_on_figures(subject: &Subject) -> bool {
+    matches!(
+        subject,
+        Subject::Sum(_)
+            | Subject::Line(LineFact::Collect | LineFact::UnitValue | LineFact::UnitMass)
+    )
+}
+
 impl Clause {
     pub(super) fn prepare(
         condition: &Condition,

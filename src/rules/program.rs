@@ -4,7 +4,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::condition::{Facts, Test};
+use super::condition::{Facts, Test, may_hold};
 use super::ledger::{Ledger, Names};
 use super::parcel::{Line, Parcel};
 use super::rate::{RateTable, Served};
@@ -392,6 +392,19 @@ impl Program {
         Ok(found)
     }
 
+    /// Whether a row of this condition can touch a parcel, as far as what is fixed of it goes: its way, its sender, what was chosen and
+    /// told, and its goods. What hangs on sums may hold, and so may what nobody has told.
+    pub fn may_touch(&self, when: &When, parcel: &Parcel) -> bool {
+        let ledger = Ledger::default();
+        let facts = Facts {
+            parcel,
+            ledger: &ledger,
+            collect: &[],
+            groups: &self.groups,
+        };
+        (0..parcel.lines.len()).any(|at| may_hold(when, facts, at).unwrap_or(true))
+    }
+
     /// Whether digits beyond the sixth are known: to a row of rates, or to the condition of any row.
     pub(super) fn knows(&self, digits: &str) -> bool {
         let asked = |word: &String| {
@@ -405,6 +418,14 @@ impl Program {
         self.remedy_layers()
             .flat_map(|layer| self.tariff.other_origins(layer, line))
             .map(str::to_owned)
+            .collect()
+    }
+
+    /// Facts of a line's goods that nobody has told, each with the value under which a remedy would be due on them.
+    pub fn remedy_facts(&self, line: &Line) -> BTreeSet<(String, String)> {
+        self.remedy_layers()
+            .flat_map(|layer| self.tariff.facts_open(layer, line, &self.groups))
+            .map(|(name, value)| (name.to_owned(), value.to_owned()))
             .collect()
     }
 

@@ -6,7 +6,7 @@ use std::ops::Bound::{Excluded, Unbounded};
 use super::condition::{Facts, Test};
 use super::ledger::Names;
 use super::parcel::Line;
-use crate::tables::{Coin, Dated, Provenance, RateFrom, RowRef, TariffRow, TaxRow};
+use crate::tables::{Coin, Dated, Op, Provenance, RateFrom, RowRef, Subject, TariffRow, TaxRow};
 use crate::units::{Dec, Overflow, Percent, Rate};
 
 /// A rate found for a line, amounts in the destination's money.
@@ -310,6 +310,30 @@ impl RateTable {
         rows.filter(|row| !row.ended)
             .map(|row| row.origin.as_str())
             .filter(|origin| *origin != "*" && *origin != line.origin)
+    }
+
+    /// Facts of a line's goods that nobody has told, each with the value under which a row of a layer would serve it: rows that ask for
+    /// one such fact alone.
+    pub(super) fn facts_open<'a>(
+        &'a self,
+        layer: &str,
+        line: &'a Line,
+        groups: &'a BTreeMap<String, String>,
+    ) -> impl Iterator<Item = (&'a str, &'a str)> {
+        let rows = fitting(self.layers.get(layer), line, groups);
+        let sides = rows
+            .filter(|(_, row)| !row.ended)
+            .flat_map(|(_, row)| &row.test.any);
+        let asked = sides.filter_map(|side| {
+            let mut told = side.iter().filter_map(|clause| match &clause.subject {
+                Subject::Trait(name) if clause.op == Op::Equal => {
+                    Some((name.as_str(), clause.word.as_str()))
+                }
+                _ => None,
+            });
+            told.next().filter(|_| told.next().is_none())
+        });
+        asked.filter(|(name, _)| !line.traits.contains_key(*name))
     }
 
     /// Whether any layer knows these digits beyond the sixth.

@@ -46,6 +46,7 @@ mod kills;
 mod kit;
 mod lacking;
 mod ladder;
+mod law_brokers;
 mod law_engine;
 mod law_europe;
 mod law_overseas;

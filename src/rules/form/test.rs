@@ -2,7 +2,7 @@
 
 use super::lower::{Lowering, mark_of};
 use super::{Id, Input, Measure, What};
-use crate::rules::condition::{Clause, Test};
+use crate::rules::condition::{Clause, Test, hangs_on_figures};
 use crate::tables::{Collect, LineFact, Op, Subject};
 use crate::units::{Dec, Overflow};
 
@@ -133,9 +133,5 @@ impl Lowering<'_> {
 
 /// Whether a clause hangs on figures.
 fn is_open(clause: &Clause) -> bool {
-    matches!(
-        clause.subject,
-        Subject::Sum(_)
-            | Subject::Line(LineFact::Collect | LineFact::UnitValue | LineFact::UnitMass)
-    )
+    hangs_on_figures(&clause.subject)
 }
