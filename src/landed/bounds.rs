@@ -278,7 +278,6 @@ impl<'a> Seller<'a> {
                 })
                 .collect(),
             typed: SellerMoney::ZERO,
-            asked: SellerMoney::ZERO,
             used: Vec::new(),
             packed: Grams::ZERO,
             guessed,

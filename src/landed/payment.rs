@@ -28,18 +28,27 @@ pub(super) fn payment(
     let quote = jurisdiction
         .market_rate(priced.currency, consignment.ordered)
         .map_err(|problem| at_currency(problem, consignment))?;
-    let payer = Payer {
-        paid_digits: priced.currency.digits(),
-        digits: jurisdiction.currency().digits(),
-        card: card_fee(priced.currency, jurisdiction),
-        gift: consignment.kind == ConsignmentState::Gift,
-        held: priced.lines.iter().any(|line| !line.tax_in_price.is_zero()),
-    };
+    let payer = payer(consignment, priced, jurisdiction);
     let asked = (priced.lines.as_slice(), priced.typed);
     Ok(Payment {
         paid: pay(asked, sale_tax, quote.rate, payer)?,
         quote,
     })
+}
+
+/// How a consignment is paid.
+pub(super) fn payer(
+    consignment: &Consignment<'_>,
+    priced: &Priced<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Payer {
+    Payer {
+        paid_digits: priced.currency.digits(),
+        digits: jurisdiction.currency().digits(),
+        card: card_fee(priced.currency, jurisdiction),
+        gift: consignment.kind == ConsignmentState::Gift,
+        held: priced.lines.iter().any(|line| !line.tax_in_price.is_zero()),
+    }
 }
 
 /// The card's fee on money of a currency: none on the destination's own.

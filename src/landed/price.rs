@@ -20,8 +20,6 @@ pub(super) struct Priced<'a> {
     pub lines: Vec<AskedLine>,
     /// The price tags as they were typed, times how many.
     pub typed: SellerMoney,
-    /// The freight before discounts.
-    pub asked: SellerMoney,
     /// Discounts that were used, each with what it took.
     pub used: Vec<(&'a Discount, SellerMoney)>,
     /// Mass of the parcel, for freight.
@@ -41,6 +39,24 @@ pub(super) enum Reading<'a> {
     Typed,
 }
 
+/// What the seller offers for one consignment, before anything is calculated.
+pub(super) struct Offer<'a, 'r> {
+    /// The seller's money.
+    pub currency: Currency,
+    /// The terms.
+    pub sale: Sale<'r>,
+    /// Prices, pieces and masses, as the consignment's rows.
+    pub lines: Vec<SaleLine>,
+    /// Discounts that may hold, as those of the terms.
+    pub discounts: Vec<&'a Discount>,
+    /// Parts whose mass was taken from their place's usual range.
+    guessed: Vec<&'a str>,
+    /// Mass of the parcel as packed.
+    mass: Grams,
+    /// The mass that freight is charged for; where that cannot be found, why.
+    charged: Result<Grams, Diagnostic>,
+}
+
 /// Calculates what the seller asks, by the form of the sale.
 pub(super) fn price<'a>(
     book: &'a Book,
@@ -48,6 +64,34 @@ pub(super) fn price<'a>(
     jurisdiction: &Jurisdiction<'_>,
     reading: Reading<'_>,
 ) -> Result<Priced<'a>, Diagnostic> {
+    let offer = offer(book, consignment, jurisdiction, reading)?;
+    let asked = ask(&offer.sale, &offer.lines)?;
+    let packed = if asked.free {
+        offer.mass
+    } else {
+        offer.charged?
+    };
+    let used = offer.discounts.into_iter().zip(asked.taken);
+    Ok(Priced {
+        currency: offer.currency,
+        lines: asked.lines,
+        typed: asked.typed,
+        used: used
+            .filter_map(|(discount, taken)| Some((discount, taken?)))
+            .collect(),
+        packed,
+        guessed: offer.guessed,
+        freight_unknown: consignment.freight == Freight::Unknown && !asked.free,
+    })
+}
+
+/// The terms of a consignment's sale, and its lines as the seller sells them.
+pub(super) fn offer<'a: 'r, 'r>(
+    book: &'a Book,
+    consignment: &Consignment<'a>,
+    jurisdiction: &Jurisdiction<'_>,
+    reading: Reading<'r>,
+) -> Result<Offer<'a, 'r>, Diagnostic> {
     let currency = consignment
         .rows
         .first()
@@ -98,20 +142,14 @@ pub(super) fn price<'a>(
             (Included::SaleTax, Reading::Net(percents)) => Held::AtSale(percents),
         },
     };
-    let asked = ask(&sale, &lines)?;
-    let packed = if asked.free { mass } else { looked_up?.1 };
-    let used = discounts.into_iter().zip(asked.taken);
-    Ok(Priced {
+    Ok(Offer {
         currency,
-        lines: asked.lines,
-        typed: asked.typed,
-        asked: asked.freight,
-        used: used
-            .filter_map(|(discount, taken)| Some((discount, taken?)))
-            .collect(),
-        packed,
+        sale,
+        lines,
+        discounts,
         guessed,
-        freight_unknown: consignment.freight == Freight::Unknown && !asked.free,
+        mass,
+        charged: looked_up.map(|(_, charged)| charged),
     })
 }
 

@@ -5,30 +5,32 @@ use std::rc::Rc;
 
 use super::bill::Bill;
 use super::billing::{Made, made};
-use super::discount::covers;
 use super::jurisdiction::{Jurisdiction, Prepared};
 use super::parcel::{Consignment, ConsignmentState, group};
-use super::payment::card_fee;
+use super::payment::payer;
+use super::price::{self, offer};
 use super::reading::{Back, Reading};
 use super::receipt::quote_of;
 use super::understood::understood;
-use crate::book::{Book, ChargeWord, Discount, Freight, Included, Insurance, Part, Receipt};
-use crate::rules::{Assessment, Law, Parcel, law};
+use crate::book::{Book, ChargeWord, Discount, Freight, Part, Receipt};
+use crate::rules::{
+    Asking, Assessment, Law, Origin, Parcel, Paying, SaleRows, Told, law, tell_asking, tell_paying,
+};
 use crate::tables::Quote;
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Currency, Date, Dec, Grams, Percent, SellerMoney};
+use crate::units::{Currency, Date, Dec, Grams, SellerMoney};
 
 /// One line of a consignment.
 #[derive(Debug, Clone)]
 pub struct WorkLine<'a> {
     /// Its row.
     pub part: &'a Part,
+    /// The price of one piece, in the seller's money.
+    pub price: SellerMoney,
     /// Its packed mass.
     pub packed: Grams,
-    /// What one piece weighs.
+    /// What one piece weighs; nothing where that is not known, as the rules have it.
     pub unit: Grams,
-    /// The tax that its price is read as holding, where the seller takes it at the sale.
-    pub sale_percent: Percent,
 }
 
 /// The working of one consignment.
@@ -43,16 +45,10 @@ pub struct Working<'a> {
     pub paid_in: Currency,
     /// Its lines.
     pub lines: Vec<WorkLine<'a>>,
-    /// Discounts in their order, each with the lines it covers; none for one on freight.
-    pub discounts: Vec<(&'a Discount, Vec<usize>)>,
-    /// The freight asked before discounts.
-    pub freight: SellerMoney,
-    /// Where that comes from.
-    pub freight_words: String,
-    /// Insurance.
-    pub insurance: Option<Insurance>,
-    /// What tax the prices hold.
-    pub included: Included,
+    /// What the seller asks.
+    pub(crate) asking: (Told, Asking),
+    /// What is paid to the seller.
+    pub(crate) paying: (Told, Paying),
     /// The market rate it is paid at.
     pub market: Quote,
     /// The customs rate.
@@ -61,8 +57,6 @@ pub struct Working<'a> {
     pub(crate) law: Option<Law>,
     /// The same rules and facts, and what is due by them; none where it crosses no border.
     pub ruled: Option<Ruled>,
-    /// The card's fee.
-    pub card_fee: Percent,
     /// What was really charged, in the order of the book.
     pub receipts: Vec<Charged>,
     /// How they are understood.
@@ -182,55 +176,42 @@ fn working<'a>(
     } = made(book, consignment, jurisdiction)?;
     let percents = match &door {
         Some(door) if net => door.prepared.program.sale_tax_rates(&door.parcel)?,
-        _ => vec![Percent::ZERO; priced.lines.len()],
+        _ => Vec::new(),
     };
-    let covered = |discount: &Discount| {
-        let rows = consignment.rows.iter().enumerate();
-        rows.filter(|(_, row)| covers(discount, &row.name))
-            .map(|(at, _)| at)
-            .collect()
+    let reading = if net {
+        price::Reading::Net(&percents)
+    } else {
+        price::Reading::Typed
     };
-    let included = match consignment.tax_to_take_out(jurisdiction) {
-        Included::SaleTax if !net => Included::Nothing,
-        other => other,
-    };
-    let lines = consignment
-        .rows
-        .iter()
-        .copied()
-        .zip(&priced.lines)
-        .zip(percents);
+    let offer = offer(book, consignment, jurisdiction, reading)?;
+    let lines = consignment.rows.iter().copied().zip(&offer.lines);
     let (charged, reading) = understood(&bill, book, jurisdiction)?;
     Ok(Working {
         ddp: consignment.pays_duty() && door.is_some(),
         gift: consignment.kind == ConsignmentState::Gift,
         paid_in: priced.currency,
-        discounts: priced
-            .used
-            .iter()
-            .map(|(discount, _)| (*discount, covered(discount)))
-            .collect(),
-        freight: priced.asked,
-        freight_words: freight_words(&consignment.freight, priced.asked),
-        insurance: consignment.insurance,
-        included,
+        asking: tell_asking(&offer.sale, terms(consignment, &offer.discounts))?,
+        paying: tell_paying(
+            offer.lines.len(),
+            payer(consignment, &priced, jurisdiction),
+            card(priced.currency, jurisdiction),
+        )?,
         market: jurisdiction.market_rate(priced.currency, consignment.ordered)?,
         customs: door.as_ref().map(|door| door.customs.quote.clone()),
         law: door
             .as_ref()
             .map(|door| law(&door.prepared.program, &door.parcel))
             .transpose()?,
-        card_fee: card_fee(priced.currency, jurisdiction),
         receipts: receipts(&reading, &bill, jurisdiction)?,
         taken: taken(&reading),
         sent_back: charged.lines.iter().map(|line| line.sent_back).collect(),
         refunds: refunds(&reading),
         lines: lines
-            .map(|((part, line), sale_percent)| WorkLine {
+            .map(|(part, line)| WorkLine {
                 unit: part.mass.unwrap_or(Grams::ZERO),
                 part,
+                price: line.price,
                 packed: line.packed,
-                sale_percent,
             })
             .collect(),
         bill,
@@ -259,12 +240,41 @@ fn taken(reading: &Reading<'_>) -> Taken {
     }
 }
 
-fn freight_words(freight: &Freight, asked: SellerMoney) -> String {
+/// The rows of the seller's terms.
+fn terms(consignment: &Consignment<'_>, discounts: &[&Discount]) -> SaleRows {
+    let code = |discount: &&Discount| Origin {
+        place: discount.at.place().to_string(),
+        source: if discount.group.is_empty() {
+            String::new()
+        } else {
+            format!("of the group `{}` only the best counts", discount.group)
+        },
+        id: discount.code.clone(),
+    };
+    SaleRows {
+        seller: Origin {
+            place: "the seller's row".to_owned(),
+            source: freight_words(&consignment.freight),
+            id: String::new(),
+        },
+        codes: discounts.iter().map(code).collect(),
+    }
+}
+
+/// Where the card's fee stands.
+fn card(paid_in: Currency, jurisdiction: &Jurisdiction<'_>) -> Origin {
+    let own = paid_in == jurisdiction.currency();
+    let words = "none on the destination's own money";
+    Origin {
+        place: "settings".to_owned(),
+        source: if own { words.to_owned() } else { String::new() },
+        id: String::new(),
+    }
+}
+
+fn freight_words(freight: &Freight) -> String {
     match freight {
         Freight::Unknown => "not known".to_owned(),
-        Freight::Amount(amount) if *amount != asked.amount() => {
-            "free above a spend, which is reached; type an amount to undo that".to_owned()
-        }
         Freight::Amount(_) => "as told".to_owned(),
         Freight::Schedule(name) => format!(
             "by the schedule `{name}` at the packed mass as it was; type an amount for another mass"

@@ -24,7 +24,8 @@ pub use classify::{Classified, Codes};
 pub use form::SaleInput;
 pub use form::trail::assess;
 pub(crate) use form::{
-    Algebra, Figure, Id, Input, Law, Measure, Name, Op, RatePart, Shared, What, evaluate, law,
+    Algebra, Asking, Cells, Figure, Id, Input, Law, Measure, Name, Op, Origin, Paying, RatePart,
+    SaleRows, Shared, Told, What, evaluate, law, tell_asking, tell_paying,
 };
 pub(crate) use form::{Form, Marks, bounds, lower_open};
 pub use open::{OpenDigits, settle_digits};

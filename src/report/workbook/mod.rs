@@ -4,22 +4,30 @@
 mod charged;
 mod exchange;
 mod formula;
+mod law;
 mod live;
+mod page;
 mod parcel;
-mod prices;
 mod rates;
+mod refused;
+mod seller;
+mod shares;
 mod sheets;
 mod starter;
+mod sums;
+mod text;
 mod total;
 mod write;
 
 use self::exchange::Figures;
 use self::formula::NumExpr;
+use self::refused::Made;
 use self::sheets::Sheets;
+use self::sums::Rows;
 use super::mark::mark_workbook;
 use crate::landed::{Landed, Working};
 use crate::tables::Quote;
-use crate::units::{Currency, Overflow};
+use crate::units::Currency;
 
 pub use starter::starter_workbook;
 
@@ -28,7 +36,6 @@ struct Common {
     currency: Currency,
     goods: usize,
     rates: rates::Rates,
-    exchange: usize,
     figures: Figures,
     /// The row of the parcel's first line on the sheet of goods.
     first_line: u32,
@@ -36,16 +43,17 @@ struct Common {
 
 impl Common {
     /// An amount converted by a quote's figures: multiplied first, divided once.
-    fn convert(&self, quote: &Quote, from: Currency, amount: NumExpr) -> NumExpr {
-        self.figures.convert(self.exchange, quote, from, amount)
+    fn convert(&self, quote: &Quote, from: Currency, amount: NumExpr) -> Made<NumExpr> {
+        self.figures.convert(quote, from, amount)
     }
 }
 
-/// What a parcel comes to: its sheet and the row of each sum there.
+/// What a parcel comes to: its sheet, the row of each sum there, and that of what it lands at.
 struct Summed {
     id: String,
     sheet: usize,
-    rows: Vec<(&'static str, u32)>,
+    rows: Rows,
+    landed: u32,
     lines: u16,
 }
 
@@ -57,41 +65,41 @@ pub fn workbook(landed: &Landed, works: &[Working<'_>]) -> Result<Vec<u8>, Strin
 
 /// Calculates the formulas of a workbook without writing it; refused where that is.
 pub fn workbook_agrees(landed: &Landed, works: &[Working<'_>]) -> Result<(), String> {
-    laid_out(landed, works).map(|_| ())
+    laid_out(landed, works)?;
+    Ok(())
 }
 
 /// All sheets, with the values of their formulas.
-fn laid_out(landed: &Landed, works: &[Working<'_>]) -> Result<Sheets, String> {
+fn laid_out(landed: &Landed, works: &[Working<'_>]) -> Made<Sheets> {
     let mut sheets = Sheets::default();
     let names = ["total", "1 goods", "2 exchange", "3 rates"].map(|name| sheets.add(name));
     let [first, goods, exchange, rates] = names;
     let lines = parcel::goods(&mut sheets, goods, works);
-    let figures = exchange::write(&mut sheets, exchange, works);
+    let figures = exchange::write(&mut sheets, exchange, works)?;
     let rates = rates::write(&mut sheets, rates, works);
     let mut common = Common {
         currency: landed.currency,
         goods,
         rates,
-        exchange,
         figures,
         first_line: 0,
     };
-    let said = |overflow: Overflow| overflow.to_string();
     let mut summed = Vec::new();
     for (at, (work, line)) in works.iter().zip(lines).enumerate() {
         common.first_line = line;
         let sheet = sheets.add(&format!("{} parcel {}", at + 4, at + 1));
-        summed.push(parcel::write(&mut sheets, sheet, work, &common).map_err(said)?);
+        summed.push(parcel::write(&mut sheets, sheet, work, &common)?);
     }
     total::write(&mut sheets, first, landed, &summed)?;
-    parcel::landed_beside_goods(&mut sheets, &common, works, &summed).map_err(said)?;
+    parcel::landed_beside_goods(&mut sheets, &common, &summed)?;
     Ok(sheets)
 }
 
 #[cfg(test)]
 mod tests {
     use super::formula::At;
-    use super::sheets::Cell;
+    use super::page::FIGURE;
+    use super::sheets::{Cell, Look};
     use super::*;
     use crate::book::{Book, BookFile};
     use crate::landed::{Jurisdiction, Question, cost_at, workings};
@@ -125,11 +133,6 @@ mod tests {
             .replace("1500\n", "1500,300\n")
             .replace("200\n", "200,30\n");
         let on_order = on_order.replace(",,,,\n", ",,,,,85\n");
-        let file = |table: &str, text: &str| BookFile {
-            path: format!("{table}.csv"),
-            table: table.into(),
-            bytes: text.into(),
-        };
         let mut problems = Problems::new();
         for files in [
             vec![file("parts", parts)],
@@ -141,6 +144,14 @@ mod tests {
             come_to_the_tools_total(Book::read(&files, &mut problems));
         }
         assert!(!problems.refuse(), "{problems:?}");
+    }
+
+    fn file(table: &str, text: &str) -> BookFile {
+        BookFile {
+            path: format!("{table}.csv"),
+            table: table.into(),
+            bytes: text.into(),
+        }
     }
 
     /// A bill that comes to another sum than the formulas is a defect: no workbook is made, and both figures are told.
@@ -178,12 +189,7 @@ mod tests {
             );
         }
         let mut problems = Problems::new();
-        let file = BookFile {
-            path: "parts.csv".into(),
-            table: "parts".into(),
-            bytes: parts.into(),
-        };
-        let mut book = Book::read(&[file], &mut problems);
+        let mut book = Book::read(&[file("parts", &parts)], &mut problems);
         let tables = Tables::load(Vec::new(), &mut problems);
         for to in ["GB", "DE", "JP"] {
             book.settings.set("destination", to).unwrap();
@@ -236,6 +242,138 @@ mod tests {
             };
             assert_eq!(total, landed.totals.landed().unwrap(), "to {to}");
             assert!(total > Dec::from(100_u32));
+        }
+    }
+
+    /// A seller with terms of every kind: discounts of a group, with a least spend, at most so much, off the freight and by credit.
+    const TERMS: [(&str, &str); 4] = [
+        (
+            "parts",
+            "part,place,seller,price,quantity,mass_g\nWheels,wheels,Taolin,333.33,1,1500\nSaddle,saddle,Taolin,10.05,3,200\n",
+        ),
+        (
+            "sellers",
+            "seller,dispatch,currency,freight,free_freight_over,insurance,prices_include\nTaolin,TW,USD,35,400,1 %,22\n",
+        ),
+        (
+            "discounts",
+            "code,seller,scope,percent,amount,currency,min_spend,max_off,group,pays\nSPRING,Taolin,basket,10,,,350,20,one,\n\
+             EARLY,Taolin,basket,5,,,,,one,\nPOINTS,Taolin,basket,,12.34,USD,,,,credit\nPORT,Taolin,freight,20,,,,,,\n",
+        ),
+        (
+            "settings",
+            "setting,value\ndestination,GB\ncard_fee,2.75 %\n",
+        ),
+    ];
+
+    /// A figure of the workbook and its new value; the table of the book, and what stands in the place of what in it.
+    const CHANGES: &str = "\
+        price of Wheels|500|parts|333.33|500\n\
+        price of Wheels|300|parts|333.33|300\n\
+        pieces of Saddle|4|parts|,3,|,4,\n\
+        discount SPRING, percent|5.2|discounts|,10,|,5.2,\n\
+        discount SPRING, at most|25|discounts|,20,one|,25,one\n\
+        discount SPRING, least spend|400|discounts|,350,|,400,\n\
+        discount EARLY, percent|50|discounts|,5,|,50,\n\
+        discount POINTS, amount|50|discounts|12.34|50\n\
+        discount PORT, percent|60|discounts|freight,20|freight,60\n\
+        freight asked|70|sellers|,35,|,70,\n\
+        free from this on|360|sellers|,400,|,360,\n\
+        insurance, percent|2.5|sellers|,1 %|,2.5 %\n\
+        the seller's own tax in the prices, percent|19|sellers|,22|,19\n\
+        card fee, percent|1.5|settings|2.75|1.5";
+
+    /// The sheets and the landed sum of a book in which one text stands for another.
+    fn told(table: &str, from: &str, to: &str) -> (Sheets, Dec) {
+        let mut problems = Problems::new();
+        let files = TERMS.map(|(own, text)| {
+            assert!(own != table || text.matches(from).count() == 1, "{from}");
+            let text = if own == table {
+                text.replace(from, to)
+            } else {
+                text.into()
+            };
+            file(own, &text)
+        });
+        let book = Book::read(&files, &mut problems);
+        let tables = Tables::load(Vec::new(), &mut problems);
+        assert!(!problems.refuse(), "{problems:?}");
+        let ask = Question::new(&book.settings, Date::parse("2026-09-23").unwrap()).unwrap();
+        let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+        let landed = cost_at(&book, &jurisdiction).unwrap();
+        let works = workings(&book, &jurisdiction).unwrap();
+        let total = landed.totals.landed().unwrap();
+        (laid_out(&landed, &works).unwrap(), total)
+    }
+
+    /// What the formulas come to after a figure was changed: calculated again until nothing moves.
+    fn recalculated(changed: &Sheets) -> Dec {
+        let mut leaves = changed.leaves.clone();
+        for _ in 0..50 {
+            let mut sheets = Sheets::default();
+            sheets.leaves = leaves;
+            let mut moved = false;
+            for sheet in (0..sheets.leaves.len()).rev() {
+                let mut cells: Vec<(u32, u16)> =
+                    sheets.leaves[sheet].cells.keys().copied().collect();
+                cells.sort_by_key(|(row, col)| (*row, std::cmp::Reverse(*col)));
+                for (row, col) in cells {
+                    let at = At { sheet, row, col };
+                    let Some(Cell::Formula(formula, before)) = sheets.get(at).cloned() else {
+                        continue;
+                    };
+                    let now = formula.value(&sheets).unwrap();
+                    moved = moved || now != before;
+                    sheets.put(at, Cell::Formula(formula, now), Look::Plain);
+                }
+            }
+            leaves = sheets.leaves;
+            if !moved {
+                let (Cell::Formula(_, total), _) = &leaves[0].cells[&(5, 11)] else {
+                    panic!("no total");
+                };
+                return *total;
+            }
+        }
+        panic!("the formulas never come to rest");
+    }
+
+    /// Every term of a seller may be changed in the workbook, which then comes to what the tool says of the changed book.
+    #[test]
+    fn the_sellers_terms_are_live() {
+        let (sheets, total) = told("parts", "333.33", "333.33");
+        assert_eq!(recalculated(&sheets), total);
+        let goods = |row: u32, col: u16| At { sheet: 1, row, col };
+        let figure = |what: &str| {
+            let cells = &sheets.leaves[4].cells;
+            let named =
+                |cell: &Cell| matches!(cell, Cell::Label(text) if text.trim_start() == what);
+            let own = cells
+                .iter()
+                .find(|((_, col), (cell, _))| *col == 0 && named(cell));
+            let ((row, _), _) = own.unwrap_or_else(|| panic!("no figure {what}"));
+            At {
+                sheet: 4,
+                row: *row,
+                col: FIGURE,
+            }
+        };
+        let mut found = std::collections::BTreeSet::from([total]);
+        for line in CHANGES.lines() {
+            let change: Vec<&str> = line.split('|').collect();
+            let [what, to, table, from, into] = change[..] else {
+                panic!("{line}")
+            };
+            let at = match what {
+                "price of Wheels" => goods(3, 3),
+                "pieces of Saddle" => goods(2, 5),
+                what => figure(what),
+            };
+            let (_, total) = told(table, from, into);
+            let mut sheets = sheets.clone();
+            sheets.figure(at, crate::units::number::plain(to).unwrap(), Look::Input);
+            assert_eq!(recalculated(&sheets), total, "{line}");
+            assert!(found.insert(total), "nothing moves: {line}");
         }
     }
 }

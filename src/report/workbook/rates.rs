@@ -39,18 +39,14 @@ fn key(figure: &Figure, rate: &RateUsed) -> String {
 /// Writes the sheet.
 pub(super) fn write(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) -> Rates {
     let at = |row: u32, col: u16| At { sheet, row, col };
-    sheets.label(
-        at(0, 0),
-        "Rates: percentages are live; that these rows apply is fixed by place, digits and origin",
-        Look::Head,
-    );
-    for (col, name) in (0..).zip(["row", "percent", "a kilogram", "a piece", "for", "source"]) {
-        sheets.label(at(1, col), name, Look::Head);
-    }
+    let title =
+        "Rates: percentages are live; that these rows apply is fixed by place, digits and origin";
+    let names = ["row", "percent", "a kilogram", "a piece", "for", "source"];
+    sheets.head(sheet, title, (1, &names));
     let mut known = BTreeMap::new();
     let mut row = 2;
     let laws = works.iter().filter_map(|work| work.law.as_ref());
-    for figure in laws.flat_map(|law| law.form.figures()) {
+    for figure in laws.flat_map(|law| law.told.form.figures()) {
         let What::Rate(_, rate) = &figure.what else {
             continue;
         };
@@ -68,9 +64,6 @@ pub(super) fn write(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) ->
         known.insert(key, row);
         row += 1;
     }
-    if let Some(leaf) = sheets.leaves.get_mut(sheet) {
-        leaf.widths = vec![(0, 30), (4, 22), (5, 70)];
-        leaf.frozen = (2, 0);
-    }
+    sheets.lay_out(sheet, &[(0, 30), (4, 22), (5, 70)], (2, 0));
     Rates { sheet, known }
 }

@@ -4,55 +4,22 @@ use rust_xlsxwriter::{DataValidation, Format, Formula, Workbook, Worksheet, Xlsx
 
 use crate::report::starter::{starter_parts, starter_settings};
 use crate::tables::Tables;
+use crate::text::words::letters;
 use crate::units::{Country, Currency};
 
 /// The tables of a new book, each with its columns; parts and settings come filled in.
-const TABLES: [(&str, &[&str]); 3] = [
+const TABLES: [(&str, &str); 3] = [
     (
         "sellers",
-        &[
-            "seller",
-            "dispatch",
-            "currency",
-            "freight",
-            "free_freight_over",
-            "insurance",
-            "collects_tax",
-            "channel",
-            "handling",
-            "transit_days",
-            "note",
-        ],
+        "seller,dispatch,currency,freight,free_freight_over,insurance,collects_tax,channel,handling,transit_days,note\n",
     ),
     (
         "bikes",
-        &[
-            "bike",
-            "price",
-            "currency",
-            "price_kind",
-            "mass_g",
-            "basis",
-            "size",
-            "seen",
-            "note",
-        ],
+        "bike,price,currency,price_kind,mass_g,basis,size,seen,note\n",
     ),
     (
         "discounts",
-        &[
-            "code",
-            "seller",
-            "scope",
-            "part",
-            "percent",
-            "amount",
-            "currency",
-            "min_spend",
-            "valid_from",
-            "valid_to",
-            "note",
-        ],
+        "code,seller,scope,part,percent,amount,currency,min_spend,valid_from,valid_to,note\n",
     ),
 ];
 
@@ -63,48 +30,25 @@ pub fn starter_workbook(tables: &Tables, kind: &str) -> Result<Vec<u8>, String> 
 
 fn written(tables: &Tables, kind: &str) -> Result<Vec<u8>, XlsxError> {
     let mut book = Workbook::new();
-    let places: Vec<String> = tables
-        .places_of(kind)
-        .into_iter()
-        .map(|row| row.rule.place.clone())
-        .collect();
-    let countries: Vec<String> = Country::all_names()
-        .filter_map(|name| Some(Country::parse(name)?.code().to_owned()))
-        .collect();
-    let currencies: Vec<String> = Currency::codes().map(str::to_owned).collect();
-    let lists = Lists {
-        places: places.len(),
-        countries: countries.len(),
-        currencies: currencies.len(),
-    };
-    fill(
-        book.add_worksheet(),
-        "parts",
-        &starter_parts(tables, kind),
-        &lists,
-    )?;
-    fill(
-        book.add_worksheet(),
-        "settings",
-        &starter_settings(kind),
-        &lists,
-    )?;
-    for (name, columns) in TABLES {
-        fill(
-            book.add_worksheet(),
-            name,
-            &(columns.join(",") + "\n"),
-            &lists,
-        )?;
+    let places = tables.places_of(kind).into_iter();
+    let countries = Country::all_names().filter_map(Country::parse);
+    let lists: Lists = [
+        ("place", places.map(|row| row.rule.place.clone()).collect()),
+        (
+            "dispatch",
+            countries.map(|one| one.code().to_owned()).collect(),
+        ),
+        ("currency", Currency::codes().map(str::to_owned).collect()),
+    ];
+    let (parts, settings) = (starter_parts(tables, kind), starter_settings(kind));
+    let filled = [("parts", parts.as_str()), ("settings", settings.as_str())];
+    for (name, text) in filled.into_iter().chain(TABLES) {
+        fill(book.add_worksheet(), name, text, &lists)?;
     }
     let sheet = book.add_worksheet();
     sheet.set_name("lists")?;
-    for (col, (name, all)) in (0..).zip([
-        ("places", &places),
-        ("countries", &countries),
-        ("currencies", &currencies),
-    ]) {
-        sheet.write_string(0, col, name)?;
+    for (col, (name, all)) in (0..).zip(&lists) {
+        sheet.write_string(0, col, *name)?;
         for (row, text) in (1..).zip(all) {
             sheet.write_string(row, col, text)?;
         }
@@ -112,11 +56,14 @@ fn written(tables: &Tables, kind: &str) -> Result<Vec<u8>, XlsxError> {
     book.save_to_buffer()
 }
 
-/// How long each list is.
-struct Lists {
-    places: usize,
-    countries: usize,
-    currencies: usize,
+/// What is offered in columns of a name; each list has a column of the last sheet.
+type Lists = [(&'static str, Vec<String>); 3];
+
+/// The cells of the list for a column.
+fn list_for(column: &str, lists: &Lists) -> Option<String> {
+    let place = lists.iter().position(|(name, _)| *name == column)?;
+    let (col, last) = (letters(place), lists[place].1.len() + 1);
+    Some(format!("=lists!${col}$2:${col}${last}"))
 }
 
 /// Writes a table as text, with its columns that have lists. All cells are text, so that nothing typed is changed.
@@ -132,12 +79,8 @@ fn fill(sheet: &mut Worksheet, name: &str, text: &str, lists: &Lists) -> Result<
     let mut header = Vec::new();
     for (row, record) in (0..).zip(reader.records().filter_map(Result::ok)) {
         for (col, field) in (0..).zip(&record) {
-            sheet.write_string_with_format(
-                row,
-                col,
-                field,
-                if row == 0 { &bold } else { &plain },
-            )?;
+            let format = if row == 0 { &bold } else { &plain };
+            sheet.write_string_with_format(row, col, field, format)?;
         }
         if row == 0 {
             header = record.iter().map(str::to_owned).collect();
@@ -153,11 +96,8 @@ fn fill(sheet: &mut Worksheet, name: &str, text: &str, lists: &Lists) -> Result<
             continue;
         }
         sheet.set_column_format(col, &plain)?;
-        let list = match column.as_str() {
-            "place" => format!("=lists!$A$2:$A${}", lists.places + 1),
-            "dispatch" => format!("=lists!$BoolExpr$2:$BoolExpr${}", lists.countries + 1),
-            "currency" => format!("=lists!$C$2:$C${}", lists.currencies + 1),
-            _ => continue,
+        let Some(list) = list_for(column, lists) else {
+            continue;
         };
         // Several places are joined by ` + `, countries may be names: the list offers and does not forbid.
         let offered = DataValidation::new()

@@ -2,27 +2,15 @@
 
 use super::Summed;
 use super::formula::{At, Block, Cells, NumExpr};
-use super::sheets::{Look, Sheets, TOGETHER};
+use super::page::TOGETHER;
+use super::refused::{Made, Refused};
+use super::sheets::{Look, Sheets};
+use super::sums::Sum;
 use crate::landed::{ChargeBreakdown, Landed};
 use crate::report::lacking::lacks;
-use crate::text::REPORT;
-use crate::units::{Dec, Overflow};
+use crate::units::Dec;
 
-const SUMS: [&str; 11] = [
-    "goods",
-    "discount",
-    "freight",
-    "insurance",
-    "duty",
-    "anti-dumping",
-    "tax at the sale",
-    "tax at the border",
-    "carrier's fee",
-    "card fee",
-    "lands at",
-];
-
-/// The column of the landed cost.
+/// The column of the landed cost, behind those of the sums.
 const LANDS_AT: u16 = 11;
 
 /// What does not move with the figures, and the reason.
@@ -37,7 +25,7 @@ const FIXED: [(&str, &str); 6] = [
     ),
     (
         "which discounts hold",
-        "dates and least spends were looked at; their percentages and amounts are live",
+        "their dates were looked at; their least spends, percentages and amounts are live",
     ),
     (
         "freight by a schedule",
@@ -59,9 +47,8 @@ pub(super) fn write(
     sheet: usize,
     landed: &Landed,
     summed: &[Summed],
-) -> Result<(), String> {
+) -> Made<()> {
     let at = |row: u32, col: u16| At { sheet, row, col };
-    let digits = landed.currency.digits();
     let title = format!(
         "What the build lands at in {} ({}), {}, ordered {}",
         landed.to.in_words(),
@@ -69,57 +56,49 @@ pub(super) fn write(
         landed.currency,
         landed.date
     );
-    sheets.label(at(0, 0), title, Look::Head);
+    let names: Vec<&str> = std::iter::once("parcel").chain(names()).collect();
+    sheets.head(sheet, &title, (3, &names));
     let note = "An estimate, not a ruling: customs and the carrier decide. Figures on a pale ground may be changed, and every sum moves.";
     sheets.label(at(1, 0), note, Look::Source);
-    for (col, name) in (0..).zip(std::iter::once("parcel").chain(SUMS)) {
-        sheets.label(at(3, col), name, Look::Head);
-    }
-    let row = parcels(sheets, at(4, 0), digits, summed).map_err(said)?;
-    let row = held(sheets, at(row, 0), landed).map_err(said)?;
+    let money = landed.currency.digits();
+    let row = parcels(sheets, at(4, 0), money, summed)?;
+    let row = held(sheets, at(row, 0), landed)?;
     sheets.label(at(row, 0), "together", Look::Head);
     for col in 1..=LANDS_AT {
         let block = Block {
             from: at(4, col),
             to: at(row.max(5) - 1, col),
         };
-        (sheets.formula(at(row, col), NumExpr::Total(block), Look::Sum(digits))).map_err(said)?;
+        sheets.formula(at(row, col), NumExpr::Total(block), Look::Sum(money))?;
     }
-    let differing = differing(sheets, (sheet, row), landed, summed).map_err(said)?;
-    if !differing.is_empty() {
-        return Err(format!(
-            "its formulas come to other sums than `cost`: {}. {REPORT}",
-            differing.join("; ")
-        ));
-    }
+    agrees(sheets, at(row, 0), landed, summed)?;
     let next = not_in_it(sheets, at(row + 2, 0), landed);
     sheets.label(at(next, 0), "What is fixed here, and why", Look::Head);
     for (row, (what, why)) in (next + 1..).zip(FIXED) {
         sheets.label(at(row, 0), what, Look::Plain);
         sheets.label(at(row, 1), why, Look::Source);
     }
-    if let Some(leaf) = sheets.leaves.get_mut(sheet) {
-        leaf.widths = vec![(0, 34)];
-        leaf.frozen = (4, 1);
-    }
+    sheets.lay_out(sheet, &[(0, 34)], (4, 1));
     Ok(())
 }
 
+/// What stands in the columns behind the first.
+fn names() -> impl Iterator<Item = &'static str> {
+    Sum::ALL.into_iter().map(Sum::name).chain(["lands at"])
+}
+
 /// Writes the sums of each parcel in a row; the row that comes after them.
-fn parcels(sheets: &mut Sheets, from: At, digits: u32, summed: &[Summed]) -> Result<u32, Overflow> {
+fn parcels(sheets: &mut Sheets, from: At, digits: u32, summed: &[Summed]) -> Made<u32> {
     let mut row = from.row;
     for one in summed {
         sheets.label(At { row, ..from }, &one.id, Look::Plain);
-        for (col, name) in (1..).zip(SUMS) {
-            let there = one.rows.iter().find(|(own, _)| *own == name);
-            let cell = match there.filter(|_| one.lines > 0) {
-                Some((_, there)) => NumExpr::R(At {
-                    sheet: one.sheet,
-                    row: *there,
-                    col: TOGETHER,
-                }),
-                None => NumExpr::N(Dec::ZERO),
-            };
+        let rows = Sum::ALL.map(|sum| one.rows.of(sum));
+        for (col, there) in (1..).zip(rows.into_iter().chain([one.landed])) {
+            let cell = NumExpr::R(At {
+                sheet: one.sheet,
+                row: there,
+                col: TOGETHER,
+            });
             sheets.formula(At { row, col, ..from }, cell, Look::Money(digits))?;
         }
         row += 1;
@@ -128,7 +107,7 @@ fn parcels(sheets: &mut Sheets, from: At, digits: u32, summed: &[Summed]) -> Res
 }
 
 /// Writes what is simply held in a row, where there is something; the row that comes after it.
-fn held(sheets: &mut Sheets, from: At, landed: &Landed) -> Result<u32, Overflow> {
+fn held(sheets: &mut Sheets, from: At, landed: &Landed) -> Made<u32> {
     if landed.held.is_empty() {
         return Ok(from.row);
     }
@@ -154,65 +133,43 @@ fn not_in_it(sheets: &mut Sheets, from: At, landed: &Landed) -> u32 {
     let mut row = from.row + 1;
     for lack in lacks {
         sheets.label(At { row, ..from }, lack.about, Look::Plain);
-        sheets.label(
-            At {
-                row,
-                col: 1,
-                ..from
-            },
-            lack.what,
-            Look::Source,
-        );
+        let col = 1;
+        sheets.label(At { row, col, ..from }, lack.what, Look::Source);
         row += 1;
     }
     row + 1
 }
 
-fn said(overflow: Overflow) -> String {
-    overflow.to_string()
-}
-
-/// Each sum of each parcel, and of all together in the last row, that is another than the bill's.
-fn differing(
-    sheets: &Sheets,
-    (sheet, last): (usize, u32),
-    landed: &Landed,
-    summed: &[Summed],
-) -> Result<Vec<String>, Overflow> {
+/// Holds each sum of each parcel, and of all together in the last row, against the bills.
+fn agrees(sheets: &Sheets, last: At, landed: &Landed, summed: &[Summed]) -> Made<()> {
     let digits = landed.currency.digits();
-    let mut found = Vec::new();
-    let mut hold = |row: u32, name: &str, sums: [Dec; SUMS.len()]| {
-        for ((col, what), sum) in (1..).zip(SUMS).zip(sums) {
-            let here = sheets.number(At { sheet, row, col });
+    let mut differing = Vec::new();
+    let mut hold = |row: u32, name: &str, amounts: &ChargeBreakdown| -> Made<()> {
+        for ((col, what), sum) in (1..).zip(names()).zip(sums_of(amounts)?) {
+            let here = sheets.number(At { row, col, ..last });
             if here != sum {
                 let (here, sum) = (here.grouped(digits), sum.grouped(digits));
-                found.push(format!("{name}, {what}: {here} and not {sum}"));
+                differing.push(format!("{name}, {what}: {here} and not {sum}"));
             }
         }
+        Ok(())
     };
     for (row, one) in (4..).zip(summed) {
-        if let Some(bill) = landed.bills.iter().find(|bill| bill.id == one.id) {
-            hold(row, &one.id, sums_of(&bill.amounts)?);
-        }
+        let bill = landed.bills.iter().find(|bill| bill.id == one.id);
+        let missing = || Refused::defect(format!("the parcel {} has no bill", one.id));
+        hold(row, &one.id, &bill.ok_or_else(missing)?.amounts)?;
     }
-    let totals = sums_of(&landed.totals.amounts)?;
-    hold(last, "all together", totals);
-    Ok(found)
+    hold(last.row, "all together", &landed.totals.amounts)?;
+    if differing.is_empty() {
+        return Ok(());
+    }
+    let differing = differing.join("; ");
+    let what = format!("its formulas come to other sums than `cost`: {differing}");
+    Err(Refused::defect(what))
 }
 
 /// Sums in the order of the columns.
-fn sums_of(amounts: &ChargeBreakdown) -> Result<[Dec; SUMS.len()], Overflow> {
-    Ok([
-        amounts.goods,
-        amounts.discount,
-        amounts.freight,
-        amounts.insurance,
-        amounts.duty,
-        amounts.remedy,
-        amounts.tax_at_sale,
-        amounts.tax_at_border,
-        amounts.handling,
-        amounts.card_fee,
-        amounts.landed()?,
-    ])
+fn sums_of(amounts: &ChargeBreakdown) -> Made<Vec<Dec>> {
+    let sums = Sum::ALL.into_iter().map(|sum| sum.of(amounts));
+    Ok(sums.chain([amounts.landed()?]).collect())
 }

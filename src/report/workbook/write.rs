@@ -39,7 +39,7 @@ fn write(
                 sheet.write_string_with_format(*row, *col, cut(text), format)?;
             }
             Cell::Number(number) => {
-                sheet.write_number_with_format(*row, *col, double(*number), format)?;
+                sheet.write_number_with_format(*row, *col, double(*number)?, format)?;
             }
             Cell::Formula(formula, value) => {
                 let text = Formula::new(format!("={}", formula.text(index, sheets)))
@@ -58,15 +58,16 @@ fn cut(text: &str) -> String {
 }
 
 /// A decimal as the double that prints like it.
-fn double(number: Dec) -> f64 {
-    number.to_string().parse().unwrap_or(0.0)
+fn double(number: Dec) -> Result<f64, XlsxError> {
+    let unread = |_| XlsxError::ParameterError(format!("{number} is no number of a cell"));
+    number.to_string().parse().map_err(unread)
 }
 
 fn format(look: Look) -> Format {
     let ink = Color::RGB(0x001f_2a35);
     let money = |digits: u32| match digits {
         0 => "#,##0".to_owned(),
-        digits => format!("#,##0.{}", "0".repeat(usize::try_from(digits).unwrap_or(2))),
+        digits => format!("#,##0.{}", (0..digits).map(|_| '0').collect::<String>()),
     };
     let base = Format::new().set_font_color(ink);
     match look {

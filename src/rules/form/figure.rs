@@ -95,13 +95,73 @@ pub(crate) enum What {
     OwnFee,
     /// The price of a freight schedule.
     Schedule(String),
+    /// One of the seller's terms, or the card's.
+    Term(Term),
 }
 
-impl What {
+/// What a figure of the seller's side is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Term {
+    /// What carrying costs.
+    Freight,
+    /// The grams that carrying costs so much for.
+    FreightGrams,
+    /// Goods of so much travel free.
+    FreeOver,
+    /// The goods that a discount asks for.
+    Spend,
+    /// The percentage of a discount.
+    Percent,
+    /// Its amount.
+    Amount,
+    /// The most that it takes off.
+    Most,
+    /// What insuring costs.
+    Premium,
+    /// The percentage of an insurance.
+    PremiumPercent,
+    /// The percentage of the seller's own tax in the prices.
+    OwnTax,
+    /// That of the destination's, taken at the sale.
+    SaleTax,
+    /// The percentage of the card's fee.
+    CardFee,
+}
+
+impl Term {
+    /// In words: what it is, and what there is to say of it, which of freight and card the row says.
+    fn words(self, origin: &Origin) -> (String, &str) {
+        let code = |what: &str| format!("discount {}, {what}", origin.id);
+        let dates = "its dates hold; that is fixed";
+        let (what, how) = match self {
+            Term::Spend => (code("least spend"), "in goods before any discount"),
+            Term::Percent => (code("percent"), dates),
+            Term::Amount => (code("amount"), dates),
+            Term::Most => (code("at most"), ""),
+            Term::Freight => ("freight asked".into(), origin.source.as_str()),
+            Term::FreightGrams => ("grams that it is asked for".into(), ""),
+            Term::FreeOver => ("free from this on".into(), "in goods before any discount"),
+            Term::Premium => ("insurance".into(), "as told"),
+            Term::PremiumPercent => ("insurance, percent".into(), "of goods and freight"),
+            Term::OwnTax => (
+                "the seller's own tax in the prices, percent".into(),
+                "taken off for export",
+            ),
+            Term::SaleTax => (
+                "tax in the prices, percent".into(),
+                "taken at the sale; that is fixed",
+            ),
+            Term::CardFee => ("card fee, percent".into(), origin.source.as_str()),
+        };
+        (what, how)
+    }
+}
+
+impl Figure {
     /// In words: what it is, and what there is to say of it.
-    pub(crate) fn words(&self) -> (String, &'static str) {
+    pub(crate) fn words(&self) -> (String, &str) {
         let plain = |words: &str| words.to_owned();
-        match self {
+        match &self.what {
             What::Rate(RatePart::Percent, _) => (plain("percent"), ""),
             What::Rate(RatePart::PerKilogram, _) => (plain("a kilogram"), ""),
             What::Rate(RatePart::PerPiece, _) => (plain("a piece"), ""),
@@ -126,6 +186,7 @@ impl What {
                 format!("freight by the schedule `{name}`"),
                 "at the packed mass as it was; type another amount for another mass",
             ),
+            What::Term(term) => term.words(&self.origin),
         }
     }
 }

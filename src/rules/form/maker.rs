@@ -9,7 +9,7 @@ use std::collections::HashMap;
 use std::hash::{BuildHasherDefault, Hasher};
 use std::sync::Arc;
 
-use super::{Form, Id, Input, Measure, Node, Op, Origin};
+use super::{Form, Id, Input, Measure, Node, Op, Origin, SaleRows};
 use crate::tables;
 use crate::units::{Dec, Overflow};
 
@@ -27,6 +27,8 @@ pub(super) struct Maker {
     pub(super) mixed: bool,
     /// The row whose figures are read, where the reading shows them.
     pub(super) origin: Option<Origin>,
+    /// The rows of the seller's terms, where the reading shows their figures.
+    pub(super) rows: Option<SaleRows>,
 }
 
 /// A plain hash for the nodes of one form: nobody chooses them to collide, and thousands are looked up for a bill.
@@ -108,6 +110,7 @@ impl Maker {
             fixed_lines: false,
             mixed: false,
             origin: None,
+            rows: None,
         }
     }
 

@@ -23,6 +23,7 @@ mod relief;
 mod reread;
 mod sale;
 mod sections;
+mod seller;
 mod test;
 mod totals;
 pub(in crate::rules) mod trail;
@@ -30,14 +31,15 @@ pub(in crate::rules) mod turning;
 
 use std::sync::Arc;
 
-pub(crate) use algebra::{Algebra, Shared, evaluate};
+pub(crate) use algebra::{Algebra, Cells, Shared, evaluate};
 pub(crate) use exact::{Supply, read_exactly};
-pub(crate) use figure::{Figure, Origin, RatePart, What};
+pub(crate) use figure::{Figure, Origin, RatePart, Term, What};
 pub(crate) use lower::{collect_of, lower, lower_open, lower_with};
 pub(crate) use marks::{Marks, StepMarks};
 pub(crate) use pay::{Paying, lower_paying};
-pub(crate) use sale::{Asking, lower_asking};
-pub(crate) use sections::{Law, Name, law};
+pub(crate) use sale::{Asking, SaleRows, lower_asking};
+pub(crate) use sections::{Law, Name, Told, law};
+pub(crate) use seller::{tell_asking, tell_paying};
 
 use crate::tables;
 use crate::units::{Dec, Rounding};

@@ -4,13 +4,17 @@
 use std::sync::Arc;
 
 use super::maker::Maker;
-use super::{Form, Id, Input, Measure, Op, SaleInput, Settle};
+use super::{Form, Id, Input, Measure, Op, Origin, SaleInput, Settle, Term};
 use crate::rules::sale::{Given, Payer};
 use crate::units::{Overflow, Rounding, SellerMoney};
 
 /// Where the answers stand.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Paying {
+    /// Goods, discounts below zero, freight, insurance and tax at the sale of each line, in the seller's money.
+    pub(crate) cells: [Id; 5],
+    /// The same converted exactly.
+    pub(crate) exact: [Id; 5],
     /// The sum in the seller's money.
     pub(crate) sum: Id,
     /// The sum converted and rounded.
@@ -36,6 +40,18 @@ pub(crate) fn lower_paying(
     Ok((make.finish().ok_or(Overflow)?, at))
 }
 
+/// The same with the card's fee kept apart, so that it can be changed.
+pub(super) fn lower_paying_live(
+    lines: usize,
+    payer: Payer,
+    card: Origin,
+) -> Result<(Form, Paying), Overflow> {
+    let mut make = Maker::new(lines);
+    make.origin = Some(card);
+    let at = make.paying(SellerMoney::ZERO, payer)?;
+    Ok((make.finish().ok_or(Overflow)?, at))
+}
+
 impl Maker {
     pub(super) fn paying(&mut self, typed: SellerMoney, payer: Payer) -> Result<Paying, Overflow> {
         let minor = Some(Rounding::minor(payer.digits));
@@ -51,10 +67,12 @@ impl Maker {
         let typed = if payer.gift { SellerMoney::ZERO } else { typed };
         let typed = self.money(typed.amount(), Measure::Seller);
         let tags = self.home(typed);
-        let card_fee = self.share_of(Given::Known(payer.card), converted)?;
+        let card_fee = self.share_of(Given::Known(payer.card), Term::CardFee, converted)?;
         let card_fee = self.round(card_fee, minor)?;
         let (goods, all) = (self.input(Input::Goods), self.sure(true));
         Ok(Paying {
+            cells,
+            exact,
             sum,
             converted,
             shares: self.settle(converted, exact, payer.digits),

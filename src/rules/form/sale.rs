@@ -1,7 +1,9 @@
 //! What the seller asks, written as a form: list prices, discounts in their order, tax that prices hold, freight and insurance.
 
+use std::collections::BTreeSet;
+
 use super::maker::Maker;
-use super::{Form, Id, Input, Measure, Op, SaleInput};
+use super::{Form, Id, Input, Measure, Op, Origin, SaleInput, Term, What};
 use crate::rules::sale::{Carriage, Code, Cover, Given, Held, Sale, Worth};
 use crate::tables;
 use crate::units::{Dec, Overflow, Percent, Rounding, SellerMoney};
@@ -28,10 +30,14 @@ impl SaleInput {
 /// Where the answers stand.
 #[derive(Debug, Clone)]
 pub(crate) struct Asking {
+    /// Price times quantity, as the prices were typed.
+    pub(crate) list_typed: Id,
     /// Price times quantity, without a tax that is taken out.
     pub(crate) list: Id,
     /// What lowers it.
     pub(crate) off: Id,
+    /// What is left.
+    pub(crate) goods: Id,
     /// What an earlier order or points pay.
     pub(crate) credit: Id,
     /// Each line's share of the freight.
@@ -48,20 +54,48 @@ pub(crate) struct Asking {
     pub(crate) carriage: Id,
     /// The discounts, in their order.
     pub(crate) codes: Vec<CodeMarks>,
+    /// How many nodes there were before tax was taken out of the prices, and before freight and insurance were shared.
+    pub(crate) begins: [usize; 2],
 }
 
 /// Where the answers of one discount stand.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct CodeMarks {
+    /// How many nodes there were before it was taken.
+    pub(crate) begins: usize,
     /// Whether it counts.
     pub(crate) counts: Id,
+    /// What it is taken of.
+    pub(crate) base: Id,
     /// What it takes.
     pub(crate) taken: Id,
+    /// Each line's share of that; the whole of it, where it is taken off the freight.
+    pub(crate) shares: Id,
+}
+
+/// The rows that the terms of a sale stand in.
+#[derive(Debug, Clone)]
+pub(crate) struct SaleRows {
+    /// The seller's, with what is to be said of the freight.
+    pub(crate) seller: Origin,
+    /// Those of the discounts, in their order.
+    pub(crate) codes: Vec<Origin>,
 }
 
 /// The seller's side of a parcel up to what is asked.
 pub(crate) fn lower_asking(sale: &Sale<'_>) -> Result<(Form, Asking), Overflow> {
     let mut make = Maker::new(sale.lines);
+    let at = make.asking(sale)?;
+    Ok((make.finish().ok_or(Overflow)?, at))
+}
+
+/// The same with the figures of its terms kept apart, so that they can be changed.
+pub(super) fn lower_asking_live(
+    sale: &Sale<'_>,
+    rows: SaleRows,
+) -> Result<(Form, Asking), Overflow> {
+    let mut make = Maker::new(sale.lines);
+    make.rows = Some(rows);
     let at = make.asking(sale)?;
     Ok((make.finish().ok_or(Overflow)?, at))
 }
@@ -77,18 +111,27 @@ struct Left {
 }
 
 impl Maker {
-    /// A figure of the seller's terms. All of them come by here: where a reading names the figures that a user may change, it is
-    /// here that they are to be named.
-    fn sale_figure(&mut self, figure: Given<Dec>, measure: Measure) -> Id {
+    /// A figure of the seller's terms, kept apart where the reading shows figures. All of them come by here.
+    fn sale_figure(&mut self, figure: Given<Dec>, measure: Measure, term: Term) -> Id {
         match figure {
-            Given::Known(value) => self.money(value, measure),
+            Given::Known(value) => self.figure(value, measure, || What::Term(term)),
             Given::Supplied(input) => self.input(Input::Sale(input)),
         }
     }
 
     /// An amount of the seller's terms.
-    fn sale_money(&mut self, amount: Given<SellerMoney>) -> Id {
-        self.sale_figure(amount.bare(SellerMoney::amount), Measure::Seller)
+    fn sale_money(&mut self, amount: Given<SellerMoney>, term: Term) -> Id {
+        self.sale_figure(amount.bare(SellerMoney::amount), Measure::Seller, term)
+    }
+
+    /// From here on terms are those of the seller's own row.
+    fn reads_seller(&mut self) {
+        self.origin = self.rows.as_ref().map(|rows| rows.seller.clone());
+    }
+
+    /// From here on terms are those of a discount.
+    fn reads_code(&mut self, at: usize) {
+        self.origin = self.rows.as_ref().map(|rows| rows.codes[at].clone());
     }
 
     /// Writes the seller's side of a parcel up to what is asked.
@@ -99,10 +142,11 @@ impl Maker {
         );
         let list = self.times(price, pieces)?;
         let typed = self.total(list)?;
+        self.reads_seller();
         let free = match sale.free_over {
             None => self.sure(false),
             Some(over) => {
-                let over = self.sale_money(over);
+                let over = self.sale_money(over, Term::FreeOver);
                 self.compare(typed, tables::Op::AtLeast, over)?
             }
         };
@@ -116,13 +160,19 @@ impl Maker {
             freight_credit: nought,
         };
         let counts = self.counting(sale, typed, left)?;
-        let (taken, left) = self.take_all(sale, &counts, left)?;
+        let (codes, left) = self.take_all(sale, &counts, left)?;
+        self.reads_seller();
+        let taxed = self.form.nodes.len();
         let (left, tax_in_price) = self.without_tax(sale, left)?;
+        let carried = self.form.nodes.len();
+        let goods = self.minus(left.list, left.off)?;
         let (freight, credit) = self.carried(sale, left)?;
-        let insurance = self.insured(sale, left)?;
+        let insurance = self.insured(sale, left, goods)?;
         Ok(Asking {
+            list_typed: list,
             list: left.list,
             off: left.off,
+            goods,
             credit,
             freight,
             insurance,
@@ -130,22 +180,23 @@ impl Maker {
             typed,
             free,
             carriage,
-            codes: counts
-                .into_iter()
-                .zip(taken)
-                .map(|(counts, taken)| CodeMarks { counts, taken })
-                .collect(),
+            codes,
+            begins: [taxed, carried],
         })
     }
 
     /// The freight before discounts on it.
     fn carriage(&mut self, sale: &Sale<'_>, free: Id) -> Result<Id, Overflow> {
         let freight = match sale.carriage {
-            Carriage::Amount(amount) => self.sale_money(amount),
+            Carriage::Amount(amount) => self.sale_money(amount, Term::Freight),
             Carriage::ByMass(price, grams) => {
                 let (price, grams) = (
-                    self.sale_money(price),
-                    self.sale_figure(grams.bare(|grams| grams.0), Measure::Plain),
+                    self.sale_money(price, Term::Freight),
+                    self.sale_figure(
+                        grams.bare(|grams| grams.0),
+                        Measure::Plain,
+                        Term::FreightGrams,
+                    ),
                 );
                 let packed = self.input(Input::Sale(SaleInput::Packed));
                 let packed = self.total(packed)?;
@@ -176,11 +227,12 @@ impl Maker {
     /// turn among all others. Groups are settled in the order of their names; of equals the first counts.
     fn counting(&mut self, sale: &Sale<'_>, typed: Id, left: Left) -> Result<Vec<Id>, Overflow> {
         let mut counts = Vec::with_capacity(sale.codes.len());
-        for code in &sale.codes {
+        for (at, code) in sale.codes.iter().enumerate() {
+            self.reads_code(at);
             counts.push(match code.min_spend {
                 None => self.sure(true),
                 Some(least) => {
-                    let least = self.sale_money(Given::Known(least));
+                    let least = self.sale_money(Given::Known(least), Term::Spend);
                     self.compare(typed, tables::Op::AtLeast, least)?
                 }
             });
@@ -220,7 +272,7 @@ impl Maker {
                 alone[*other] = nought;
             }
             let (taken, _) = self.take_all(sale, &alone, left)?;
-            let all = self.sum(taken)?;
+            let all = self.sum(taken.into_iter().map(|one| one.taken))?;
             saved.push(self.choose(counts[*member], all, out)?);
         }
         let mut best = Vec::with_capacity(members.len());
@@ -246,9 +298,10 @@ impl Maker {
         sale: &Sale<'_>,
         counts: &[Id],
         mut left: Left,
-    ) -> Result<(Vec<Id>, Left), Overflow> {
+    ) -> Result<(Vec<CodeMarks>, Left), Overflow> {
         let mut taken = Vec::with_capacity(counts.len());
-        for (code, counts) in sale.codes.iter().zip(counts) {
+        for (at, (code, counts)) in sale.codes.iter().zip(counts).enumerate() {
+            self.reads_code(at);
             taken.push(self.take(code, *counts, &mut left, sale.digits)?);
         }
         Ok((taken, left))
@@ -261,9 +314,17 @@ impl Maker {
         counts: Id,
         left: &mut Left,
         digits: u32,
-    ) -> Result<Id, Overflow> {
+    ) -> Result<CodeMarks, Overflow> {
+        let begins = self.form.nodes.len();
+        let marks = |base, taken, shares| CodeMarks {
+            begins,
+            counts,
+            base,
+            taken,
+            shares,
+        };
         if self.never(counts) {
-            return Ok(counts);
+            return Ok(marks(counts, counts, counts));
         }
         let covered = match &code.cover {
             Cover::Freight => {
@@ -275,7 +336,7 @@ impl Maker {
                 } else {
                     left.freight = self.minus(left.freight, taken)?;
                 }
-                return Ok(taken);
+                return Ok(marks(base, taken, taken));
             }
             Cover::Lines(covered) => self.truths(covered.iter().copied()),
         };
@@ -291,18 +352,18 @@ impl Maker {
         } else {
             left.off = self.plus(left.off, shares)?;
         }
-        Ok(taken)
+        Ok(marks(unpaid, taken, shares))
     }
 
     fn worth(&mut self, code: &Code<'_>, base: Id, digits: u32) -> Result<Id, Overflow> {
         let full = match code.worth {
-            Worth::Share(percent) => self.share_of(percent, base)?,
-            Worth::Amount(amount) => self.sale_money(amount),
+            Worth::Share(percent) => self.share_of(percent, Term::Percent, base)?,
+            Worth::Amount(amount) => self.sale_money(amount, Term::Amount),
         };
         let capped = match code.most {
             None => full,
             Some(most) => {
-                let most = self.sale_money(Given::Known(most));
+                let most = self.sale_money(Given::Known(most), Term::Most);
                 self.least(full, most)?
             }
         };
@@ -312,15 +373,14 @@ impl Maker {
     }
 
     /// So many percent of an amount, unrounded.
-    pub(super) fn share_of(&mut self, percent: Given<Percent>, of: Id) -> Result<Id, Overflow> {
-        let percent = self.sale_figure(percent.bare(|percent| percent.0), Measure::Plain);
-        match self.fixed_value(percent) {
-            Some(percent) => self.part(of, percent, Dec::HUNDRED),
-            None => {
-                let product = self.times(of, percent)?;
-                self.part(product, Dec::ONE, Dec::HUNDRED)
-            }
-        }
+    pub(super) fn share_of(
+        &mut self,
+        percent: Given<Percent>,
+        term: Term,
+        of: Id,
+    ) -> Result<Id, Overflow> {
+        let percent = self.sale_figure(percent.bare(|percent| percent.0), Measure::Plain, term);
+        self.percent_of(of, percent)
     }
 
     /// Takes tax out of prices that hold it, and says how much of it is the destination's. Paid credits are worth no more than
@@ -328,12 +388,8 @@ impl Maker {
     fn without_tax(&mut self, sale: &Sale<'_>, left: Left) -> Result<(Left, Id), Overflow> {
         let percents = match sale.held {
             Held::Nothing => return Ok((left, self.nought())),
-            Held::Own(own) => self.sale_figure(Given::Known(own.0), Measure::Plain),
-            Held::AtSale(percents) => {
-                let each = (0..sale.lines)
-                    .map(|line| percents.get(line).map_or(Dec::ZERO, |percent| percent.0));
-                self.column(each.collect(), Measure::Plain)
-            }
+            Held::Own(own) => self.sale_figure(Given::Known(own.0), Measure::Plain, Term::OwnTax),
+            Held::AtSale(percents) => self.held_at_sale(percents)?,
         };
         let paid = self.minus(left.list, left.off)?;
         let net = self.taken_out(paid, percents, sale.digits)?;
@@ -354,6 +410,24 @@ impl Maker {
             ..left
         };
         Ok((left, held))
+    }
+
+    /// The percentage that each line's price holds. Where figures are shown, each different one is a figure of its own.
+    fn held_at_sale(&mut self, percents: &[Percent]) -> Result<Id, Overflow> {
+        if self.rows.is_none() {
+            let each = percents.iter().map(|percent| percent.0);
+            return Ok(self.column(each.collect(), Measure::Plain));
+        }
+        self.origin = Some(Origin::table("the destination's tables"));
+        let mut held = self.nought();
+        let different: BTreeSet<Percent> = percents.iter().copied().collect();
+        for percent in different {
+            let own = self.truths(percents.iter().map(|other| *other == percent));
+            let figure = self.sale_figure(Given::Known(percent.0), Measure::Plain, Term::SaleTax);
+            let of_line = self.times(figure, own)?;
+            held = self.plus(held, of_line)?;
+        }
+        Ok(held)
     }
 
     /// What an amount was before a percentage was put on it, rounded half up.
@@ -379,15 +453,14 @@ impl Maker {
     }
 
     /// The insurance shared by the value of the goods.
-    fn insured(&mut self, sale: &Sale<'_>, left: Left) -> Result<Id, Overflow> {
-        let goods = self.minus(left.list, left.off)?;
+    fn insured(&mut self, sale: &Sale<'_>, left: Left, goods: Id) -> Result<Id, Overflow> {
         let insurance = match sale.insurance {
             None => return Ok(self.nought()),
-            Some(Worth::Amount(amount)) => self.sale_money(amount),
+            Some(Worth::Amount(amount)) => self.sale_money(amount, Term::Premium),
             Some(Worth::Share(percent)) => {
-                let goods = self.total(goods)?;
-                let insured = self.plus(goods, left.freight)?;
-                let share = self.share_of(percent, insured)?;
+                let whole = self.total(goods)?;
+                let insured = self.plus(whole, left.freight)?;
+                let share = self.share_of(percent, Term::PremiumPercent, insured)?;
                 self.round(share, Some(Rounding::minor(sale.digits)))?
             }
         };

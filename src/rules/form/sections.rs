@@ -11,27 +11,57 @@ use crate::rules::step::Step;
 use crate::tables::Kind;
 use crate::units::{Dec, Overflow};
 
-/// The law of one parcel with its figures open.
+/// A form with open figures, and what its nodes are in words.
 #[derive(Debug, Clone)]
-pub(crate) struct Law {
+pub(crate) struct Told {
     /// What is asked, and nothing else.
     pub(crate) form: Form,
     /// How often each node is looked at.
     pub(crate) uses: Vec<u32>,
     /// Row by row, in their order.
     pub(crate) sections: Vec<Section>,
+}
+
+impl Told {
+    /// Cuts a form to its answers and to what is shown.
+    pub(super) fn cut(
+        mut form: Form,
+        mut sections: Vec<Section>,
+        answers: impl IntoIterator<Item = Id>,
+    ) -> Told {
+        let shown = sections.iter().flat_map(|section| &section.names);
+        let shown = shown.filter(|name| name.shown).map(|name| name.id);
+        let uses = form.cut(shown.chain(answers).collect::<Vec<_>>());
+        let needed = |name: &Name| uses[name.id.place()] > 0;
+        for section in &mut sections {
+            section.names.retain(needed);
+        }
+        sections.retain(|section| !section.names.is_empty() || section.nothing);
+        Told {
+            form,
+            uses,
+            sections,
+        }
+    }
+}
+
+/// The law of one parcel with its figures open.
+#[derive(Debug, Clone)]
+pub(crate) struct Law {
+    /// The form, row by row.
+    pub(crate) told: Told,
     /// What each line bears of a kind, in the destination's money.
     pub(crate) due: Vec<(Kind, Id)>,
     /// Tax at the sale in the seller's money.
     pub(crate) paid: Id,
 }
 
-/// One row of the law, or what opens and closes them.
-#[derive(Debug, Clone)]
+/// One row of the law or of the seller's terms, or what opens and closes them.
+#[derive(Debug, Clone, Default)]
 pub(crate) struct Section {
     /// The first node that is its own.
     pub(crate) begins: usize,
-    /// What it is called; what opens the law has no name.
+    /// What it is called; what opens a form has no name.
     pub(crate) title: String,
     /// The row, and what is behind it.
     pub(crate) source: String,
@@ -41,6 +71,14 @@ pub(crate) struct Section {
     pub(crate) nothing: bool,
     /// Nodes that have a name here.
     pub(crate) names: Vec<Name>,
+}
+
+impl Section {
+    /// The names of nodes that stand before it and are shown in it all the same.
+    pub(crate) fn before(&self) -> impl Iterator<Item = &Name> {
+        let before = |name: &&Name| name.shown && name.id.place() < self.begins;
+        self.names.iter().filter(before)
+    }
 }
 
 /// A node in words.
@@ -60,7 +98,7 @@ pub(crate) struct Name {
 
 /// The law of one parcel.
 pub(crate) fn law(program: &Program, parcel: &Parcel) -> Result<Law, Overflow> {
-    let (mut form, marks) = lower_live(program, parcel)?;
+    let (form, marks) = lower_live(program, parcel)?;
     let mut sections = vec![opening(program, &marks)];
     let mut told = Vec::new();
     for (step, begins) in marks.steps.iter().zip(&marks.begins) {
@@ -88,25 +126,15 @@ pub(crate) fn law(program: &Program, parcel: &Parcel) -> Result<Law, Overflow> {
         .filter_map(|kind| Some((kind, *marks.due.get(kind.name())?)))
         .collect();
     sections.push(closing(&marks, &due));
-    let shown = sections.iter().flat_map(|section| &section.names);
-    let shown = shown.filter(|name| name.shown).map(|name| name.id);
     let answers = due.iter().map(|(_, id)| *id).chain([marks.paid]);
-    let uses = form.cut(shown.chain(answers).collect::<Vec<_>>());
-    let needed = |name: &Name| uses[name.id.place()] > 0;
-    for section in &mut sections {
-        section.names.retain(needed);
-    }
-    sections.retain(|section| !section.names.is_empty() || section.nothing);
     Ok(Law {
-        form,
-        uses,
-        sections,
+        told: Told::cut(form, sections, answers.collect::<Vec<_>>()),
         due,
         paid: marks.paid,
     })
 }
 
-fn name(id: Id, what: &str, how: &'static str) -> Name {
+pub(super) fn name(id: Id, what: &str, how: &'static str) -> Name {
     Name {
         id,
         what: what.to_owned(),
@@ -116,14 +144,14 @@ fn name(id: Id, what: &str, how: &'static str) -> Name {
     }
 }
 
-fn shown(id: Id, what: &str, how: &'static str) -> Name {
+pub(super) fn shown(id: Id, what: &str, how: &'static str) -> Name {
     Name {
         shown: true,
         ..name(id, what, how)
     }
 }
 
-fn due(id: Id, what: &str, how: &'static str) -> Name {
+pub(super) fn due(id: Id, what: &str, how: &'static str) -> Name {
     Name {
         due: true,
         ..shown(id, what, how)
@@ -150,12 +178,8 @@ fn opening(program: &Program, marks: &Marks) -> Section {
         Some(name(*marks.columns.get(slot)?, &what, "shared by mass"))
     });
     Section {
-        begins: 0,
-        title: String::new(),
-        source: String::new(),
-        words: String::new(),
-        nothing: false,
         names: home.chain(sellers).chain(schedules).collect(),
+        ..Section::default()
     }
 }
 
@@ -175,12 +199,11 @@ fn closing(marks: &Marks, all: &[(Kind, Id)]) -> Section {
     let in_sellers = "in the seller's money";
     names.push(due(marks.paid, "tax at the sale, as paid", in_sellers));
     Section {
+        // a program without rows has nothing but the close
         begins: marks.begins.last().copied().unwrap_or(0),
         title: "What is due in all".to_owned(),
-        source: String::new(),
-        words: String::new(),
-        nothing: false,
         names,
+        ..Section::default()
     }
 }
 
@@ -211,21 +234,19 @@ fn charge_section(
     let source = source(&Origin::of(&step.stamp, &step.id));
     if form.node(charge.bears).op == Op::Fixed(Dec::ZERO) {
         return Some(Section {
-            begins: 0,
             title,
             source,
             words: "nothing: there is no rate for any of these parts".to_owned(),
             nothing: true,
-            names: Vec::new(),
+            ..Section::default()
         });
     }
     Some(Section {
-        begins: 0,
         title,
         source,
         words: when(&step.of_text, &step.when),
-        nothing: false,
         names: names_of_charge(charge),
+        ..Section::default()
     })
 }
 
@@ -299,11 +320,9 @@ fn relief_section(program: &Program, relief: &ReliefMarks) -> Option<Section> {
     };
     let words = format!("{} {} {}", step.tests_text, step.op, step.limit_text);
     Some(Section {
-        begins: 0,
         title: format!("limit: {}", step.id.replace('_', " ")),
         source: source(&Origin::of(&step.stamp, &step.id)),
         words: when(&words, &step.when),
-        nothing: false,
         names: vec![
             name(relief.picked, "looks at", "1 where its condition holds"),
             name(relief.each, "tests", ""),
@@ -315,5 +334,6 @@ fn relief_section(program: &Program, relief: &ReliefMarks) -> Option<Section> {
                 "0 at the border, 1 at the sale, 2 nowhere",
             ),
         ],
+        ..Section::default()
     })
 }
