@@ -23,6 +23,11 @@ pub(crate) struct Told {
 }
 
 impl Told {
+    /// Names of nodes that are shown in a section that begins after them.
+    pub(crate) fn shown_again(&self) -> impl Iterator<Item = &Name> {
+        self.sections.iter().flat_map(Section::before)
+    }
+
     /// Cuts a form to its answers and to what is shown.
     pub(super) fn cut(
         mut form: Form,

@@ -100,10 +100,14 @@ pub(super) fn part(a: &NumExpr, times: Dec, over: Dec) -> Result<NumExpr, Overfl
     })
 }
 
+fn with(all: &[NumExpr], one: &NumExpr) -> Vec<NumExpr> {
+    all.iter().chain([one]).cloned().collect()
+}
+
 pub(super) fn least(a: &NumExpr, b: &NumExpr) -> NumExpr {
     match (a, b) {
         (NumExpr::N(a), NumExpr::N(b)) => NumExpr::N(*a.min(b)),
-        (NumExpr::Min(all), b) => NumExpr::Min([all.as_slice(), &[b.clone()]].concat()),
+        (NumExpr::Min(all), b) => NumExpr::Min(with(all, b)),
         _ => NumExpr::Min(vec![a.clone(), b.clone()]),
     }
 }
@@ -111,7 +115,7 @@ pub(super) fn least(a: &NumExpr, b: &NumExpr) -> NumExpr {
 pub(super) fn most(a: &NumExpr, b: &NumExpr) -> NumExpr {
     match (a, b) {
         (NumExpr::N(a), NumExpr::N(b)) => NumExpr::N(*a.max(b)),
-        (NumExpr::Max(all), b) => NumExpr::Max([all.as_slice(), &[b.clone()]].concat()),
+        (NumExpr::Max(all), b) => NumExpr::Max(with(all, b)),
         _ => NumExpr::Max(vec![a.clone(), b.clone()]),
     }
 }

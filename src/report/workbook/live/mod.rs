@@ -95,8 +95,11 @@ fn standing(told: &Told) -> Vec<bool> {
     let mut stands = vec![false; told.form.nodes().len()];
     for node in told.form.nodes() {
         let named = match &node.op {
-            Node::Total(_) | Node::Mates(..) | Node::Distinct(_) => node.op.looks_at(),
-            Node::Spread(_) | Node::Settle(_) => node.op.looks_at(),
+            Node::Total(_)
+            | Node::Mates(..)
+            | Node::Distinct(_)
+            | Node::Spread(_)
+            | Node::Settle(_) => node.op.looks_at(),
             Node::Round(a, rounding)
                 if matches!(rounding.mode, Mode::HalfEven | Mode::HalfDown) =>
             {
@@ -114,8 +117,7 @@ fn standing(told: &Told) -> Vec<bool> {
 
 /// Nodes that are shown in a section that begins after them.
 fn shown_again(told: &Told) -> BTreeSet<Id> {
-    let names = told.sections.iter().flat_map(|one| one.before());
-    names.map(|name| name.id).collect()
+    told.shown_again().map(|name| name.id).collect()
 }
 
 /// How many decimals the figures of each node have at most; none where that hangs on what is typed or divided.
@@ -123,24 +125,27 @@ fn decimals(told: &Told, of_price: u32) -> Vec<Option<u32>> {
     let mut found: Vec<Option<u32>> = Vec::with_capacity(told.form.nodes().len());
     for node in told.form.nodes() {
         let of = |id: &Id| found[id.place()];
-        let both = |a: &Id, b: &Id| Some(of(a)?.max(of(b)?));
         let own = match &node.op {
             Node::Fixed(number) => Some(number.decimals()),
             Node::Column(all) => all.iter().map(|number| number.decimals()).max(),
             // whoever reads a book refuses a price of more decimals than its money has
             Node::Input(Input::Sale(SaleInput::Price)) => Some(of_price),
-            Node::Input(Input::Pieces) => Some(0),
+            Node::Input(Input::Pieces)
+            | Node::Compare(..)
+            | Node::Both(..)
+            | Node::Either(..)
+            | Node::Not(_)
+            | Node::Distinct(_) => Some(0),
             Node::Input(_) | Node::Figure(_) | Node::Home(_) | Node::Part(..) | Node::Over(..) => {
                 None
             }
-            Node::Plus(a, b) | Node::Minus(a, b) | Node::Least(a, b) | Node::Most(a, b) => {
-                both(a, b)
-            }
-            Node::Choose(_, a, b) => both(a, b),
+            Node::Plus(a, b)
+            | Node::Minus(a, b)
+            | Node::Least(a, b)
+            | Node::Most(a, b)
+            | Node::Choose(_, a, b) => of(a).zip(of(b)).map(|(a, b)| a.max(b)),
             Node::Times(a, b) => of(a).zip(of(b)).map(|(a, b)| a + b),
             Node::Round(_, rounding) => Some(rounding.step.decimals()),
-            Node::Compare(..) | Node::Both(..) | Node::Either(..) | Node::Not(_) => Some(0),
-            Node::Distinct(_) => Some(0),
             Node::Total(a) | Node::Mates(_, a) => of(a),
             Node::Spread(how) => of(&how.whole).map(|whole| whole.max(how.digits)),
             Node::Settle(how) => Some(how.digits),

@@ -20,9 +20,9 @@ impl<'a> Live<'a, '_> {
         while let Some(section) = sections.get(self.next).filter(|one| one.begins <= place) {
             self.next += 1;
             if !section.title.is_empty() {
-                let page = &mut self.page;
-                page.name(&section.title, &section.source, &section.words, Look::Head);
-                page.row += 1;
+                let (title, source) = (&section.title, &section.source);
+                self.page.name(title, source, &section.words, Look::Head);
+                self.page.row += 1;
             }
             for name in section.before() {
                 if let Some(mut figures) = self.before.get(&name.id).cloned() {
