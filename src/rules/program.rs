@@ -106,54 +106,45 @@ impl Occasion<'_> {
 
 /// The currencies of the amounts that rows in force name, each of which needs a customs rate.
 pub fn currencies(law: &Law, at: &Occasion<'_>) -> BTreeSet<Coin> {
+    let rows = law.tariff.iter().map(|row| {
+        let own = row.rule.currency.map(Coin::from);
+        (&row.stamp, &row.rule.when, own)
+    });
     let mut found = currencies_of_steps(law, at);
-    for row in law
-        .tariff
-        .iter()
-        .filter(|r| at.counts(&r.stamp, &r.rule.when))
-    {
-        found.extend(
-            row.rule
-                .currency
-                .map(Coin::from)
-                .into_iter()
-                .chain(row.rule.when.conditions().filter_map(|c| c.currency)),
-        );
-    }
-    found.retain(|coin| coin.currency != at.currency);
+    found.extend(other_money(rows, at));
     found
 }
 
 /// The same for charges and reliefs alone.
 fn currencies_of_steps(law: &Law, at: &Occasion<'_>) -> BTreeSet<Coin> {
-    let of_when = |when: &When| {
-        when.conditions()
-            .filter_map(|c| c.currency)
-            .collect::<Vec<_>>()
-    };
-    let mut found = BTreeSet::new();
-    for row in law
-        .charges
-        .iter()
-        .filter(|r| at.counts(&r.stamp, &r.rule.when))
-    {
-        found.extend(
-            row.rule
-                .currency
-                .map(Coin::from)
-                .into_iter()
-                .chain(of_when(&row.rule.when)),
-        );
-    }
-    for row in law
-        .reliefs
-        .iter()
-        .filter(|r| at.counts(&r.stamp, &r.rule.when))
-    {
-        found.extend(std::iter::once(row.rule.currency).chain(of_when(&row.rule.when)));
-    }
-    found.retain(|coin| coin.currency != at.currency);
-    found
+    let charges = law.charges.iter().map(|row| {
+        let own = row.rule.currency.map(Coin::from);
+        (&row.stamp, &row.rule.when, own)
+    });
+    let reliefs = law.reliefs.iter();
+    let reliefs = reliefs.map(|row| (&row.stamp, &row.rule.when, Some(row.rule.currency)));
+    other_money(charges.chain(reliefs), at).collect()
+}
+
+/// Money other than the destination's that rows in force name, in an amount of their own or in their condition.
+fn other_money<'r>(
+    rows: impl Iterator<Item = (&'r Provenance, &'r When, Option<Coin>)>,
+    at: &Occasion<'_>,
+) -> impl Iterator<Item = Coin> {
+    rows.filter(|(stamp, when, _)| at.counts(stamp, when))
+        .flat_map(|(_, when, own)| {
+            let asked = when.conditions().filter_map(|c| c.currency);
+            own.into_iter().chain(asked)
+        })
+        .filter(|coin| coin.currency != at.currency)
+}
+
+/// The conditions of all rows that have one.
+pub(super) fn conditions(law: &Law) -> impl Iterator<Item = (&Provenance, &When)> {
+    let charges = law.charges.iter().map(|r| (&r.stamp, &r.rule.when));
+    let reliefs = law.reliefs.iter().map(|r| (&r.stamp, &r.rule.when));
+    let tariff = law.tariff.iter().map(|r| (&r.stamp, &r.rule.when));
+    charges.chain(reliefs).chain(tariff)
 }
 
 impl Program {
@@ -212,20 +203,16 @@ impl Program {
         rates: &BTreeMap<Coin, Rate>,
         groups: BTreeMap<String, String>,
     ) -> Result<Program, Overflow> {
-        let charges: Vec<&Dated<Charge>> = law
-            .charges
-            .iter()
-            .filter(|r| {
-                at.counts(&r.stamp, &r.rule.when)
-                    && (at.counting.remedies || r.rule.kind != Kind::Remedy)
-            })
-            .collect();
-        let reliefs: Vec<&Dated<Relief>> = law
-            .reliefs
-            .iter()
+        let wanted = |r: &&Dated<Charge>| at.counting.remedies || r.rule.kind != Kind::Remedy;
+        let charges = || law.charges.iter().filter(wanted);
+        let counted: Vec<&Dated<Charge>> = charges()
             .filter(|r| at.counts(&r.stamp, &r.rule.when))
             .collect();
-        let names = names_of(law, &charges, &reliefs);
+        let reliefs = law.reliefs.iter();
+        let reliefs: Vec<&Dated<Relief>> = reliefs
+            .filter(|r| at.counts(&r.stamp, &r.rule.when))
+            .collect();
+        let names = names_of(law, &counted, &reliefs);
         let mut program = Program {
             currency: at.currency,
             steps: Vec::new(),
@@ -236,7 +223,7 @@ impl Program {
             names,
             asked: BTreeSet::new(),
         };
-        for row in charges {
+        for row in counted {
             let step = program.charge(row, rates)?;
             program.steps.push(Step::Charge(Box::new(step)));
         }
@@ -247,12 +234,7 @@ impl Program {
         program.steps.sort_by_key(Step::order);
         program.settle_owing();
         let gone = |r: &&Dated<Charge>| at.ended(&r.stamp, &r.rule.when, r.rule.after);
-        for row in law
-            .charges
-            .iter()
-            .filter(gone)
-            .filter(|r| at.counting.remedies || r.rule.kind != Kind::Remedy)
-        {
+        for row in charges().filter(gone) {
             let step = program.ended_step(row, rates)?;
             program.ended.push(step);
         }
@@ -461,11 +443,7 @@ impl Program {
 
 /// The digits that conditions of rows in force name.
 fn asked(law: &Law, at: &Occasion<'_>) -> BTreeSet<String> {
-    let charges = law.charges.iter().map(|r| (&r.stamp, &r.rule.when));
-    let rows = charges
-        .chain(law.reliefs.iter().map(|r| (&r.stamp, &r.rule.when)))
-        .chain(law.tariff.iter().map(|r| (&r.stamp, &r.rule.when)));
-    let conditions = rows
+    let conditions = conditions(law)
         .filter(|(stamp, when)| at.counts(stamp, when))
         .flat_map(|(_, when)| when.conditions());
     conditions

@@ -31,7 +31,8 @@ fn figure(dice: &mut Dice, most: u64) -> String {
     format!("{}.{:02}", cents / 100, cents % 100)
 }
 
-const ROUNDS: [&str; 7] = [
+const ROUNDS: [&str; 8] = [
+    "floor 0.05",
     "half_up 0.01",
     "half_even 0.01",
     "down 0.01",
@@ -40,9 +41,10 @@ const ROUNDS: [&str; 7] = [
     "half_down 0.1",
     "half_up 0.05",
 ];
-const WHENS: [&str; 9] = [
+const WHENS: [&str; 10] = [
     "",
     "",
+    "unit_mass >= 0.5 kg",
     "goods > 150 EUR",
     "goods >= 200 USD",
     "customs_value <= 400 EUR",
@@ -56,8 +58,17 @@ const WHENS: [&str; 9] = [
 fn charge(dice: &mut Dice, kind: &str, order: u64, id: &str) -> String {
     let level = dice.of(&["line", "item6", "consignment"]);
     let of = match kind {
-        "duty" | "remedy" => dice.of(&["customs_value", "goods", "goods + freight.border"]),
-        "tax" => dice.of(&["customs_value + duty + remedy", "goods + freight + duty"]),
+        "duty" | "remedy" => dice.of(&[
+            "customs_value",
+            "goods",
+            "goods + freight.border",
+            "goods + freight - 0.6 * freight.inland",
+        ]),
+        "tax" => dice.of(&[
+            "customs_value + duty + remedy",
+            "goods + freight + duty",
+            "goods + freight - 1/3 * freight.border + duty",
+        ]),
         _ => dice.of(&["duty + tax", "goods"]),
     };
     let (percent, rate) = match kind {

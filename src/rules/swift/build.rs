@@ -8,7 +8,7 @@ use std::ops::RangeInclusive;
 
 use super::fixed::{common_multiple, reduced, short_fraction};
 use super::run::{INPUTS, input_place};
-use super::{Do, Flag, IntegerProgram, NotWhole, Outputs, Reg, Spread};
+use super::{Do, Flag, IntegerProgram, NotWhole, Outputs, Reg, Rounded, Spread};
 use crate::rules::form::{
     Form, Id, Input, Marks, Measure, Op, SaleInput, Spread as Share, StepMarks, lower_with,
 };
@@ -103,23 +103,13 @@ impl<'a> Maker<'a> {
 
     /// Places all answers behind what they are made of.
     pub(super) fn outputs(&mut self, program: &Program, marks: &Marks) -> Option<Outputs> {
-        let mut money = Vec::new();
-        let intrinsic = marks
+        const GOODS: usize = 1;
+        let named = |name: &str| program.names.slot(name).filter(|slot| marks.written(*slot));
+        let intrinsic = *marks
             .columns
-            .get(
-                program
-                    .names
-                    .slot("intrinsic_value")
-                    .filter(|slot| marks.written(*slot))
-                    .unwrap_or(1),
-            )
-            .copied()?;
-        money.push(self.money(intrinsic)?);
-        let customs = program
-            .names
-            .slot("customs_value")
-            .filter(|slot| marks.written(*slot))
-            .and_then(|slot| marks.columns.get(slot).copied());
+            .get(named("intrinsic_value").unwrap_or(GOODS))?;
+        let customs = named("customs_value").and_then(|slot| marks.columns.get(slot).copied());
+        let mut money = vec![self.money(intrinsic)?];
         money.push(match customs {
             Some(customs) => self.money(customs)?,
             None => None,
@@ -248,19 +238,12 @@ impl<'a> Maker<'a> {
     /// What to do for a node, the denominator of what comes of it, and whether that is kept as the destination's money is.
     fn step(&mut self, op: &Op, home: bool) -> Option<(Do, i64, bool)> {
         let (step, under) = match op {
-            Op::Plus(a, b) => return self.aligned(*a, *b, Do::Plus),
-            Op::Minus(a, b) => return self.aligned(*a, *b, |a, b| Do::Plus(a, (b.0, -b.1))),
-            Op::Least(a, b) => return self.aligned(*a, *b, Do::Least),
-            Op::Most(a, b) => return self.aligned(*a, *b, Do::Most),
-            Op::Choose(when, a, b) => {
-                let when = self.place(*when)?.reg;
-                return self.aligned(*a, *b, |a, b| Do::Choose(when, a, b));
-            }
-            Op::Compare(a, op, b) => {
-                let op = *op;
-                let (step, ..) = self.aligned(*a, *b, |a, b| Do::Compare(a, op, b))?;
-                return Some((step, 1, false));
-            }
+            Op::Plus(..)
+            | Op::Minus(..)
+            | Op::Least(..)
+            | Op::Most(..)
+            | Op::Choose(..)
+            | Op::Compare(..) => return self.of_two(op),
             Op::Times(a, b) => {
                 let (a, b) = (self.place(*a)?, self.place(*b)?);
                 let under = a.under.checked_mul(b.under)?;
@@ -279,17 +262,7 @@ impl<'a> Maker<'a> {
             }
             Op::Distinct(keys) => (Do::Distinct(self.place(*keys)?.reg), 1),
             Op::Spread(how) => return self.spread(how),
-            Op::Fixed(value) => {
-                let (over, under) = short_fraction(*value)?;
-                (
-                    if home {
-                        Do::HomeFixed(over)
-                    } else {
-                        Do::Fixed(over)
-                    },
-                    under,
-                )
-            }
+            Op::Fixed(value) => fixed(*value, home)?,
             Op::Figure(at) => return self.step(&Op::Fixed(self.form.figure(*at).value), home),
             Op::Input(input) => (Do::Input(*input), self.under(*input)),
             Op::Home(a) => {
@@ -305,6 +278,25 @@ impl<'a> Maker<'a> {
             Op::Part(..) | Op::Settle(_) => return None,
         };
         Some((step, under, home))
+    }
+
+    /// Steps that bring two figures to one denominator.
+    fn of_two(&mut self, op: &Op) -> Option<(Do, i64, bool)> {
+        match op {
+            Op::Plus(a, b) => self.aligned(*a, *b, Do::Plus),
+            Op::Minus(a, b) => self.aligned(*a, *b, |a, b| Do::Plus(a, (b.0, -b.1))),
+            Op::Least(a, b) => self.aligned(*a, *b, Do::Least),
+            Op::Most(a, b) => self.aligned(*a, *b, Do::Most),
+            Op::Choose(when, a, b) => {
+                let when = self.place(*when)?.reg;
+                self.aligned(*a, *b, |a, b| Do::Choose(when, a, b))
+            }
+            Op::Compare(a, op, b) => {
+                let (step, ..) = self.aligned(*a, *b, |a, b| Do::Compare(a, *op, b))?;
+                Some((step, 1, false))
+            }
+            _ => None,
+        }
     }
 
     fn under(&self, input: Input) -> i64 {
@@ -423,14 +415,14 @@ impl<'a> Maker<'a> {
             i128::from(a.under).checked_mul(step.into())?,
         );
         let (up, down) = (i64::try_from(up).ok()?, i64::try_from(down).ok()?);
-        let step = Do::Round {
+        let step = Do::Round(Rounded {
             of: a.reg,
             up,
             down,
             home: a.home,
             mode: rounding.mode,
             step,
-        };
+        });
         Some((step, step_under))
     }
 
@@ -453,6 +445,17 @@ impl<'a> Maker<'a> {
         };
         Some((step, step_under))
     }
+}
+
+/// A number or an amount, and its denominator.
+fn fixed(value: Dec, home: bool) -> Option<(Do, i64)> {
+    let (over, under) = short_fraction(value)?;
+    let step = if home {
+        Do::HomeFixed(over)
+    } else {
+        Do::Fixed(over)
+    };
+    Some((step, under))
 }
 
 /// What keeps a node from being whole, where those it is made of are.

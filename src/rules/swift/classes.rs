@@ -14,9 +14,10 @@ use super::IntegerProgram;
 use crate::rules::condition::Clause;
 use crate::rules::ledger::Names;
 use crate::rules::parcel::Parcel;
-use crate::rules::program::{Occasion, Program};
+use crate::rules::program::{Occasion, Program, conditions};
 use crate::tables::{
-    After, Condition, Dated, Law, LineFact, ParcelFact, Subject, TariffRow, TaxRow, When,
+    After, Condition, Dated, Law, LineFact, ParcelFact, Provenance, Subject, TariffRow, TaxRow,
+    When,
 };
 use crate::units::{Currency, Date, Dec, Lookup, Once, Percent, Span};
 
@@ -138,38 +139,20 @@ impl TariffTimeline {
             room: Room::default(),
             law: law.clone(),
         };
-        let rows = law.tariff.iter().enumerate();
-        for (row, tariff) in
-            rows.filter(|(_, r)| r.stamp.counts() && r.rule.when.can_hold_at(at.to, at.group))
-        {
-            classes.shelve_tariff(row, tariff, false, tariff.stamp.span);
-            if let Some(span) = tariff
-                .stamp
-                .span
-                .to
-                .filter(|_| tariff.rule.after == After::Unknown)
-                .map(since)
-            {
-                classes.shelve_tariff(row, tariff, true, span);
+        for (row, tariff) in law.tariff.iter().enumerate() {
+            if tariff.stamp.counts() && tariff.rule.when.can_hold_at(at.to, at.group) {
+                for (ended, span) in served(&tariff.stamp, tariff.rule.after) {
+                    classes.shelve_tariff(row, tariff, ended, span);
+                }
             }
         }
         let here =
             |r: &TaxRow| r.country == at.to && (r.region.is_empty() || r.region == at.region);
-        for (row, tax) in law
-            .taxes
-            .iter()
-            .enumerate()
-            .filter(|(_, r)| r.stamp.counts() && here(&r.rule))
-        {
-            classes.shelve_tax(row, tax, false, tax.stamp.span);
-            if let Some(span) = tax
-                .stamp
-                .span
-                .to
-                .filter(|_| tax.rule.after == After::Unknown)
-                .map(since)
-            {
-                classes.shelve_tax(row, tax, true, span);
+        for (row, tax) in law.taxes.iter().enumerate() {
+            if tax.stamp.counts() && here(&tax.rule) {
+                for (ended, span) in served(&tax.stamp, tax.rule.after) {
+                    classes.shelve_tax(row, tax, ended, span);
+                }
             }
         }
         classes.ask(&law);
@@ -274,10 +257,6 @@ impl TariffTimeline {
 
     /// Notes what rules ask of goods, and whether a commodity's national digits can matter beyond the row that bears them.
     fn ask(&mut self, law: &Law) {
-        let charges = law.charges.iter().map(|r| &r.rule.when);
-        let whens = charges
-            .chain(law.reliefs.iter().map(|r| &r.rule.when))
-            .chain(law.tariff.iter().map(|r| &r.rule.when));
         let of_goods = |c: &&Condition| {
             matches!(
                 c.subject,
@@ -285,6 +264,7 @@ impl TariffTimeline {
             )
         };
         let mut asked: Vec<&Condition> = Vec::new();
+        let whens = conditions(law).map(|(_, when)| when);
         for condition in whens.flat_map(When::conditions).filter(of_goods) {
             if !asked.contains(&condition) {
                 asked.push(condition);
@@ -538,6 +518,12 @@ impl TariffTimeline {
         let (tariff, taxes) = frame.rates(&tariff, &taxes, &self.to, &self.region).ok()?;
         IntegerProgram::build(frame, (&tariff, &taxes), &sample)
     }
+}
+
+/// The days on which a row serves, and those after it on which it is not known what followed.
+fn served(stamp: &Provenance, after: After) -> impl Iterator<Item = (bool, Span)> {
+    let gone = stamp.span.to.filter(|_| after == After::Unknown);
+    std::iter::once((false, stamp.span)).chain(gone.map(|last| (true, since(last))))
 }
 
 /// The days after a last one.

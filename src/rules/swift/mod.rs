@@ -55,14 +55,7 @@ enum Do {
     Least((Reg, i64), (Reg, i64)),
     Most((Reg, i64), (Reg, i64)),
     /// So many times up, over down, rounded, times the step.
-    Round {
-        of: Reg,
-        up: i64,
-        down: i64,
-        home: bool,
-        mode: crate::units::Mode,
-        step: i64,
-    },
+    Round(Rounded),
     /// One over the other, each times its factor, rounded, times the step; zero where the divisor is not above zero.
     RoundOver {
         of: (Reg, i64),
@@ -88,6 +81,17 @@ enum Do {
     Mates(Reg, Reg),
     Distinct(Reg),
     Spread(Spread),
+}
+
+/// How a figure is rounded: in steps of a number of its units.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+struct Rounded {
+    of: Reg,
+    up: i64,
+    down: i64,
+    home: bool,
+    mode: crate::units::Mode,
+    step: i64,
 }
 
 /// How a whole is shared over lines.

@@ -1,7 +1,7 @@
 //! Running a [`IntegerProgram`] on one line.
 
 use super::fixed::Whole;
-use super::{Charges, Do, Flag, IntegerProgram, LineInput, Mark, Outputs, Reg, WholeRate};
+use super::{Charges, Do, Flag, IntegerProgram, LineInput, Mark, Outputs, Reg, Rounded, WholeRate};
 use crate::rules::form::{Input, SaleInput, collect_of};
 use crate::units::{Dec, Mode};
 
@@ -125,15 +125,7 @@ impl Outputs {
             Some((reg, times)) => at(reg)?.by(N::from(times))?.short()?,
             None => 0,
         };
-        let mut ended = 0_u64;
-        for (nth, lines) in (1_u64..).zip(&self.ended) {
-            if flag(*lines)? != 0 {
-                ended = ended
-                    .wrapping_mul(0x0001_0000_01b3)
-                    .wrapping_add(nth)
-                    .max(1);
-            }
-        }
+        let ended = set_of(self.ended.iter().map(|lines| flag(*lines)))?;
         let [intrinsic_value, customs_value, duty, remedy, tax, fee] = money;
         let collect = Mark(collect_of(Dec::new(flag(self.collect)?, 0)));
         let gap = flag(self.gap)? != 0;
@@ -150,6 +142,18 @@ impl Outputs {
             ended,
         })
     }
+}
+
+/// A number for the set of those marks that are set; zero for none.
+#[inline]
+fn set_of(marks: impl Iterator<Item = Option<i64>>) -> Option<u64> {
+    let mut set = 0_u64;
+    for (nth, mark) in (1_u64..).zip(marks) {
+        if mark? != 0 {
+            set = set.wrapping_mul(0x0001_0000_01b3).wrapping_add(nth).max(1);
+        }
+    }
+    Some(set)
 }
 
 /// A figure over a denominator in minor units.
@@ -224,20 +228,9 @@ impl<N: Whole> Work<N> {
             Do::By(a, times) => at(*a)?.by(N::from(*times)),
             Do::Least(a, b) => Some(scaled(*a)?.min(scaled(*b)?)),
             Do::Most(a, b) => Some(scaled(*a)?.max(scaled(*b)?)),
-            Do::Round {
-                of,
-                up,
-                down,
-                home,
-                mode,
-                step,
-            } => self.round(at(*of)?, (*up, *down), *home, *mode, *step),
+            Do::Round(how) => self.round(at(how.of)?, how),
             Do::RoundOver { of, by, mode, step } => {
-                let by = scaled(*by)?;
-                if by <= N::default() {
-                    return Some(N::default());
-                }
-                scaled(*of)?.over(by, *mode).by(N::from(*step))
+                quotient_rounded(scaled(*of)?, scaled(*by)?, *mode).by(N::from(*step))
             }
             Do::Compare(a, op, b) => truth(op.holds(&scaled(*a)?, &scaled(*b)?)),
             Do::Both(a, b) => truth(holds(*a)? && holds(*b)?),
@@ -260,27 +253,31 @@ impl<N: Whole> Work<N> {
     }
 
     #[inline]
-    fn round(
-        &self,
-        figure: N,
-        (up, down): (i64, i64),
-        home: bool,
-        mode: Mode,
-        step: i64,
-    ) -> Option<N> {
+    fn round(&self, figure: N, how: &Rounded) -> Option<N> {
         if figure == N::default() {
             return Some(figure);
         }
-        let down = if home {
-            N::from(down).by(self.over)?
+        let down = if how.home {
+            N::from(how.down).by(self.over)?
         } else {
-            N::from(down)
+            N::from(how.down)
         };
-        let steps = figure.by(N::from(up))?.over(down, mode).by(N::from(step))?;
-        if home {
+        let steps = figure.by(N::from(how.up))?.over(down, how.mode);
+        let steps = steps.by(N::from(how.step))?;
+        if how.home {
             steps.by(self.over)
         } else {
             Some(steps)
         }
+    }
+}
+
+/// A quotient rounded to a whole number; zero where the divisor is not above zero.
+#[inline]
+fn quotient_rounded<N: Whole>(of: N, by: N, mode: Mode) -> N {
+    if by <= N::default() {
+        N::default()
+    } else {
+        of.over(by, mode)
     }
 }

@@ -11,6 +11,7 @@ use landwaiter::book::{Book, Part};
 use landwaiter::landed::{Bill, Jurisdiction, NoBounds, seller_bounds};
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::{Problems, draw};
+use landwaiter::units::{Dec, Mode};
 
 use super::{charges, reliefs, tariff};
 use crate::kit::whole::Refusal;
@@ -29,7 +30,7 @@ const DESTINATION: &str =
     "country,currency,customs_exchange,valid_from\nXA,EUR,as-listed,2020-01-01\n";
 const PLACES: &str = "place,pieces,need,hs6,text,low_g,high_g,valid_from\n\
     frame,1,required,871491,bicycle frame,900,1100,2020-01-01\nspare,*,optional,,,,,2020-01-01\n";
-const SETTINGS: &str = "setting,value\ndestination,XA\ndate,2026-09-23\n";
+const SETTINGS: &str = "setting,value\ndestination,XA\ndate,2026-09-23\ncard_fee,1.75 %\n";
 
 /// Money of the sellers, each with what a euro may be of it: most quotients by these have no end.
 const MONEY: [(&str, [&str; 4]); 4] = [
@@ -124,20 +125,59 @@ fn lines(dice: &mut Dice, hundred: u64) -> Vec<(u64, u64)> {
     lines
 }
 
-/// Sellers with several lines each: gifts, private senders, insurance, fees of their own; some lines no row has a rate for.
-fn book(dice: &mut Dice, quotes: &[&str]) -> [(&'static str, String); 3] {
+/// Codes of a seller: a percentage off with or without a most, an amount off from a spend on, half of the freight, credit.
+fn codes(dice: &mut Dice, seller: u64, currency: &str, hundred: u64) -> String {
+    let money = |amount: u64| typed(amount, currency);
+    let mut text = String::new();
+    for at in 0..dice.below(3) {
+        let (percent, amount, most) = match dice.below(4) {
+            0 => ("7.5", String::new(), money(hundred / 10)),
+            1 => ("", money(hundred / 7), String::new()),
+            _ => (dice.of(&["10", "33.3"]), String::new(), String::new()),
+        };
+        let scope = dice.of(&["basket", "basket", "freight"]);
+        let from = if dice.one_in(2) {
+            money(hundred)
+        } else {
+            String::new()
+        };
+        let of = if amount.is_empty() && most.is_empty() && from.is_empty() {
+            ""
+        } else {
+            currency
+        };
+        let (group, pays) = (dice.of(&["", "g"]), dice.of(&["", "", "credit"]));
+        writeln!(
+            text,
+            "C{seller}{at},S{seller},{scope},,{percent},{amount},{of},{most},{from},{at},{group},{pays}"
+        )
+        .unwrap();
+    }
+    text
+}
+
+/// Sellers with several lines each: gifts, private senders, insurance, codes, fees of their own, freight that is free above a spend;
+/// some lines no row has a rate for.
+fn book(dice: &mut Dice, quotes: &[&str]) -> [(&'static str, String); 4] {
+    let mut discounts = String::from(
+        "code,seller,scope,part,percent,amount,currency,max_off,min_spend,order,group,pays\n",
+    );
     let mut parts = String::from(
         "part,place,seller,price,quantity,mass_g,packed_g,commodity,origin,standing\n",
     );
     let mut sellers = String::from(
-        "seller,dispatch,currency,sender,freight,insurance,channel,handling,transit_days\n",
+        "seller,dispatch,currency,sender,freight,free_freight_over,insurance,channel,handling,transit_days\n",
     );
     for seller in 0..SELLERS {
         let money = usize::try_from(dice.below(4)).unwrap();
         let (currency, quote) = (MONEY[money].0, quotes[money]);
         let sender = dice.of(&["business", "business", "private", "gift"]);
         let standing = if sender == "gift" { "given" } else { "" };
-        let lines = lines(dice, hundred(currency, quote));
+        let hundred = hundred(currency, quote);
+        let lines = lines(dice, hundred);
+        if standing.is_empty() && dice.one_in(2) {
+            discounts += &codes(dice, seller, currency, hundred);
+        }
         for (line, (price, pieces)) in lines.into_iter().enumerate() {
             let (price, mass) = (typed(price, currency), 1 + dice.below(2000));
             let commodity = dice.of(&["87149110", "87149190", "40115010", "73151190", "99990000"]);
@@ -151,15 +191,21 @@ fn book(dice: &mut Dice, quotes: &[&str]) -> [(&'static str, String); 3] {
         let fee = dice.of(&["", "", "2.5 % min 3.00"]);
         let (freight, insured) = (price(dice) / 10, dice.of(&["", "1 %"]));
         let freight = typed(freight, currency);
+        let free = if dice.one_in(5) {
+            typed(3 * hundred, currency)
+        } else {
+            String::new()
+        };
         writeln!(
             sellers,
-            "S{seller},CN,{currency},{sender},{freight},{insured},courier,{fee},0"
+            "S{seller},CN,{currency},{sender},{freight},{free},{insured},courier,{fee},0"
         )
         .unwrap();
     }
     [
         ("parts", parts),
         ("sellers", sellers),
+        ("discounts", discounts),
         ("settings", SETTINGS.to_owned()),
     ]
 }
@@ -177,6 +223,17 @@ struct Seen {
     /// Parcels that lie within their bounds, and those that have none, by reason.
     bounded: u64,
     unbounded: BTreeMap<String, u64>,
+    /// What bounds lack of the cost, in ten-thousandths of it, where all but one row is sure.
+    short: Vec<i64>,
+}
+
+fn in_ten_thousandths(part: Dec, of: Dec) -> i64 {
+    if of.is_zero() {
+        return 0;
+    }
+    let part = part.times(Dec::from(10_000_u32)).unwrap().over(of).unwrap();
+    let part = part.round_to(0, Mode::Ceiling).in_units(0).unwrap();
+    i64::try_from(part).unwrap()
 }
 
 impl Seen {
@@ -188,17 +245,38 @@ impl Seen {
             .filter(|part| bill.lines.iter().any(|line| line.part == part.name))
             .collect();
         let all: Vec<usize> = (0..rows.len()).collect();
-        match seller_bounds(book, &[], &rows, &all, &jurisdiction) {
-            Err(NoBounds(why)) => *self.unbounded.entry(why).or_default() += 1,
-            Ok(bounds) => {
-                let (least, cost) = (bounds.least(&all), bill.amounts.landed().unwrap());
-                if least.is_none_or(|least| least > cost) {
-                    return Err(format!("{}: {least:?} is above {cost}", bill.id));
+        let cost = bill.amounts.landed().unwrap();
+        // all rows can be chosen; or all but one come anyway, and there is hardly anything that is not known
+        for sure in [0, rows.len() - 1] {
+            let (sure, offers) = rows.split_at(sure);
+            let all = &all[..offers.len()];
+            let bounds = match seller_bounds(book, sure, offers, all, &jurisdiction) {
+                Ok(bounds) => bounds,
+                Err(NoBounds(why)) => {
+                    *self.unbounded.entry(why).or_default() += 1;
+                    continue;
                 }
-                self.bounded += 1;
+            };
+            let least = bounds.least(all).filter(|least| *least <= cost);
+            let Some(least) = least else {
+                let (id, found) = (&bill.id, bounds.least(all));
+                return Err(format!(
+                    "{id}: {found:?} is above {cost}, {sure:?} come anyway"
+                ));
+            };
+            self.bounded += 1;
+            if offers.len() == 1 {
+                self.short
+                    .push(in_ten_thousandths(cost.minus(least).unwrap(), cost));
             }
         }
         Ok(())
+    }
+
+    /// What bounds lack of the cost at most, in ten-thousandths of it, for so many of a hundred parcels of which all but one row is sure.
+    fn short_of(&mut self, part: usize) -> Option<i64> {
+        self.short.sort_unstable();
+        self.short.get(self.short.len() * part / 100).copied()
     }
 
     fn look(&mut self, law: u64) -> Result<(), String> {
@@ -240,7 +318,9 @@ fn random_pairs_come_to_the_same_penny_in_every_reading() {
     for law in 0..pairs.div_ceil(SELLERS) {
         seen.look(law).unwrap_or_else(|error| panic!("{error}"));
     }
-    println!("{seen:?}");
+    let short = [50, 90, 99].map(|part| seen.short_of(part));
+    seen.short.clear();
+    println!("{short:?} {seen:?}");
     let refused = seen.refused.values().sum::<u64>() + seen.by_cost.values().sum::<u64>();
     assert!(
         seen.compared + refused >= pairs && refused * 100 <= seen.compared,

@@ -3,7 +3,7 @@
 
 use super::{Course, TariffTimeline};
 use crate::rules::open::cuts;
-use crate::rules::program::Occasion;
+use crate::rules::program::{Occasion, conditions};
 use crate::tables::{Condition, Dated, Law, LineFact, Subject, TaxRow};
 use crate::units::{Date, Span};
 
@@ -170,15 +170,10 @@ impl TariffTimeline {
 
 /// The digits beyond the sixth that conditions of rows name, which are known while their rows are in force.
 pub(super) fn asked_beyond_six(law: &Law) -> impl Iterator<Item = (&str, Span)> {
-    let charges = law.charges.iter().map(|r| (&r.stamp, &r.rule.when));
-    let reliefs = law.reliefs.iter().map(|r| (&r.stamp, &r.rule.when));
-    let rows = charges
-        .chain(reliefs)
-        .chain(law.tariff.iter().map(|r| (&r.stamp, &r.rule.when)));
     let of_goods = |c: &&Condition| {
         c.subject == Subject::Line(LineFact::Commodity) && c.word.len() > super::INTERNATIONAL
     };
-    let named = rows
+    let named = conditions(law)
         .filter(|(stamp, _)| stamp.counts())
         .flat_map(move |(stamp, when)| when.conditions().map(move |c| (c, stamp.span)));
     named
