@@ -88,8 +88,7 @@ impl<'a> Jurisdiction<'a> {
             return Err(problems);
         };
         let law = tables.law(&row.rule, &mut problems);
-        // the same is read again for the jurisdiction: here its mistakes are told
-        tables.customs_rates(&row.rule, &mut problems);
+        let customs = tables.customs_rates(&row.rule, &mut problems);
         // where rows could not be read, that is what is wrong
         if law.is_empty() && !problems.refuse() {
             problems.push(no_charges(ask));
@@ -102,7 +101,7 @@ impl<'a> Jurisdiction<'a> {
         }
         Ok(Jurisdiction {
             warnings: problems,
-            ..Jurisdiction::with(tables, ask, &row.rule, Arc::new(law))
+            ..Jurisdiction::with(tables, ask, &row.rule, (Arc::new(law), customs))
         })
     }
 
@@ -112,19 +111,16 @@ impl<'a> Jurisdiction<'a> {
         ask: &'a Question,
         law: Arc<Law>,
     ) -> Option<Jurisdiction<'a>> {
-        Some(Jurisdiction::with(
-            tables,
-            ask,
-            &tables.destination(ask.to, ask.date)?.rule,
-            law,
-        ))
+        let destination = &tables.destination(ask.to, ask.date)?.rule;
+        let customs = tables.customs_rates(destination, &mut Problems::new());
+        Some(Jurisdiction::with(tables, ask, destination, (law, customs)))
     }
 
     fn with(
         tables: &'a Tables,
         ask: &'a Question,
         destination: &Destination,
-        law: Arc<Law>,
+        (law, customs): (Arc<Law>, Exchange),
     ) -> Jurisdiction<'a> {
         let groups = tables
             .destinations
@@ -163,7 +159,7 @@ impl<'a> Jurisdiction<'a> {
             codes: Classed::default(),
             quotes: Quotes::default(),
             warnings: Problems::new(),
-            customs: Rc::new(tables.customs_rates(destination, &mut Problems::new())),
+            customs: Rc::new(customs),
         }
     }
 

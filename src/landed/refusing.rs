@@ -108,6 +108,7 @@ pub(super) fn unknown_region(tables: &Tables, ask: &Question, law: &Law) -> Opti
     }
     let territories = tables
         .territories
+        .of(ask.to)
         .iter()
         .filter(|row| row.rule.country == ask.to && !row.rule.region.is_empty());
     let named: Vec<&str> = law

@@ -37,12 +37,12 @@ pub fn cost_view(
 ) -> Result<View, Overflow> {
     let mut view = View::default();
     let (bills, own) = (&landed.bills, &show.as_it_is());
-    headlines(landed, show)?
-        .into_iter()
-        .for_each(|line| view.say(line));
-    view.table(by_parcel(landed, show, apart)?);
     let lacks = super::lacking::grid(landed);
     let landed = &shown(landed, show)?;
+    headlines_of(landed, own)?
+        .into_iter()
+        .for_each(|line| view.say(line));
+    view.table(parcels_of(landed, own, apart)?);
     view.notes(
         landed
             .bills
@@ -100,7 +100,11 @@ fn not_in_it(landed: &Landed) -> String {
 
 /// The sentences that come first: what it lands at, and what it would land at without what is disputed.
 pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Overflow> {
-    let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
+    headlines_of(&shown(landed, show)?, &show.as_it_is())
+}
+
+/// The same of a landed cost that is in the money shown already.
+fn headlines_of(landed: &Landed, show: &Show) -> Result<Vec<String>, Overflow> {
     if landed.is_unpriced() {
         return Ok(vec![format!(
             "Nothing is priced: there is no sum to tell, as no price is known for {}.",
@@ -184,7 +188,11 @@ fn is_all_paid(landed: &Landed, sum: Dec) -> bool {
 
 /// The table of the parcels with their charges; `apart` gives insurance a column of its own, beside the freight.
 pub(super) fn by_parcel(landed: &Landed, show: &Show, apart: bool) -> Result<Grid, Overflow> {
-    let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
+    parcels_of(&shown(landed, show)?, &show.as_it_is(), apart)
+}
+
+/// The same of a landed cost that is in the money shown already.
+fn parcels_of(landed: &Landed, show: &Show, apart: bool) -> Result<Grid, Overflow> {
     let mut header = vec!["parcel", "goods", "discount", "freight"];
     header.extend(apart.then_some("insurance"));
     header.extend([

@@ -205,6 +205,7 @@ pub(super) fn territories_of<'a>(
     let here = jurisdiction
         .tables
         .territories
+        .of(ask.to)
         .iter()
         .filter(|row| row.stamp.in_force(ask.date) && row.rule.country == ask.to);
     here.filter(|row| !row.rule.region.is_empty()).map(|row| {

@@ -88,22 +88,27 @@ impl Codes {
             collect: &[],
             groups: &program.groups,
         };
+        let mut seen: BTreeMap<&str, (&str, bool)> = BTreeMap::new();
         let lines = parcel.lines.iter().zip(hs6).enumerate();
         lines
-            .map(|(at, (line, hs6))| self.of_line(program, facts, at, line, hs6))
+            .map(|(at, (line, hs6))| {
+                let digits = line.commodity.as_str();
+                // many lines have the same digits, which are looked for in all rows of the tables
+                let typed = *seen
+                    .entry(digits)
+                    .or_insert_with(|| program.typed_digits(digits));
+                self.of_line(facts, at, (line, typed), hs6)
+            })
             .collect()
     }
 
     fn of_line(
         &self,
-        program: &Program,
         facts: Facts<'_>,
         at: usize,
-        line: &Line,
+        (line, (typed, known)): (&Line, (&str, bool)),
         hs6: &[&str],
     ) -> Result<Classified, Overflow> {
-        let typed = program.unpadded(&line.commodity);
-        let known = typed.len() > 6 && program.knows(typed);
         let digits = if known {
             typed
         } else {
@@ -174,6 +179,14 @@ impl Codes {
             }
         }
         Ok(None)
+    }
+}
+
+impl Program {
+    /// Digits without the noughts that only fill them up, and whether the tables know them beyond the sixth.
+    fn typed_digits<'d>(&self, digits: &'d str) -> (&'d str, bool) {
+        let typed = self.unpadded(digits);
+        (typed, typed.len() > 6 && self.knows(typed))
     }
 }
 

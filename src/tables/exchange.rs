@@ -1,5 +1,6 @@
 //! `exchange.csv`: published rates by day, market and customs, and how to get from one currency to another.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -232,6 +233,15 @@ impl Exchange {
         to: Currency,
         day: Date,
     ) -> Result<Option<Rate>, Overflow> {
+        // all that any of them could be worked out from is read at the first question
+        let of_either = |pair: &Pair| [pair.1, pair.2].iter().any(|one| [from, to].contains(one));
+        for (_, series) in self
+            .pairs
+            .iter()
+            .filter(|(pair, _)| pair.0 == usage && of_either(pair))
+        {
+            series.rates();
+        }
         match self.step(usage, from, to, day) {
             Some((_, rate, _)) if from != to => Ok(Some(rate)),
             _ => Ok(self.quote(usage, from, to, day)?.map(|quote| quote.rate)),
@@ -245,16 +255,22 @@ impl Exchange {
         from: Currency,
         to: Currency,
         day: Date,
-    ) -> Option<(&Published, Rate, (Currency, Currency))> {
+    ) -> Option<(Cow<'_, Published>, Rate, (Currency, Currency))> {
         let straight = self.published(usage, from, to, day);
         let turned = self.published(usage, to, from, day);
         Some(match (straight, turned) {
-            (Some(found), None) => (found, Rate::new(found.rate, Dec::ONE)?, (from, to)),
-            (None, Some(found)) => (found, Rate::new(Dec::ONE, found.rate)?, (to, from)),
-            (Some(one), Some(other)) if says_more(one, day) >= says_more(other, day) => {
-                (one, Rate::new(one.rate, Dec::ONE)?, (from, to))
+            (Some(one), Some(other)) if says_more(&one, day) < says_more(&other, day) => {
+                let rate = Rate::new(Dec::ONE, other.rate)?;
+                (other, rate, (to, from))
             }
-            (Some(_), Some(other)) => (other, Rate::new(Dec::ONE, other.rate)?, (to, from)),
+            (Some(found), _) => {
+                let rate = Rate::new(found.rate, Dec::ONE)?;
+                (found, rate, (from, to))
+            }
+            (None, Some(found)) => {
+                let rate = Rate::new(Dec::ONE, found.rate)?;
+                (found, rate, (to, from))
+            }
             (None, None) => return None,
         })
     }
@@ -281,21 +297,18 @@ impl Exchange {
         base: Currency,
         quote: Currency,
         day: Date,
-    ) -> Option<&Published> {
+    ) -> Option<Cow<'_, Published>> {
         let series = self.pairs.get(&(usage, base, quote))?;
-        let rates = series.rates();
-        let users_span = |p: &&Published| p.users && p.span.to.is_some() && p.span.holds(day);
-        let started = rates.partition_point(|p| p.span.from.is_some_and(|from| from <= day));
+        let users_span = |p: &Published| p.users && p.span.to.is_some() && p.span.holds(day);
         let spanned = if series.is_spanned() {
-            rates[..started].iter().rev().find(users_span)
+            series.serving(day, users_span)
         } else {
             None
         };
         spanned.or_else(|| {
-            let serves = |p: &&Published| {
+            series.serving(day, |p| {
                 p.span.holds(day) || (usage == Use::Market && !p.users && p.span.to.is_none())
-            };
-            rates[..started].iter().rev().find(serves)
+            })
         })
     }
 

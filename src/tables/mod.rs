@@ -12,6 +12,7 @@ mod exchange;
 mod files;
 mod freight;
 mod import;
+mod later;
 mod law;
 mod names;
 mod place;
@@ -42,7 +43,9 @@ pub use exchange::{Exchange, Quote};
 pub use freight::FreightStep;
 pub(crate) use import::{Differing, differing};
 pub use import::{Imported, Publication, import, merge};
+pub use later::Later;
 pub use law::Law;
+
 pub(crate) use place::SpreadRow;
 pub use place::{BasisRow, FitRow, Need, PlaceRow};
 pub(crate) use refund::{BACKS, REASONS};
@@ -61,6 +64,7 @@ pub(crate) use when::{LineFact, ParcelFact, Subject};
 
 use crate::text::Problems;
 use crate::units::{Country, Date};
+use later::{Territories, later};
 use stamp::{idle_switches, overlay, rows_of};
 
 static BUILT_IN: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/rates");
@@ -71,7 +75,7 @@ pub struct Tables {
     /// Countries goods can be sent to.
     pub destinations: Vec<Dated<Destination>>,
     /// Parts of countries, and lands, for which a country's law does not hold as it stands.
-    pub(crate) territories: Vec<Dated<Territory>>,
+    pub(crate) territories: Territories,
     /// How much of the freight counts up to the border.
     pub(crate) border_freight: Vec<Dated<BorderFreight>>,
     /// Exchange rates.
@@ -81,13 +85,13 @@ pub struct Tables {
     /// Places on a bike.
     pub places: Vec<Dated<PlaceRow>>,
     /// Grams between two ways of weighing.
-    pub(crate) basis: Vec<Dated<BasisRow>>,
+    pub(crate) basis: Later<BasisRow>,
     /// What must match at each joint.
     pub fits: Vec<Dated<FitRow>>,
     /// How far unknowns usually move.
-    pub(crate) spreads: Vec<Dated<SpreadRow>>,
+    pub(crate) spreads: Later<SpreadRow>,
     /// What usually comes back when goods go back.
-    pub refunds: Vec<Dated<RefundRow>>,
+    pub refunds: Later<RefundRow>,
     files: Vec<File>,
 }
 
@@ -128,14 +132,14 @@ impl Tables {
         files::settle_names(&mut files, problems);
         let mut tables = Tables {
             destinations: common("destinations", &files, problems),
-            territories: common("territories", &files, problems),
+            territories: Territories::of_files(&files, problems),
             border_freight: common("border_freight", &files, problems),
             freight: common("freight", &files, problems),
             places: common("places", &files, problems),
-            basis: common("basis", &files, problems),
+            basis: later("basis", &files, problems),
             fits: common("fits", &files, problems),
-            spreads: common("spreads", &files, problems),
-            refunds: common("refunds", &files, problems),
+            spreads: later("spreads", &files, problems),
+            refunds: later("refunds", &files, problems),
             exchange: Exchange::default(),
             files: Vec::new(),
         };
@@ -205,7 +209,11 @@ impl Tables {
         postcode: &str,
         day: Date,
     ) -> Option<&Dated<Territory>> {
-        territory::find(&self.territories, (country, region, postcode), day)
+        territory::find(
+            self.territories.of(country),
+            (country, region, postcode),
+            day,
+        )
     }
 
     /// The law of a destination: its group's folder with its own laid over it, the user's rows over both.
@@ -330,4 +338,59 @@ fn common<R: Rule>(name: &str, files: &[File], problems: &mut Problems) -> Vec<D
     let (built_in, users) = (of(false), of(true));
     idle_switches(&built_in, &users, problems);
     overlay(built_in, users).0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What a run does not look at in the built-in tables is looked at here: all rows of all tables, and that none stands twice.
+    #[test]
+    fn the_built_in_tables_have_no_problem_when_they_are_read_as_others_are() {
+        let owned = |file: File| File {
+            bytes: Cow::Owned(file.bytes.into_owned()),
+            ..file
+        };
+        let mut problems = Problems::new();
+        let tables = Tables::of(built_in().into_iter().map(owned).collect(), &mut problems);
+        for row in &tables.destinations {
+            tables.law(&row.rule, &mut problems);
+            tables.customs_rates(&row.rule, &mut problems);
+        }
+        let told: Vec<&str> = problems.iter().map(|one| one.message.as_str()).collect();
+        assert!(told.is_empty(), "{told:?}");
+        assert!(tables.destinations.len() > 30 && tables.refunds.len() > 3);
+    }
+
+    /// A row that stands twice is found so, which the test above rests on.
+    #[test]
+    fn a_row_that_stands_twice_is_a_problem_of_a_table_that_is_read_as_others_are() {
+        let twice = |file: File| {
+            let mut bytes = file.bytes.into_owned();
+            let last = bytes.trim_ascii_end().rsplit(|byte| *byte == b'\n').next();
+            let last = last.unwrap_or_default().to_vec();
+            bytes.extend_from_slice(&last);
+            File {
+                bytes: Cow::Owned(bytes),
+                ..file
+            }
+        };
+        let mut problems = Problems::new();
+        Tables::of(built_in().into_iter().map(twice).collect(), &mut problems);
+        let told = |name: &str| {
+            let of = |one: &&crate::text::Diagnostic| {
+                let place = one.place.as_ref().map(|place| place.path.to_string());
+                place.is_some_and(|path| path.ends_with(name))
+            };
+            problems.iter().filter(of).count()
+        };
+        for name in [
+            "refunds.csv",
+            "territories.csv",
+            "places.csv",
+            "exchange.csv",
+        ] {
+            assert!(told(name) > 0, "{name}");
+        }
+    }
 }

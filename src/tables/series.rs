@@ -51,6 +51,8 @@ pub(super) struct Series {
 struct Laid {
     text: &'static str,
     lines: Range<usize>,
+    /// The number of the first of them.
+    first: usize,
     path: Arc<str>,
     source: Arc<str>,
 }
@@ -60,6 +62,22 @@ impl Series {
     pub(super) fn rates(&self) -> &[Published] {
         self.rates
             .get_or_init(|| self.laid.as_ref().map(Laid::read).unwrap_or_default())
+    }
+
+    /// The last rate that began by a day and serves it. One that is asked for once is looked for in the text, and the others
+    /// beside it are not read.
+    pub(super) fn serving(
+        &self,
+        day: Date,
+        serves: impl Fn(&Published) -> bool,
+    ) -> Option<Cow<'_, Published>> {
+        if let (None, Some(laid)) = (self.rates.get(), &self.laid) {
+            return laid.begun(day).find(|rate| serves(rate)).map(Cow::Owned);
+        }
+        let rates = self.rates();
+        let begun = rates.partition_point(|p| p.span.from.is_some_and(|from| from <= day));
+        let found = rates[..begun].iter().rev().find(|rate| serves(rate));
+        found.map(Cow::Borrowed)
     }
 
     /// Whether a user's rate has a last day, and goes before all others while it lasts.
@@ -84,12 +102,6 @@ impl Series {
 
 impl Laid {
     fn read(&self) -> Vec<Published> {
-        let before = self
-            .text
-            .as_bytes()
-            .get(..self.lines.start)
-            .unwrap_or_default();
-        let first = memchr::memchr_iter(b'\n', before).count() + 1;
         let lines = self
             .text
             .get(self.lines.clone())
@@ -97,8 +109,23 @@ impl Laid {
             .lines()
             .enumerate();
         lines
-            .filter_map(|(at, line)| self.line(first + at, line))
+            .filter_map(|(at, line)| self.line(self.first + at, line))
             .collect()
+    }
+
+    /// The rates that began by a day, the last first.
+    fn begun(&self, day: Date) -> impl Iterator<Item = Published> {
+        let own = self.text.get(self.lines.clone()).unwrap_or_default();
+        let mut end = begun_by(own, day);
+        std::iter::from_fn(move || {
+            let last = end.checked_sub(1)?;
+            let start = own[..last].rfind('\n').map_or(0, |at| at + 1);
+            let before = line_ends(&own[..start]);
+            let rate = self.line(self.first + before, own[start..end].trim_end());
+            end = start;
+            Some(rate)
+        })
+        .flatten()
     }
 
     fn line(&self, line: usize, text: &str) -> Option<Published> {
@@ -146,6 +173,7 @@ pub(super) fn cut(file: &File) -> Option<Vec<(Pair, Series)>> {
         .find_map(|line| line.strip_prefix("# source = "))?;
     let (path, source): (Arc<str>, Arc<str>) = (Arc::from(file.path.as_str()), Arc::from(source));
     let mut at = header + HEADER.len() + 1;
+    let mut first = line_ends(text.get(..at)?) + 1;
     let mut found = Vec::new();
     while at < text.len() {
         let rest = text.get(at..)?;
@@ -160,6 +188,7 @@ pub(super) fn cut(file: &File) -> Option<Vec<(Pair, Series)>> {
         let laid = Laid {
             text,
             lines: at..end,
+            first,
             path: path.clone(),
             source: source.clone(),
         };
@@ -170,6 +199,7 @@ pub(super) fn cut(file: &File) -> Option<Vec<(Pair, Series)>> {
                 ..Series::default()
             },
         ));
+        first += line_ends(text.get(at..end)?);
         at = end;
     }
     Some(found)
@@ -200,9 +230,68 @@ fn length(text: &str, prefix: &str) -> usize {
     }
 }
 
+fn line_ends(text: &str) -> usize {
+    memchr::memchr_iter(b'\n', text.as_bytes()).count()
+}
+
+/// Where those of a pair's lines end that begin by a day; they stand in the order of their days.
+fn begun_by(lines: &str, day: Date) -> usize {
+    let day = day.to_string();
+    let bytes = lines.as_bytes();
+    // a day in the form of ISO 8601 stands before another as its text does
+    let begins = |line: &str| line.split(',').nth(4).is_some_and(|from| from <= &*day);
+    let (mut inside, mut beyond) = (0, lines.len());
+    while inside < beyond {
+        let middle = inside + (beyond - inside) / 2;
+        let start =
+            memchr::memrchr(b'\n', &bytes[inside..middle]).map_or(inside, |at| inside + at + 1);
+        let next =
+            memchr::memchr(b'\n', &bytes[middle..beyond]).map_or(beyond, |at| middle + at + 1);
+        if begins(&lines[start..next]) {
+            inside = next;
+        } else {
+            beyond = start;
+        }
+    }
+    inside
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_rate_that_is_looked_for_is_the_one_that_is_read() {
+        for count in 0..12 {
+            let line = |at: u32| format!("market,EUR,AUD,1.{at},2026-03-{:02},\n", at * 2 + 1);
+            let own: String = (0..count).map(line).collect();
+            let text: &'static str = format!("use\n{own}market,EUR,BGN,2,2026-03-01,\n").leak();
+            let series = || Series {
+                laid: Some(Laid {
+                    text,
+                    lines: 4..4 + own.len(),
+                    first: 2,
+                    path: Arc::from("exchange.csv"),
+                    source: Arc::from("a test"),
+                }),
+                ..Series::default()
+            };
+            for day in 1..30 {
+                let day = Date::parse(&format!("2026-03-{day:02}")).unwrap();
+                for odd in [false, true] {
+                    let serves = |rate: &Published| !odd || rate.line % 2 == 1;
+                    let (looked_for, read) = (series(), series());
+                    read.rates();
+                    let told = |one: Option<Cow<'_, Published>>| {
+                        one.map(|one| (one.line, one.rate, one.span.from))
+                    };
+                    let found = told(looked_for.serving(day, serves));
+                    assert_eq!(found, told(read.serving(day, serves)), "{count} {day}");
+                    assert!(looked_for.rates.get().is_none());
+                }
+            }
+        }
+    }
 
     #[test]
     fn lines_that_begin_alike_are_found_together() {

@@ -86,7 +86,8 @@ fn split_by(
 ) -> (Vec<Record>, Fields) {
     let bytes = text.as_bytes();
     // no field is longer than what it was read from, and each ends at a separator, a line end or the end
-    let most = memchr::memchr3_iter(delimiter, b'\n', b'\r', bytes).count() + 2;
+    let count = |byte| memchr::memchr_iter(byte, bytes).count();
+    let most = count(delimiter) + count(b'\n') + count(b'\r') + 2;
     let (mut out, mut ends) = (vec![0; bytes.len() + 1], vec![0; most]);
     let (mut at, mut line, mut counted) = (0, 1, 0);
     let (mut filled, mut closed) = (0, 0);
@@ -156,7 +157,7 @@ fn cut(
             let length = memchr::memchr(b'"', &rest[1..])?;
             (&rest[1..=length], length + 2)
         } else {
-            let length = memchr::memchr3(delimiter, b'\n', b'"', rest).unwrap_or(rest.len());
+            let length = field_length(rest, delimiter);
             (&rest[..length], length)
         };
         out[wrote..wrote + field.len()].copy_from_slice(field);
@@ -171,6 +172,17 @@ fn cut(
             Some(_) => return None,
         }
     }
+}
+
+/// How far it is to the end of a field, or to a quotation mark. Most fields are a word, which ends before a search has begun.
+fn field_length(rest: &[u8], delimiter: u8) -> usize {
+    const WORD: usize = 16;
+    let ends = |byte: &u8| *byte == delimiter || *byte == b'\n' || *byte == b'"';
+    let (word, more) = rest.split_at(rest.len().min(WORD));
+    word.iter().position(ends).unwrap_or_else(|| {
+        let more_length = memchr::memchr3(delimiter, b'\n', b'"', more);
+        word.len() + more_length.unwrap_or(more.len())
+    })
 }
 
 /// Reads one record: whether there was one, and the bytes read, the bytes written and the fields ended.

@@ -427,7 +427,7 @@ fn no_row_of_refunds_can_go_missing_unseen() {
     );
     assert!(built_in().iter().any(|file| file.name == "refunds.csv"));
     assert_eq!(tables.refunds.len(), 5);
-    for row in jurisdiction.law.refunds.iter().chain(&tables.refunds) {
+    for row in jurisdiction.law.refunds.iter().chain(tables.refunds.iter()) {
         assert!(
             !row.rule.text.is_empty()
                 && row.stamp.checked.is_some()
