@@ -314,11 +314,8 @@ impl Exchange {
 
     /// The first and last day of any built-in market rate of a currency against the euro.
     pub(crate) fn covered(&self, currency: Currency) -> Option<(Date, Date)> {
-        let rates = self
-            .pairs
-            .get(&(Use::Market, Currency::EUR, currency))?
-            .rates();
-        rates.first()?.span.from.zip(rates.last()?.span.from)
+        let pair = (Use::Market, Currency::EUR, currency);
+        self.pairs.get(&pair)?.ends()
     }
 
     /// Market rates of a currency against the euro by day, for histories.

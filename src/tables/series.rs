@@ -80,6 +80,17 @@ impl Series {
         found.map(Cow::Borrowed)
     }
 
+    /// The days on which the first rate and the last began.
+    pub(super) fn ends(&self) -> Option<(Date, Date)> {
+        if let (None, Some(laid)) = (self.rates.get(), &self.laid) {
+            let mut days = laid.own().lines().map(begins);
+            let first = days.next()??;
+            return Some((first, days.next_back().flatten().unwrap_or(first)));
+        }
+        let rates = self.rates();
+        rates.first()?.span.from.zip(rates.last()?.span.from)
+    }
+
     /// Whether a user's rate has a last day, and goes before all others while it lasts.
     pub(super) fn is_spanned(&self) -> bool {
         self.spanned
@@ -102,20 +113,19 @@ impl Series {
 
 impl Laid {
     fn read(&self) -> Vec<Published> {
-        let lines = self
-            .text
-            .get(self.lines.clone())
-            .unwrap_or_default()
-            .lines()
-            .enumerate();
+        let lines = self.own().lines().enumerate();
         lines
             .filter_map(|(at, line)| self.line(self.first + at, line))
             .collect()
     }
 
+    fn own(&self) -> &'static str {
+        self.text.get(self.lines.clone()).unwrap_or_default()
+    }
+
     /// The rates that began by a day, the last first.
     fn begun(&self, day: Date) -> impl Iterator<Item = Published> {
-        let own = self.text.get(self.lines.clone()).unwrap_or_default();
+        let own = self.own();
         let mut end = begun_by(own, day);
         std::iter::from_fn(move || {
             let last = end.checked_sub(1)?;
@@ -230,6 +240,11 @@ fn length(text: &str, prefix: &str) -> usize {
     }
 }
 
+/// The day on which the rate of a line begins.
+fn begins(line: &str) -> Option<Date> {
+    Date::parse(line.split(',').nth(4)?).ok()
+}
+
 fn line_ends(text: &str) -> usize {
     memchr::memchr_iter(b'\n', text.as_bytes()).count()
 }
@@ -276,6 +291,9 @@ mod tests {
                 }),
                 ..Series::default()
             };
+            let (looked_for, read) = (series(), series());
+            read.rates();
+            assert_eq!(looked_for.ends(), read.ends(), "{count}");
             for day in 1..30 {
                 let day = Date::parse(&format!("2026-03-{day:02}")).unwrap();
                 for odd in [false, true] {
