@@ -63,8 +63,9 @@ write("rates/destinations.csv", "country,currency,group,customs_exchange", [("XA
 write("rates/exchange.csv", "use,base,quote,rate,valid_from",
       [("market", "GBP", r["currency"], r["units_per_gbp"], r["date"]) for r in rows("rates.csv") if r["currency"] != "GBP"])
 write("rates/freight.csv", "schedule,dispatch,destination,channel,up_to_g,price,currency,pro_rata", freight)
-write("rates/xa/tariff.csv", "layer,commodity,origin,percent,valid_from,valid_to",
-      [("general", r["prefix"], r["origin"], r["rate_pct"], r["valid_from"], r["valid_to"]) for r in rows("duty.csv")])
+# in the invented law nothing follows a rate that ended, so that the shorter prefix holds again
+write("rates/xa/tariff.csv", "layer,commodity,origin,percent,valid_from,valid_to,after",
+      [("general", r["prefix"], r["origin"], r["rate_pct"], r["valid_from"], r["valid_to"], "nothing" if r["valid_to"] else "") for r in rows("duty.csv")])
 text("rates/xa/charges.csv", CHARGES)
 text("rates/xa/reliefs.csv", RELIEFS)
 text("rates/xa/taxes.csv", TAXES)
