@@ -154,6 +154,26 @@ mod tests {
         }
     }
 
+    /// What a book comes to at its settings, ordered on one day.
+    fn with<T>(book: &Book, look: impl FnOnce(&Landed, &[Working<'_>]) -> T) -> T {
+        let mut problems = Problems::new();
+        let tables = Tables::load(Vec::new(), &mut problems);
+        assert!(!problems.refuse(), "{problems:?}");
+        let ask = Question::new(&book.settings, Date::parse("2026-09-23").unwrap()).unwrap();
+        let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+        let landed = cost_at(book, &jurisdiction).unwrap();
+        look(&landed, &workings(book, &jurisdiction).unwrap())
+    }
+
+    /// The sum of the last row of the first sheet, behind so many parcels.
+    fn total_of(sheets: &Sheets, parcels: usize) -> Dec {
+        let row = 4 + u32::try_from(parcels).unwrap();
+        match &sheets.leaves[0].cells[&(row, 11)] {
+            (Cell::Formula(_, total), _) => *total,
+            (cell, _) => panic!("no total: {cell:?}"),
+        }
+    }
+
     /// A bill that comes to another sum than the formulas is a defect: no workbook is made, and both figures are told.
     fn differences_are_refused(mut landed: Landed, works: &[Working<'_>]) {
         let duty = landed.bills[0].amounts.duty;
@@ -188,15 +208,20 @@ mod tests {
                 "Part {part},spare,Taolin,{part}.37,USD,TW,{origin},{digits},35,1 %,{part}\n"
             );
         }
+        let sellers = "seller,prices_include,free_freight_over\nTaolin,22,20000\n";
+        let discounts = "code,seller,scope,part,percent,max_off,group,min_spend,pays\nA,Taolin,basket,,10,90,one,50,\n\
+            B,Taolin,basket,,5,,one,,\nC,Taolin,item,Part 7,5,,,,credit\nD,Taolin,freight,,5,,,,\n";
+        let files = [
+            ("parts", &*parts),
+            ("sellers", sellers),
+            ("discounts", discounts),
+        ];
         let mut problems = Problems::new();
-        let mut book = Book::read(&[file("parts", &parts)], &mut problems);
-        let tables = Tables::load(Vec::new(), &mut problems);
+        let mut book = Book::read(&files.map(|(table, text)| file(table, text)), &mut problems);
+        assert!(!problems.refuse(), "{problems:?}");
         for to in ["GB", "DE", "JP"] {
             book.settings.set("destination", to).unwrap();
-            let ask = Question::new(&book.settings, Date::parse("2026-09-23").unwrap()).unwrap();
-            let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
-            let landed = cost_at(&book, &jurisdiction).unwrap();
-            let sheets = laid_out(&landed, &workings(&book, &jurisdiction).unwrap()).unwrap();
+            let sheets = with(&book, |landed, works| laid_out(landed, works).unwrap());
             let leaves = sheets.leaves.iter().enumerate();
             let formulas: Vec<String> = leaves
                 .flat_map(|(at, leaf)| leaf.cells.values().map(move |(cell, _)| (at, cell)))
@@ -209,39 +234,18 @@ mod tests {
             assert!(longest.len() <= 1_000, "to {to}: {longest}");
             assert!(formulas.len() > 10_000, "{}", formulas.len());
         }
-        assert!(!problems.refuse(), "{problems:?}");
     }
 
     fn come_to_the_tools_total(mut book: Book) {
-        let mut problems = Problems::new();
-        let tables = Tables::load(Vec::new(), &mut problems);
-        assert!(!problems.refuse(), "{problems:?}");
+        book.settings.set("card_fee", "2.75").unwrap();
         for to in ["GB", "DE", "US", "JP", "AU", "CH"] {
             book.settings.set("destination", to).unwrap();
-            book.settings.set("card_fee", "2.75").unwrap();
-            let ask = Question::new(&book.settings, Date::parse("2026-09-23").unwrap()).unwrap();
-            let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
-            let landed = cost_at(&book, &jurisdiction).unwrap();
-            let works = workings(&book, &jurisdiction).unwrap();
-            let sheets = laid_out(&landed, &works).unwrap();
-            differences_are_refused(landed.clone(), &works);
-            let row = 4 + u32::try_from(landed.bills.len()).unwrap();
-            let cell = sheets.leaves[0]
-                .cells
-                .get(&(row, 11))
-                .map(|(cell, _)| cell.clone());
-            let Some(Cell::Formula(_, total)) = cell else {
-                panic!(
-                    "no total at {:?}",
-                    At {
-                        sheet: 0,
-                        row,
-                        col: 11
-                    }
-                )
-            };
-            assert_eq!(total, landed.totals.landed().unwrap(), "to {to}");
-            assert!(total > Dec::from(100_u32));
+            with(&book, |landed, works| {
+                let total = total_of(&laid_out(landed, works).unwrap(), works.len());
+                assert_eq!(total, landed.totals.landed().unwrap(), "to {to}");
+                assert!(total > Dec::from(100_u32));
+                differences_are_refused(landed.clone(), works);
+            });
         }
     }
 
@@ -296,14 +300,11 @@ mod tests {
             file(own, &text)
         });
         let book = Book::read(&files, &mut problems);
-        let tables = Tables::load(Vec::new(), &mut problems);
         assert!(!problems.refuse(), "{problems:?}");
-        let ask = Question::new(&book.settings, Date::parse("2026-09-23").unwrap()).unwrap();
-        let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
-        let landed = cost_at(&book, &jurisdiction).unwrap();
-        let works = workings(&book, &jurisdiction).unwrap();
-        let total = landed.totals.landed().unwrap();
-        (laid_out(&landed, &works).unwrap(), total)
+        with(&book, |landed, works| {
+            let total = landed.totals.landed().unwrap();
+            (laid_out(landed, works).unwrap(), total)
+        })
     }
 
     /// What the formulas come to after a figure was changed: calculated again until nothing moves.
@@ -327,13 +328,10 @@ mod tests {
                     sheets.put(at, Cell::Formula(formula, now), Look::Plain);
                 }
             }
-            leaves = sheets.leaves;
             if !moved {
-                let (Cell::Formula(_, total), _) = &leaves[0].cells[&(5, 11)] else {
-                    panic!("no total");
-                };
-                return *total;
+                return total_of(&sheets, 1);
             }
+            leaves = sheets.leaves;
         }
         panic!("the formulas never come to rest");
     }
