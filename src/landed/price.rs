@@ -115,18 +115,42 @@ pub(super) fn offer<'a: 'r, 'r>(
         .as_ref()
         .map_or(SellerMoney::ZERO, |(freight, _)| *freight);
     let discounts = discount::holding(book, consignment);
-    let sale = Sale {
-        lines: lines.len(),
+    let freight = jurisdiction
+        .what_if
+        .freight_of(freight, consignment, digits)?;
+    let carriage = Given::Known(freight);
+    let sale = terms(
+        consignment,
+        &discounts,
+        carriage,
+        (reading, jurisdiction),
         digits,
-        codes: discounts
-            .iter()
-            .map(|discount| discount::code(discount, &consignment.rows))
-            .collect(),
-        carriage: Carriage::Amount(Given::Known(jurisdiction.what_if.freight_of(
-            freight,
-            consignment,
-            digits,
-        )?)),
+    );
+    Ok(Offer {
+        currency,
+        sale,
+        lines,
+        discounts,
+        guessed,
+        mass,
+        charged: looked_up.map(|(_, charged)| charged),
+    })
+}
+
+/// The terms of a consignment's sale.
+pub(super) fn terms<'t>(
+    consignment: &Consignment<'_>,
+    discounts: &[&'t Discount],
+    carriage: Given<SellerMoney>,
+    (reading, jurisdiction): (Reading<'t>, &Jurisdiction<'_>),
+    digits: u32,
+) -> Sale<'t> {
+    let code = |discount: &&'t Discount| discount::code(discount, &consignment.rows);
+    Sale {
+        lines: consignment.rows.len(),
+        digits,
+        codes: discounts.iter().map(code).collect(),
+        carriage: Carriage::Amount(carriage),
         free_over: consignment
             .seller
             .and_then(|seller| seller.free_freight_over)
@@ -141,16 +165,7 @@ pub(super) fn offer<'a: 'r, 'r>(
             (Included::Own(own), _) => Held::Own(own),
             (Included::SaleTax, Reading::Net(percents)) => Held::AtSale(percents),
         },
-    };
-    Ok(Offer {
-        currency,
-        sale,
-        lines,
-        discounts,
-        guessed,
-        mass,
-        charged: looked_up.map(|(_, charged)| charged),
-    })
+    }
 }
 
 /// Packed masses of the rows: as told, else the mass of the part and what lies in its box, else the middle of the
@@ -236,24 +251,31 @@ fn asked_freight(
                     jurisdiction,
                 ));
             };
-            let charged = freight::charged_mass(&steps, mass.0, volume(consignment)?)?;
+            let charged = freight::charged_mass(&steps, mass.0, volume(&consignment.rows)?)?;
             let price = freight::price(&steps, charged)?
                 .ok_or_else(|| freight::too_heavy(name, charged, &consignment.id))?;
-            let price = if first.currency == currency {
-                price
-            } else {
-                let into_home = jurisdiction
-                    .market_rate(first.currency, consignment.ordered)?
-                    .rate;
-                let to_seller = jurisdiction
-                    .market_rate(currency, consignment.ordered)?
-                    .rate;
-                to_seller.back(into_home.convert(price)?)?
-            };
-            let price = SellerMoney::of(price).rounded(Rounding::minor(currency.digits()))?;
+            let day = consignment.ordered;
+            let price = sellers_price(price, first.currency, (currency, day), jurisdiction)?;
             Ok((price, Grams(charged)))
         }
     }
+}
+
+/// The price of a schedule in the seller's money.
+pub(super) fn sellers_price(
+    price: Dec,
+    own: Currency,
+    (currency, day): (Currency, Date),
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<SellerMoney, Diagnostic> {
+    let price = if own == currency {
+        price
+    } else {
+        let into_home = jurisdiction.market_rate(own, day)?.rate;
+        let to_seller = jurisdiction.market_rate(currency, day)?.rate;
+        to_seller.back(into_home.convert(price)?)?
+    };
+    Ok(SellerMoney::of(price).rounded(Rounding::minor(currency.digits()))?)
 }
 
 /// The price of a schedule that a rule names.
@@ -386,9 +408,8 @@ pub fn check_schedules(
 }
 
 /// Cubic centimetres of the boxes that are told.
-fn volume(consignment: &Consignment<'_>) -> Result<Dec, Overflow> {
-    let boxes = consignment
-        .rows
+pub(super) fn volume(rows: &[&Part]) -> Result<Dec, Overflow> {
+    let boxes = rows
         .iter()
         .filter_map(|row| Some((row.box_cm?, row.quantity)));
     let mut total = Dec::ZERO;

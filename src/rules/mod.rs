@@ -22,12 +22,12 @@ pub use assessment::{Assessment, Ended, Entry, Limit, RateApplication, WhyNot};
 pub use claim::grant;
 pub use classify::{Classified, Codes};
 pub use form::SaleInput;
+pub(crate) use form::bounds;
 pub use form::trail::assess;
 pub(crate) use form::{
     Algebra, Asking, Cells, Figure, Id, Input, Law, Measure, Name, Op, Origin, Paying, RatePart,
     SaleRows, Shared, Told, What, evaluate, law, tell_asking, tell_paying,
 };
-pub(crate) use form::{Form, Marks, bounds, lower_open};
 pub use open::{OpenDigits, settle_digits};
 pub use parcel::{Handling, Line, Parcel};
 pub use program::{Occasion, Program, RowFilter, currencies};

@@ -244,7 +244,7 @@ impl Maker {
             Input::Kilograms | Input::Pieces | Input::Grams => Measure::Plain,
             Input::Sale(input) => input.measure(),
         };
-        let by_line = !self.single();
+        let by_line = !self.single() && !input.is_of_parcel();
         self.add(Op::Input(input), measure, by_line)
     }
 

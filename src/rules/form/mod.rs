@@ -88,6 +88,13 @@ pub(crate) enum Input {
     Sale(SaleInput),
 }
 
+impl Input {
+    /// Whether it is one figure for the parcel.
+    fn is_of_parcel(self) -> bool {
+        self == Input::Sale(SaleInput::Carriage)
+    }
+}
+
 /// A figure of the seller's side that is not fixed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum SaleInput {

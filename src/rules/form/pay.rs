@@ -52,6 +52,17 @@ pub(super) fn lower_paying_live(
     Ok((make.finish().ok_or(Overflow)?, at))
 }
 
+/// The same of packages that hold some of the lines.
+pub(super) fn lower_paying_open(
+    lines: usize,
+    typed: SellerMoney,
+    payer: Payer,
+) -> Result<(Form, Paying), Overflow> {
+    let mut make = Maker::open(lines);
+    let at = make.paying(typed, payer)?;
+    Ok((make.finish().ok_or(Overflow)?, at))
+}
+
 impl Maker {
     pub(super) fn paying(&mut self, typed: SellerMoney, payer: Payer) -> Result<Paying, Overflow> {
         let minor = Some(Rounding::minor(payer.digits));

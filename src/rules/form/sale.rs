@@ -100,6 +100,13 @@ pub(super) fn lower_asking_live(
     Ok((make.finish().ok_or(Overflow)?, at))
 }
 
+/// The same of packages that hold some of the lines.
+pub(super) fn lower_asking_open(sale: &Sale<'_>) -> Result<(Form, Asking), Overflow> {
+    let mut make = Maker::open(sale.lines);
+    let at = make.asking(sale)?;
+    Ok((make.finish().ok_or(Overflow)?, at))
+}
+
 /// What discounts have left so far, in the seller's money: by line, and of the freight.
 #[derive(Clone, Copy)]
 struct Left {

@@ -1,280 +1,125 @@
-//! One case of a seller's packages, and sums that are linear in the offers.
+//! One case of a seller's packages.
 //!
-//! A package is a choice among lines: each is there or not, some always are. A [`Lin`] is a figure plus one more for each line
-//! that is there. A [`Between`] holds a figure of the parcel between two such sums, whatever the package within the case.
-//!
-//! Whether a linear sum is above zero for all packages of a case is asked of a relaxation: at most one line of each slot, and
-//! goods between two limits. Goods times any factor may be taken out of the sum and put back at the limit that hurts most; what is
-//! left is least slot by slot. Each factor gives a bound, and the best of a few is taken.
+//! A package is a choice among lines: each is there or not, some always are. Whether a linear sum is above zero for all packages of
+//! a case is asked of a relaxation: at most one line of each slot, and goods between two limits. Goods times any factor may be
+//! taken out of the sum and put back at the limit that hurts most; what is left is least slot by slot. Each factor gives a bound,
+//! and the best of a few is taken.
 
-use crate::units::{Dec, Mode, Rounding};
+use std::collections::BTreeMap;
+use std::rc::Rc;
 
-/// Billionths: amounts of money, masses and counts, all at one scale.
-pub(crate) type Nano = i128;
+use super::lin::{Between, Lin, Nano, ONE, TOO_LARGE, Unbounded};
 
-/// One, in [`Nano`].
-pub(crate) const ONE: Nano = 1_000_000_000;
-
-/// Why there is no bound.
-pub(crate) type Unbounded = &'static str;
-
-pub(super) const TOO_LARGE: Unbounded = "a figure is too large";
-
-/// A fraction of whole numbers; the lower is above zero.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Fraction {
-    over: i128,
-    under: i128,
-}
-
-impl Fraction {
-    /// A figure over another that is above zero.
-    pub(crate) fn of(over: Dec, under: Dec) -> Result<Fraction, Unbounded> {
-        let parts = |number: Dec| {
-            let decimals = number.decimals();
-            Some((number.in_units(decimals)?, 10_i128.checked_pow(decimals)?))
-        };
-        let ((a, a_under), (b, b_under)) = parts(over).zip(parts(under)).ok_or(TOO_LARGE)?;
-        let (over, under) = a
-            .checked_mul(b_under)
-            .zip(a_under.checked_mul(b))
-            .ok_or(TOO_LARGE)?;
-        if under <= 0 {
-            return Err("a divisor is not above zero");
-        }
-        let shared = common_divisor(over, under);
-        Ok(Fraction {
-            over: over / shared,
-            under: under / shared,
-        })
-    }
-
-    /// A fraction that needs no reduction.
-    pub(super) fn raw(over: i128, under: i128) -> Fraction {
-        Fraction { over, under }
-    }
-
-    pub(super) fn is_negative(self) -> bool {
-        self.over < 0
-    }
-
-    pub(super) fn below(self, figure: Nano) -> Result<Nano, Unbounded> {
-        let product = figure.checked_mul(self.over).ok_or(TOO_LARGE)?;
-        Ok(product.div_euclid(self.under))
-    }
-
-    pub(super) fn above(self, figure: Nano) -> Result<Nano, Unbounded> {
-        Ok(-self.below(-figure)?)
-    }
-}
-
-fn common_divisor(a: i128, b: i128) -> i128 {
-    let (mut a, mut b) = (a.abs(), b.abs());
-    while b != 0 {
-        (a, b) = (b, a % b);
-    }
-    a.max(1)
-}
-
-/// A decimal as the billionths below it, and those above it.
-pub(crate) fn around(number: Dec) -> Result<(Nano, Nano), Unbounded> {
-    let factor = Fraction::of(number, Dec::ONE)?;
-    Ok((factor.below(ONE)?, factor.above(ONE)?))
-}
-
-/// A figure, and one more for each line that is there. No figures at all are zeros.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub(crate) struct Lin {
-    pub(crate) fixed: Nano,
-    pub(crate) by_line: Vec<Nano>,
-}
-
-impl Lin {
-    pub(crate) fn fixed(fixed: Nano) -> Lin {
-        Lin {
-            fixed,
-            by_line: Vec::new(),
-        }
-    }
-
-    /// Whether it is zero whatever is there.
-    pub(crate) fn is_nought(&self) -> bool {
-        self.fixed == 0 && self.by_line.iter().all(|own| *own == 0)
-    }
-
-    /// The part of a line.
-    pub(crate) fn of(&self, line: usize) -> Nano {
-        self.by_line.get(line).copied().unwrap_or(0)
-    }
-
-    fn each(&self, work: impl Fn(Nano) -> Result<Nano, Unbounded>) -> Result<Lin, Unbounded> {
-        Ok(Lin {
-            fixed: work(self.fixed)?,
-            by_line: self
-                .by_line
-                .iter()
-                .map(|own| work(*own))
-                .collect::<Result<_, _>>()?,
-        })
-    }
-
-    pub(super) fn with(
-        &self,
-        other: &Lin,
-        work: impl Fn(Nano, Nano) -> Option<Nano>,
-    ) -> Result<Lin, Unbounded> {
-        let lines = self.by_line.len().max(other.by_line.len());
-        let by_line = (0..lines).map(|line| work(self.of(line), other.of(line)));
-        Ok(Lin {
-            fixed: work(self.fixed, other.fixed).ok_or(TOO_LARGE)?,
-            by_line: by_line.collect::<Option<_>>().ok_or(TOO_LARGE)?,
-        })
-    }
-
-    pub(super) fn plus(&self, other: &Lin) -> Result<Lin, Unbounded> {
-        self.with(other, i128::checked_add)
-    }
-
-    pub(super) fn minus(&self, other: &Lin) -> Result<Lin, Unbounded> {
-        self.with(other, i128::checked_sub)
-    }
-
-    pub(super) fn negated(&self) -> Result<Lin, Unbounded> {
-        Lin::default().minus(self)
-    }
-}
-
-/// A figure of the parcel between two sums.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub(crate) struct Between {
-    pub(crate) least: Lin,
-    pub(crate) most: Lin,
-    /// Whether it is known not to be below zero, though its lower sum may be: a rounded figure that was not.
-    pub(crate) positive: bool,
-}
-
-impl Between {
-    /// One figure.
-    pub(crate) fn of(number: Dec) -> Result<Between, Unbounded> {
-        let (least, most) = around(number)?;
-        Ok(Between::ends(least, most))
-    }
-
-    pub(crate) fn ends(least: Nano, most: Nano) -> Between {
-        Between {
-            least: Lin::fixed(least),
-            most: Lin::fixed(most),
-            positive: least >= 0,
-        }
-    }
-
-    pub(crate) fn plus(&self, other: &Between) -> Result<Between, Unbounded> {
-        Ok(Between {
-            least: self.least.plus(&other.least)?,
-            most: self.most.plus(&other.most)?,
-            positive: self.positive && other.positive,
-        })
-    }
-
-    pub(crate) fn minus(&self, other: &Between) -> Result<Between, Unbounded> {
-        Ok(Between {
-            least: self.least.minus(&other.most)?,
-            most: self.most.minus(&other.least)?,
-            positive: false,
-        })
-    }
-
-    pub(crate) fn scaled(&self, factor: Fraction) -> Result<Between, Unbounded> {
-        let (least, most) = if factor.is_negative() {
-            (&self.most, &self.least)
-        } else {
-            (&self.least, &self.most)
-        };
-        Ok(Between {
-            least: least.each(|own| factor.below(own))?,
-            most: most.each(|own| factor.above(own))?,
-            positive: self.positive && !factor.is_negative(),
-        })
-    }
-
-    /// Whichever of two it is.
-    pub(crate) fn either(&self, other: &Between) -> Result<Between, Unbounded> {
-        Ok(Between {
-            least: self.least.with(&other.least, |a, b| Some(a.min(b)))?,
-            most: self.most.with(&other.most, |a, b| Some(a.max(b)))?,
-            positive: self.positive && other.positive,
-        })
-    }
-}
-
-/// How far a rounded figure may be below and above the figure itself.
-pub(super) fn off_by(rounding: Rounding, least: Nano) -> Result<(Nano, Nano), Unbounded> {
-    let (_, step) = around(rounding.step)?;
-    Ok(match rounding.mode {
-        Mode::HalfUp | Mode::HalfEven | Mode::HalfDown => (step / 2 + 1, step / 2 + 1),
-        Mode::Floor => (step, 1),
-        Mode::Ceiling => (1, step),
-        Mode::Down if least >= 0 => (step, 1),
-        Mode::Up if least >= 0 => (1, step),
-        Mode::Down | Mode::Up => (step, step),
-    })
+/// The lines of a seller, whatever the case.
+#[derive(Debug)]
+struct Lines {
+    /// For each line, the slot of which a package has one line at most; none for a line that is always there.
+    slots: Vec<Option<usize>>,
+    /// What each line that may be there adds to the goods.
+    goods: Vec<Nano>,
+    /// The lines that may be there, slot by slot.
+    of_slot: Vec<Vec<usize>>,
+    /// The goods of all of them.
+    all: Nano,
+    /// A minor unit of the money of goods.
+    unit: Nano,
 }
 
 /// The packages of a case.
 #[derive(Debug, Clone)]
 pub(crate) struct Frame {
-    /// For each line, the slot of which a package has one line at most; none for a line that is always there.
-    pub(crate) slots: Vec<Option<usize>>,
-    /// What each line that may be there adds to the goods.
-    pub(crate) goods: Vec<Nano>,
-    /// The least and the most goods of these.
-    pub(crate) range: (Nano, Nano),
+    lines: Rc<Lines>,
+    /// The least and the most goods of the lines that may be there.
+    range: (Nano, Nano),
+}
+
+/// From where on a difference counts as above zero, and as below it: at zero itself, or beyond.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Strict {
+    pub(super) above: bool,
+    pub(super) below: bool,
 }
 
 impl Frame {
+    /// All packages: the slot of each line, what it adds to the goods in minor units, and how many billionths such a unit is.
+    pub(crate) fn new(slots: &[Option<usize>], goods: &[i64], unit: Nano) -> Frame {
+        let mut of_slot: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+        for (line, slot) in slots.iter().enumerate() {
+            if let Some(slot) = slot {
+                of_slot.entry(*slot).or_default().push(line);
+            }
+        }
+        let own =
+            |(goods, slot): (&i64, &Option<usize>)| slot.map_or(0, |_| Nano::from(*goods) * unit);
+        let goods: Vec<Nano> = goods.iter().zip(slots).map(own).collect();
+        let all = goods.iter().sum();
+        let lines = Lines {
+            slots: slots.to_vec(),
+            goods,
+            of_slot: of_slot.into_values().collect(),
+            all,
+            unit,
+        };
+        Frame {
+            lines: Rc::new(lines),
+            range: (0, all),
+        }
+    }
+
+    /// The packages whose goods lie between two limits, in minor units.
+    pub(crate) fn within(&self, range: (i64, i64)) -> Frame {
+        let unit = self.lines.unit;
+        Frame {
+            lines: Rc::clone(&self.lines),
+            range: (Nano::from(range.0) * unit, Nano::from(range.1) * unit),
+        }
+    }
+
     /// How many lines there may be at once.
     pub(super) fn most_lines(&self) -> usize {
-        let sure = self.slots.iter().filter(|slot| slot.is_none()).count();
-        self.slots_of(|_| true) + sure
+        let sure = self.lines.slots.iter().filter(|slot| slot.is_none());
+        self.lines.of_slot.len() + sure.count()
     }
 
     /// How many lines that may be there, of those asked for, can be there at once.
     pub(super) fn slots_of(&self, asked: impl Fn(usize) -> bool) -> usize {
-        let mut slots: Vec<usize> = self
-            .slots
-            .iter()
-            .enumerate()
-            .filter(|(line, _)| asked(*line))
-            .filter_map(|(_, slot)| *slot)
-            .collect();
-        slots.sort_unstable();
-        slots.dedup();
-        slots.len()
+        let slots = self.lines.of_slot.iter();
+        slots
+            .filter(|own| own.iter().any(|line| asked(*line)))
+            .count()
     }
 
     pub(super) fn lines(&self) -> usize {
-        self.slots.len()
+        self.lines.slots.len()
     }
 
-    fn open(&self) -> impl Iterator<Item = (usize, usize)> + '_ {
-        let slots = self.slots.iter().enumerate();
-        slots.filter_map(|(line, slot)| Some((line, (*slot)?)))
+    /// Whether a line is there in every package.
+    pub(super) fn is_sure(&self, line: usize) -> bool {
+        self.lines.slots.get(line).is_some_and(Option::is_none)
+    }
+
+    fn open(&self) -> impl Iterator<Item = usize> + '_ {
+        self.lines.of_slot.iter().flatten().copied()
     }
 
     /// The sum over the lines that are there.
     pub(super) fn sum_of(&self, by_line: &[Nano]) -> Result<Lin, Unbounded> {
         let mut sum = Lin {
             fixed: 0,
-            by_line: vec![0; self.lines()],
+            by_line: by_line.to_vec(),
         };
-        for ((own, slot), at) in by_line.iter().zip(&self.slots).zip(&mut sum.by_line) {
-            if slot.is_some() {
-                *at = *own;
-            } else {
-                sum.fixed = sum.fixed.checked_add(*own).ok_or(TOO_LARGE)?;
+        for (at, slot) in sum.by_line.iter_mut().zip(&self.lines.slots) {
+            if slot.is_none() {
+                sum.fixed = sum.fixed.checked_add(*at).ok_or(TOO_LARGE)?;
+                *at = 0;
             }
         }
         Ok(sum)
+    }
+
+    /// The same figure for each line that is there.
+    pub(super) fn for_each(&self, figure: Nano) -> Result<Lin, Unbounded> {
+        self.sum_of(&vec![figure; self.lines()])
     }
 
     /// Between which figures it is for all packages of the case.
@@ -285,51 +130,57 @@ impl Frame {
     }
 
     /// What no package of the case is below.
-    pub(crate) fn least_of(&self, sum: &Lin) -> Result<Nano, Unbounded> {
-        if sum.by_line.iter().all(|own| *own == 0) {
+    pub(super) fn least_of(&self, sum: &Lin) -> Result<Nano, Unbounded> {
+        if sum.is_fixed() {
             return Ok(sum.fixed);
         }
-        let mut ratios: Vec<Nano> = Vec::new();
-        for (line, _) in self.open().filter(|(line, _)| self.goods[*line] > 0) {
-            let own = sum.of(line).checked_mul(ONE).ok_or(TOO_LARGE)?;
-            ratios.push(own.div_euclid(self.goods[line]));
-        }
+        let mut best = self.at_factor(sum, 0).ok_or(TOO_LARGE)?;
+        let mut ratios = self.ratios(sum);
         ratios.sort_unstable();
-        let mut best = self.at_factor(sum, 0)?;
         let picked = [0, ratios.len() / 2, ratios.len().saturating_sub(1)];
         for factor in picked.iter().filter_map(|at| ratios.get(*at)) {
-            best = best.max(self.at_factor(sum, *factor)?);
+            // a factor too large to calculate with gives no bound, and the others do
+            best = best.max(self.at_factor(sum, *factor).unwrap_or(best));
         }
         Ok(best)
     }
 
     /// What no package of the case is above.
-    pub(crate) fn most_of(&self, sum: &Lin) -> Result<Nano, Unbounded> {
+    pub(super) fn most_of(&self, sum: &Lin) -> Result<Nano, Unbounded> {
         Ok(-self.least_of(&sum.negated()?)?)
     }
 
+    /// What each line adds to a sum, over what it adds to the goods.
+    fn ratios(&self, sum: &Lin) -> Vec<Nano> {
+        let with_goods = self.open().filter(|line| self.lines.goods[*line] > 0);
+        let ratio = |line: usize| {
+            let own = sum.of(line).checked_mul(ONE)?;
+            Some(own.div_euclid(self.lines.goods[line]))
+        };
+        with_goods.filter_map(ratio).collect()
+    }
+
     /// The bound that one factor of goods gives.
-    fn at_factor(&self, sum: &Lin, factor: Nano) -> Result<Nano, Unbounded> {
+    fn at_factor(&self, sum: &Lin, factor: Nano) -> Option<Nano> {
         let (least, most) = self.range;
         let goods = if factor < 0 { most } else { least };
-        let times = |figure: Nano| figure.checked_mul(factor).ok_or(TOO_LARGE);
-        let mut bound = sum
-            .fixed
-            .checked_add(times(goods)?.div_euclid(ONE))
-            .ok_or(TOO_LARGE)?;
-        let mut of_slot: std::collections::BTreeMap<usize, Nano> =
-            std::collections::BTreeMap::new();
-        for (line, slot) in self.open() {
-            // what is taken out is rounded up, so that what is left is rounded down
-            let taken = -(-times(self.goods[line])?).div_euclid(ONE);
-            let left = sum.of(line).checked_sub(taken).ok_or(TOO_LARGE)?;
-            let least = of_slot.entry(slot).or_insert(0);
-            *least = (*least).min(left);
+        let put_back = goods.checked_mul(factor)?.div_euclid(ONE);
+        let mut bound = sum.fixed.checked_add(put_back)?;
+        for slot in &self.lines.of_slot {
+            let mut own = 0;
+            for line in slot {
+                // what is taken out is rounded up, so that what is left is rounded down
+                let taken = match factor {
+                    0 => 0,
+                    _ => -self.lines.goods[*line]
+                        .checked_mul(-factor)?
+                        .div_euclid(ONE),
+                };
+                own = sum.of(*line).checked_sub(taken)?.min(own);
+            }
+            bound = bound.checked_add(own)?;
         }
-        for least in of_slot.values() {
-            bound = bound.checked_add(*least).ok_or(TOO_LARGE)?;
-        }
-        Ok(bound)
+        Some(bound)
     }
 
     /// The higher of two bounds from below, for a package from the middle of the case.
@@ -352,51 +203,52 @@ impl Frame {
 
     fn typical(&self, sum: &Lin) -> Nano {
         let (least, most) = self.range;
-        let all: Nano = self.open().map(|(line, _)| self.goods[line]).sum();
-        let middle = least.midpoint(most.min(all));
-        let by_line: Nano = sum
-            .by_line
-            .iter()
-            .fold(0, |sum, own| sum.saturating_add(*own));
-        let count = i128::try_from(self.lines()).unwrap_or(1).max(1);
+        let all = self.lines.all;
+        let add = |sum: Nano, own: &Nano| sum.saturating_add(*own);
+        let by_line: Nano = sum.by_line.iter().fold(0, add);
         let own = if all > 0 {
+            let middle = least.midpoint(most.min(all));
             by_line.saturating_mul(middle / 1000) / (all / 1000).max(1)
         } else {
-            by_line / count
+            by_line / Nano::try_from(self.lines()).unwrap_or(1).max(1)
         };
         sum.fixed.saturating_add(own)
     }
 
-    /// The goods at which a sum may begin to be above zero, and from which on it surely is; none where goods do not say it.
-    pub(super) fn turns(&self, sum: &Between) -> Result<Vec<Nano>, Unbounded> {
-        let mut found = Vec::new();
-        if let Some(ratio) = self
-            .ratio(&sum.least, Nano::min)?
-            .filter(|ratio| *ratio > 0)
-        {
-            let surely = (-sum.least.fixed).checked_mul(ONE).ok_or(TOO_LARGE)?;
-            found.push(surely.div_euclid(ratio) + 1);
-        }
-        if let Some(ratio) = self.ratio(&sum.most, Nano::max)?.filter(|ratio| *ratio > 0) {
-            let maybe = (-sum.most.fixed).checked_mul(ONE).ok_or(TOO_LARGE)?;
-            found.push(maybe.div_euclid(ratio) - 1);
-        }
-        Ok(found)
+    /// The last minor units of goods below the points where a difference may begin to be above zero, or below it, and from where
+    /// on it surely is; as far as they are within the case, in their order.
+    pub(super) fn turns(&self, apart: &Between, strict: Strict) -> Result<Vec<i64>, Unbounded> {
+        let mut found = self.rising(apart, strict)?;
+        let turned = Strict {
+            above: strict.below,
+            below: strict.above,
+        };
+        found.extend(self.rising(&Between::default().minus(apart)?, turned)?);
+        let unit = self.lines.unit;
+        let (least, most) = (self.range.0 / unit, self.range.1 / unit);
+        found.retain(|cut| *cut >= least && *cut < most);
+        found.sort_unstable();
+        found.dedup();
+        let cut = found.into_iter().map(i64::try_from);
+        cut.collect::<Result<_, _>>().map_err(|_| TOO_LARGE)
     }
 
-    fn ratio(
-        &self,
-        sum: &Lin,
-        pick: impl Fn(Nano, Nano) -> Nano,
-    ) -> Result<Option<Nano>, Unbounded> {
-        let mut found: Option<Nano> = None;
-        for (line, _) in self.open() {
-            if self.goods[line] <= 0 {
-                continue;
-            }
-            let own = sum.of(line).checked_mul(ONE).ok_or(TOO_LARGE)?;
-            let own = own.div_euclid(self.goods[line]);
-            found = Some(found.map_or(own, |known| pick(known, own)));
+    /// The same where the difference rises with the goods.
+    fn rising(&self, apart: &Between, strict: Strict) -> Result<Vec<Nano>, Unbounded> {
+        let mut found = Vec::new();
+        let unit = self.lines.unit;
+        let up = |figure: Nano| figure.checked_mul(ONE).ok_or(TOO_LARGE);
+        let least = self.ratios(&apart.least).into_iter().min();
+        if let Some(ratio) = least.filter(|ratio| *ratio > 0) {
+            let over = Nano::from(strict.above);
+            let surely = -up(apart.least.fixed)?.div_euclid(ratio) + over;
+            found.push(-(-surely).div_euclid(unit) - 1);
+        }
+        let most = self.ratios(&apart.most).into_iter().max();
+        if let Some(ratio) = most.filter(|ratio| *ratio > 0) {
+            let under = Nano::from(strict.below);
+            let maybe = up(-apart.most.fixed)?.div_euclid(ratio) - under;
+            found.push(maybe.div_euclid(unit));
         }
         Ok(found)
     }

@@ -3,15 +3,16 @@
 //! The sum is kept beside the lines because it is often known better: shares of a freight are uncertain line by line, and add up to
 //! the freight. Every operation gives both anew: line by line as intervals, and the sum by whatever says more.
 
-use super::frame::{
-    Between, Fraction, Frame, Lin, Nano, ONE, TOO_LARGE, Unbounded, around, off_by,
-};
+use std::rc::Rc;
+
+use super::frame::Frame;
+use super::lin::{Between, Fraction, Nano, ONE, TOO_LARGE, Unbounded, around, off_by};
 use crate::rules::form::Id;
 use crate::rules::swift::Whole;
 use crate::units::Rounding;
 
 /// A weight of which no end is known.
-pub(super) const ENDLESS: Nano = 1_000_000_000_000_000_000_000_000_000;
+pub(super) const ENDLESS: Nano = 10_000_000_000_000_000_000_000_000;
 
 /// A figure for each line.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -22,13 +23,6 @@ pub(crate) struct Each {
     pub(crate) sum: Between,
     /// Where the figure is that of the line's group.
     pub(super) group: Option<Group>,
-}
-
-impl Each {
-    /// The same, where the sum of all lines is known.
-    pub(crate) fn summing_to(self, sum: Between) -> Each {
-        Each { sum, ..self }
-    }
 }
 
 /// A figure of a group of lines, which each of them has.
@@ -45,8 +39,38 @@ pub(super) struct Group {
     pub(super) most: usize,
 }
 
+/// What a figure is multiplied by: the same for all lines, or one for each.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Factor {
+    Same(Fraction),
+    Each(Rc<[Fraction]>),
+}
+
+impl Factor {
+    pub(super) fn of(&self, line: usize) -> Fraction {
+        match self {
+            Factor::Same(own) => *own,
+            Factor::Each(all) => all.get(line).copied().unwrap_or(Fraction::WHOLE),
+        }
+    }
+
+    /// Two factors worked into one.
+    pub(super) fn with(
+        &self,
+        other: &Factor,
+        work: impl Fn(Fraction, Fraction) -> Result<Fraction, Unbounded>,
+    ) -> Result<Factor, Unbounded> {
+        let lines = match (self, other) {
+            (Factor::Same(own), Factor::Same(its)) => return Ok(Factor::Same(work(*own, *its)?)),
+            (Factor::Each(all), _) | (_, Factor::Each(all)) => all.len(),
+        };
+        let each = (0..lines).map(|line| work(self.of(line), other.of(line)));
+        Ok(Factor::Each(each.collect::<Result<_, _>>()?))
+    }
+}
+
 /// A rounded figure.
-pub(super) fn rounded(figure: Nano, rounding: Rounding) -> Result<Nano, Unbounded> {
+fn rounded(figure: Nano, rounding: Rounding) -> Result<Nano, Unbounded> {
     let (step, _) = around(rounding.step)?;
     if step <= 0 {
         return Err("a step is finer than a billionth");
@@ -57,6 +81,20 @@ pub(super) fn rounded(figure: Nano, rounding: Rounding) -> Result<Nano, Unbounde
 /// A number of things as a whole number.
 pub(super) fn count(number: usize) -> Result<Nano, Unbounded> {
     i128::try_from(number).map_err(|_| TOO_LARGE)
+}
+
+fn product(a: Nano, b: Nano) -> Result<Nano, Unbounded> {
+    a.checked_mul(b).ok_or(TOO_LARGE)
+}
+
+/// Two figures of each line worked into one.
+fn paired(
+    a: &[Nano],
+    b: &[Nano],
+    work: impl Fn(Nano, Nano) -> Option<Nano>,
+) -> Result<Vec<Nano>, Unbounded> {
+    let both = a.iter().zip(b).map(|(a, b)| work(*a, *b));
+    both.collect::<Option<_>>().ok_or(TOO_LARGE)
 }
 
 impl Frame {
@@ -88,111 +126,132 @@ impl Frame {
         })
     }
 
+    /// What is known of a figure in two ways.
+    pub(super) fn both_ways(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
+        let least = paired(&a.least, &b.least, |a, b| Some(a.max(b)))?;
+        let most = paired(&a.most, &b.most, |a, b| Some(a.min(b)))?;
+        let sum = Between {
+            least: self.higher(a.sum.least.clone(), b.sum.least.clone()),
+            most: self.lower(a.sum.most.clone(), b.sum.most.clone()),
+            positive: a.sum.positive || b.sum.positive,
+        };
+        self.summing(least, most, sum)
+    }
+
+    /// The same figure, which is known not to be below zero.
+    pub(super) fn not_below_zero(&self, each: &Each) -> Result<Each, Unbounded> {
+        if each.least.iter().all(|own| *own >= 0) {
+            return Ok(each.clone());
+        }
+        let least = each.least.iter().map(|own| (*own).max(0)).collect();
+        let mut own = self.summing(least, each.most.clone(), each.sum.clone())?;
+        own.group.clone_from(&each.group);
+        Ok(own)
+    }
+
     /// A figure of the parcel, as that of each line.
     pub(super) fn spread_out(&self, one: &Between) -> Result<Each, Unbounded> {
         let (least, most) = self.ends(one)?;
         self.lines_of(vec![least; self.lines()], vec![most; self.lines()])
     }
 
-    pub(crate) fn plus(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
-        let add = |a: &[Nano], b: &[Nano]| -> Result<Vec<Nano>, Unbounded> {
-            let both = a.iter().zip(b).map(|(a, b)| a.checked_add(*b));
-            both.collect::<Option<_>>().ok_or(TOO_LARGE)
-        };
+    pub(super) fn plus(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
         self.summing(
-            add(&a.least, &b.least)?,
-            add(&a.most, &b.most)?,
+            paired(&a.least, &b.least, Nano::checked_add)?,
+            paired(&a.most, &b.most, Nano::checked_add)?,
             a.sum.plus(&b.sum)?,
         )
     }
 
-    pub(crate) fn minus(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
-        let sub = |a: &[Nano], b: &[Nano]| -> Result<Vec<Nano>, Unbounded> {
-            let both = a.iter().zip(b).map(|(a, b)| a.checked_sub(*b));
-            both.collect::<Option<_>>().ok_or(TOO_LARGE)
-        };
+    pub(super) fn minus(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
         self.summing(
-            sub(&a.least, &b.most)?,
-            sub(&a.most, &b.least)?,
+            paired(&a.least, &b.most, Nano::checked_sub)?,
+            paired(&a.most, &b.least, Nano::checked_sub)?,
             a.sum.minus(&b.sum)?,
         )
     }
 
-    pub(crate) fn scaled(&self, a: &Each, factor: Fraction) -> Result<Each, Unbounded> {
-        let (low, high) = if factor.is_negative() {
-            (&a.most, &a.least)
-        } else {
-            (&a.least, &a.most)
-        };
-        let least = low
-            .iter()
-            .map(|own| factor.below(*own))
-            .collect::<Result<_, _>>()?;
-        let most = high
-            .iter()
-            .map(|own| factor.above(*own))
-            .collect::<Result<_, _>>()?;
-        self.summing(least, most, a.sum.scaled(factor)?)
-    }
-
-    /// A product. Where one figure of each line is known and not below zero, the least of them is taken of the whole sum, and
-    /// only what is above it of each line alone.
-    pub(crate) fn times(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
-        let (mut least, mut most) = (Vec::new(), Vec::new());
-        for line in 0..self.lines() {
-            let ends = [
-                (a.least[line], b.least[line]),
-                (a.least[line], b.most[line]),
-                (a.most[line], b.least[line]),
-                (a.most[line], b.most[line]),
-            ];
-            let products = ends.map(|(a, b)| a.checked_mul(b));
-            let products: Vec<Nano> = products
-                .into_iter()
-                .collect::<Option<_>>()
-                .ok_or(TOO_LARGE)?;
-            let low = products.iter().copied().min().unwrap_or(0);
-            let high = products.iter().copied().max().unwrap_or(0);
-            least.push(low.div_euclid(ONE));
-            most.push(-(-high).div_euclid(ONE));
-        }
-        let plain = self.lines_of(least, most)?;
-        let (known, other) = if b.least == b.most { (b, a) } else { (a, b) };
-        let sure = known.least == known.most && known.least.iter().all(|own| *own >= 0);
-        if !sure {
-            return Ok(plain);
-        }
+    /// Further below and above by so much on each line.
+    pub(super) fn wider(&self, a: &Each, (below, above): (Nano, Nano)) -> Result<Each, Unbounded> {
+        let least = a.least.iter().map(|own| own - below).collect();
+        let most = a.most.iter().map(|own| own + above).collect();
         let sum = Between {
-            least: self.at_least_of(&known.least, &other.least, &other.sum.least)?,
-            most: self
-                .at_least_of(
-                    &known.least,
-                    &other.most.iter().map(|own| -own).collect::<Vec<_>>(),
-                    &other.sum.most.negated()?,
-                )?
-                .negated()?,
-            positive: other.sum.positive && other.least.iter().all(|own| *own >= 0),
-        };
-        self.summing(plain.least, plain.most, sum)
-    }
-
-    /// A bound from below on the sum of products of known factors and figures whose sum and each of which has one.
-    fn at_least_of(&self, factors: &[Nano], least: &[Nano], sum: &Lin) -> Result<Lin, Unbounded> {
-        let common = factors.iter().copied().min().unwrap_or(0);
-        let whole = Between {
-            least: sum.clone(),
-            most: sum.clone(),
+            least: a.sum.least.minus(&self.for_each(below)?)?,
+            most: a.sum.most.plus(&self.for_each(above)?)?,
             positive: false,
         };
-        let factor = Fraction::of_nano(common);
-        let whole = whole.scaled(factor)?.least;
-        let beyond: Vec<Nano> = factors
-            .iter()
-            .zip(least)
-            .map(|(own, figure)| Some((own - common).checked_mul(*figure)?.div_euclid(ONE)))
-            .collect::<Option<_>>()
-            .ok_or(TOO_LARGE)?;
-        whole.plus(&self.sum_of(&beyond)?)
+        self.summing(least, most, sum)
+    }
+
+    /// So much of a figure. Where factors differ, the least of them is taken of the whole sum, and only what is above it of each
+    /// line alone.
+    pub(super) fn by(&self, a: &Each, factor: &Factor) -> Result<Each, Unbounded> {
+        let (mut least, mut most) = (Vec::new(), Vec::new());
+        for (line, (low, high)) in a.least.iter().zip(&a.most).enumerate() {
+            let own = factor.of(line);
+            let turned = own.is_negative();
+            least.push(own.below(if turned { *high } else { *low })?);
+            most.push(own.above(if turned { *low } else { *high })?);
+        }
+        let sum = match factor {
+            Factor::Same(factor) => Some(a.sum.scaled(*factor)?),
+            Factor::Each(all) => self.sum_by(a, all)?,
+        };
+        match sum {
+            Some(sum) => self.summing(least, most, sum),
+            None => self.lines_of(least, most),
+        }
+    }
+
+    /// The sum of figures times factors; none where the lines alone say as much.
+    fn sum_by(&self, a: &Each, factors: &[Fraction]) -> Result<Option<Between>, Unbounded> {
+        let mut all = factors.iter().copied();
+        let first = all.next().unwrap_or(Fraction::WHOLE);
+        let common = all.try_fold(first, Fraction::lesser);
+        let Some(common) = common.filter(|common| !common.is_negative()) else {
+            return Ok(None);
+        };
+        let whole = a.sum.scaled(common)?;
+        let (mut low, mut high) = (Vec::new(), Vec::new());
+        for (line, factor) in factors.iter().enumerate() {
+            let (mut beyond_low, mut beyond_high) = (0, 0);
+            if *factor != common {
+                let (least, most) = (a.least[line], a.most[line]);
+                beyond_low = factor.below(least)? - common.above(least)?;
+                beyond_high = factor.above(most)? - common.below(most)?;
+            }
+            low.push(beyond_low);
+            high.push(beyond_high);
+        }
+        Ok(Some(Between {
+            least: whole.least.plus(&self.sum_of(&low)?)?,
+            most: whole.most.plus(&self.sum_of(&high)?)?,
+            positive: whole.positive && a.least.iter().all(|own| *own >= 0),
+        }))
+    }
+
+    /// A product of figures of which neither is known.
+    pub(super) fn times(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
+        let (mut least, mut most) = (Vec::new(), Vec::new());
+        for line in 0..self.lines() {
+            let (low, high) =
+                corners((a.least[line], a.most[line]), (b.least[line], b.most[line]))?;
+            least.push(low);
+            most.push(high);
+        }
+        self.lines_of(least, most)
+    }
+
+    /// A quotient, and zero where the divisor is zero.
+    pub(super) fn over(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
+        let (mut least, mut most) = (Vec::new(), Vec::new());
+        for line in 0..self.lines() {
+            let (low, high) =
+                quotient((a.least[line], a.most[line]), (b.least[line], b.most[line]))?;
+            least.push(low);
+            most.push(high);
+        }
+        self.lines_of(least, most)
     }
 
     /// Each line's ends out of those of two figures.
@@ -202,17 +261,17 @@ impl Frame {
         b: &Each,
         of: fn(Nano, Nano) -> Nano,
     ) -> Result<Each, Unbounded> {
-        let ends = |a: &[Nano], b: &[Nano]| a.iter().zip(b).map(|(a, b)| of(*a, *b)).collect();
-        self.lines_of(ends(&a.least, &b.least), ends(&a.most, &b.most))
+        let least = paired(&a.least, &b.least, |a, b| Some(of(a, b)))?;
+        let most = paired(&a.most, &b.most, |a, b| Some(of(a, b)))?;
+        self.lines_of(least, most)
     }
 
     /// The lesser of two.
-    pub(crate) fn lesser(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
+    pub(super) fn lesser(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
         let own = self.line_by_line(a, b, Nano::min)?;
-        let most = self.lower(a.sum.most.clone(), b.sum.most.clone());
         let sum = Between {
             least: own.sum.least.clone(),
-            most,
+            most: self.lower(a.sum.most.clone(), b.sum.most.clone()),
             positive: false,
         };
         self.summing(own.least, own.most, sum)
@@ -221,9 +280,8 @@ impl Frame {
     /// The greater of two.
     pub(super) fn greater(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
         let own = self.line_by_line(a, b, Nano::max)?;
-        let least = self.higher(a.sum.least.clone(), b.sum.least.clone());
         let sum = Between {
-            least,
+            least: self.higher(a.sum.least.clone(), b.sum.least.clone()),
             most: own.sum.most.clone(),
             positive: false,
         };
@@ -231,42 +289,30 @@ impl Frame {
     }
 
     /// Rounded, line by line, or the figure of each group.
-    pub(crate) fn round(&self, a: &Each, rounding: Rounding) -> Result<Each, Unbounded> {
+    pub(super) fn round(&self, a: &Each, rounding: Rounding) -> Result<Each, Unbounded> {
         let round = |own: &[Nano]| -> Result<Vec<Nano>, Unbounded> {
             own.iter().map(|one| rounded(*one, rounding)).collect()
         };
-        let (least, most) = (round(&a.least)?, round(&a.most)?);
         let lowest = a.least.iter().copied().min().unwrap_or(0);
-        let (down, up) = off_by(rounding, lowest)?;
-        let sum = Between {
-            least: a
-                .sum
-                .least
-                .minus(&self.sum_of(&vec![down; self.lines()])?)?,
-            most: a.sum.most.plus(&self.sum_of(&vec![up; self.lines()])?)?,
-            positive: false,
-        };
-        let mut each = self.summing(least, most, sum)?;
+        let off = off_by(rounding, lowest)?;
+        let sum = self.wider(a, off)?.sum;
+        let mut each = self.summing(round(&a.least)?, round(&a.most)?, sum)?;
         each.group = match &a.group {
-            Some(group) => Some(Group {
-                all: Between {
-                    least: group
-                        .all
-                        .least
-                        .minus(&Lin::fixed(down * count(group.most)?))?,
-                    most: group.all.most.plus(&Lin::fixed(up * count(group.most)?))?,
-                    positive: group.all.positive,
-                },
-                off: (group.off.0 + down, group.off.1 + up),
-                ..group.clone()
-            }),
+            Some(group) => {
+                let groups = count(group.most)?;
+                Some(Group {
+                    all: group.all.wider((off.0 * groups, off.1 * groups))?,
+                    off: (group.off.0 + off.0, group.off.1 + off.1),
+                    ..group.clone()
+                })
+            }
             None => None,
         };
         Ok(each)
     }
 
     /// One or the other, line by line: known, or not.
-    pub(crate) fn choose(
+    pub(super) fn choose(
         &self,
         when: &[Option<bool>],
         a: &Each,
@@ -278,33 +324,22 @@ impl Frame {
         if when.iter().all(|holds| *holds == Some(false)) {
             return Ok(b.clone());
         }
-        let (mut least, mut most) = (Vec::new(), Vec::new());
-        for (line, holds) in when.iter().enumerate() {
-            let (low, high) = match holds {
-                Some(true) => (a.least[line], a.most[line]),
-                Some(false) => (b.least[line], b.most[line]),
-                None => (
-                    a.least[line].min(b.least[line]),
-                    a.most[line].max(b.most[line]),
-                ),
-            };
-            least.push(low);
-            most.push(high);
-        }
+        let ends = |line: usize, own: Option<bool>| match own {
+            Some(true) => (a.least[line], a.most[line]),
+            Some(false) => (b.least[line], b.most[line]),
+            None => (
+                a.least[line].min(b.least[line]),
+                a.most[line].max(b.most[line]),
+            ),
+        };
+        let (least, most) = when
+            .iter()
+            .enumerate()
+            .map(|(line, own)| ends(line, *own))
+            .unzip();
         let mut each = self.lines_of(least, most)?;
         for (side, own) in [(a, Some(true)), (b, Some(false))] {
-            let differs = |line: usize| when[line] != own;
-            // the sum of one side, less what its lines that do not count may have been, and what the others are
-            let (mut low, mut high) = (vec![0; self.lines()], vec![0; self.lines()]);
-            for line in (0..self.lines()).filter(|line| differs(*line)) {
-                low[line] = each.least[line] - side.most[line];
-                high[line] = each.most[line] - side.least[line];
-            }
-            let sum = Between {
-                least: side.sum.least.plus(&self.sum_of(&low)?)?,
-                most: side.sum.most.plus(&self.sum_of(&high)?)?,
-                positive: false,
-            };
+            let sum = self.instead(side, &each, |line| when[line] != own)?;
             each.sum = Between {
                 least: self.higher(each.sum.least, sum.least),
                 most: self.lower(each.sum.most, sum.most),
@@ -314,22 +349,35 @@ impl Frame {
         Ok(each)
     }
 
+    /// The sum of one figure, less what its lines that differ from another may have been, and with what they are there.
+    fn instead(
+        &self,
+        side: &Each,
+        each: &Each,
+        differs: impl Fn(usize) -> bool,
+    ) -> Result<Between, Unbounded> {
+        let (mut low, mut high) = (vec![0; self.lines()], vec![0; self.lines()]);
+        for line in (0..self.lines()).filter(|line| differs(*line)) {
+            low[line] = each.least[line] - side.most[line];
+            high[line] = each.most[line] - side.least[line];
+        }
+        Ok(Between {
+            least: side.sum.least.plus(&self.sum_of(&low)?)?,
+            most: side.sum.most.plus(&self.sum_of(&high)?)?,
+            positive: false,
+        })
+    }
+
     /// Whichever of two, for all lines alike.
     pub(super) fn either_of(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
-        let own = self.lines_of(
-            a.least
-                .iter()
-                .zip(&b.least)
-                .map(|(a, b)| *a.min(b))
-                .collect(),
-            a.most.iter().zip(&b.most).map(|(a, b)| *a.max(b)).collect(),
-        )?;
-        self.summing(own.least, own.most, a.sum.either(&b.sum)?)
+        let least = paired(&a.least, &b.least, |a, b| Some(a.min(b)))?;
+        let most = paired(&a.most, &b.most, |a, b| Some(a.max(b)))?;
+        self.summing(least, most, a.sum.either(&b.sum)?)
     }
 
     /// A whole shared over all lines that are there, in steps: the parts add up to it, and each is less than a step from its exact
-    /// share. The share of a line lies between those that it has beside the most and the least of all other lines.
-    pub(crate) fn share(
+    /// share.
+    pub(super) fn share(
         &self,
         whole: &Between,
         weights: &Each,
@@ -346,16 +394,17 @@ impl Frame {
         })
     }
 
+    /// The shares of wholes. That of a line lies between those that it has beside the most and the least of all other lines.
     pub(super) fn parts(
         &self,
         wholes: &(Vec<Nano>, Vec<Nano>),
         weights: &Each,
         step: Nano,
     ) -> Result<(Vec<Nano>, Vec<Nano>), Unbounded> {
-        if weights.least.iter().any(|own| *own < 0) {
-            return Err("something is shared by figures below zero");
-        }
         let all = self.ends(&weights.sum)?;
+        if weights.least.iter().any(|own| *own < 0) {
+            return self.parts_of_any(wholes, weights, (all, step));
+        }
         let all = (all.0.max(0), all.1);
         let (mut least, mut most) = (Vec::new(), Vec::new());
         for line in 0..self.lines() {
@@ -384,61 +433,75 @@ impl Frame {
         }
         Ok((least, most))
     }
-}
 
-fn product(a: Nano, b: Nano) -> Result<Nano, Unbounded> {
-    a.checked_mul(b).ok_or(TOO_LARGE)
-}
-
-impl Fraction {
-    /// A figure of billionths.
-    pub(super) fn of_nano(figure: Nano) -> Fraction {
-        Fraction::raw(figure, ONE)
+    /// The same where weights may be below zero: a part of the whole then has no end but by the least that they can add up to.
+    fn parts_of_any(
+        &self,
+        wholes: &(Vec<Nano>, Vec<Nano>),
+        weights: &Each,
+        (all, step): ((Nano, Nano), Nano),
+    ) -> Result<(Vec<Nano>, Vec<Nano>), Unbounded> {
+        let (mut least, mut most) = (Vec::new(), Vec::new());
+        for line in 0..self.lines() {
+            if all.0 <= 0 {
+                least.push(-ENDLESS);
+                most.push(ENDLESS);
+                continue;
+            }
+            let share = quotient((weights.least[line], weights.most[line]), all)?;
+            let (low, high) = corners((wholes.0[line], wholes.1[line]), share)?;
+            least.push(low - 2 * step);
+            most.push(high + 2 * step);
+        }
+        Ok((least, most))
     }
-}
 
-impl Frame {
     /// A figure of the parcel, rounded.
-    pub(crate) fn round_one(
+    pub(super) fn round_one(
         &self,
         one: &Between,
         rounding: Rounding,
     ) -> Result<Between, Unbounded> {
-        let known = one.least.by_line.iter().all(|own| *own == 0)
-            && one.most.by_line.iter().all(|own| *own == 0);
-        if known {
+        if one.least.is_fixed() && one.most.is_fixed() {
             return Ok(Between::ends(
                 rounded(one.least.fixed, rounding)?,
                 rounded(one.most.fixed, rounding)?,
             ));
         }
         let (lowest, _) = self.ends(one)?;
-        let (down, up) = off_by(rounding, lowest)?;
         Ok(Between {
-            least: one.least.minus(&Lin::fixed(down))?,
-            most: one.most.plus(&Lin::fixed(up))?,
             positive: lowest >= 0,
+            ..one.wider(off_by(rounding, lowest)?)?
         })
     }
+}
 
-    /// The lesser of two figures of the parcel.
-    pub(crate) fn lesser_of(&self, a: &Between, b: &Between) -> Result<Between, Unbounded> {
-        let apart = a.minus(b)?;
-        if self.least_of(&apart.least)? >= 0 {
-            return Ok(b.clone());
-        }
-        if self.most_of(&apart.most)? <= 0 {
-            return Ok(a.clone());
-        }
-        Ok(Between {
-            least: a.either(b)?.least,
-            most: self.lower(a.most.clone(), b.most.clone()),
-            positive: a.positive && b.positive,
-        })
+/// The least and the most that a product of two figures can be.
+pub(super) fn corners(a: (Nano, Nano), b: (Nano, Nano)) -> Result<(Nano, Nano), Unbounded> {
+    let ends = [(a.0, b.0), (a.0, b.1), (a.1, b.0), (a.1, b.1)];
+    let (mut low, mut high) = (Nano::MAX, Nano::MIN);
+    for (a, b) in ends {
+        let own = product(a, b)?;
+        (low, high) = (low.min(own), high.max(own));
     }
+    Ok((low.div_euclid(ONE), -(-high).div_euclid(ONE)))
+}
 
-    /// Half up to minor units.
-    pub(crate) fn minor(&self, one: &Between, digits: u32) -> Result<Between, Unbounded> {
-        self.round_one(one, Rounding::minor(digits))
+/// The least and the most that a quotient can be, which is zero where the divisor is.
+fn quotient(a: (Nano, Nano), b: (Nano, Nano)) -> Result<(Nano, Nano), Unbounded> {
+    let up = |own: Nano| own.checked_mul(ONE).ok_or(TOO_LARGE);
+    if b.0 > 0 {
+        let low = up(a.0)?.div_euclid(if a.0 < 0 { b.0 } else { b.1 });
+        let high = -(-up(a.1)?).div_euclid(if a.1 < 0 { b.1 } else { b.0 });
+        return Ok((low, high));
     }
+    if b.1 == 0 && b.0 == 0 || a == (0, 0) {
+        return Ok((0, 0));
+    }
+    let low = match a.0 {
+        0.. if b.0 >= 0 => 0,
+        _ => -ENDLESS,
+    };
+    let high = if a.1 <= 0 && b.0 >= 0 { 0 } else { ENDLESS };
+    Ok((low, high))
 }

@@ -1,21 +1,26 @@
 //! The walk over the nodes of a form, with bounds in place of figures.
+//!
+//! Beside its ends a figure may be known by what it comes from: so much of another, no further from that than its rounding. Two
+//! ends alone do not show that a price less a tenth of it is nine tenths, or that a percentage shared by what it was taken of is
+//! the same percentage of each line.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::rc::Rc;
 
-use super::frame::{Between, Fraction, Frame, Lin, Nano, ONE, Unbounded, around};
-use super::lines::{ENDLESS, Each, Group, count};
-use crate::rules::form::lower::mark_of;
-use crate::rules::form::{Form, Id, Input, Marks, Op, Spread};
-use crate::tables::{self, Collect, Kind};
-use crate::units::{Dec, Rate};
+use super::frame::{Frame, Strict};
+use super::lin::{Between, Fraction, Nano, ONE, Unbounded, around, off_by};
+use super::lines::{Each, Factor, corners};
+use crate::rules::form::{Form, Id, Input, Op};
+use crate::tables;
+use crate::units::{Rate, Rounding};
 
 /// Why a case is not read to its end.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum Stop {
     /// There is no bound.
     Unbounded(Unbounded),
-    /// It must be split above these goods.
-    Split(Vec<Nano>),
+    /// It must be split above these goods, in minor units.
+    Split(Vec<i64>),
     /// It must be read once as if a comparison held, and once as if not.
     Fork(Id),
 }
@@ -26,145 +31,228 @@ impl From<Unbounded> for Stop {
     }
 }
 
-/// What a parcel is made of: each figure of the lines, in the order of [`Input`].
-pub(crate) struct Figures {
-    pub(crate) list: Each,
-    pub(crate) goods: Each,
-    pub(crate) freight: Each,
-    pub(crate) insurance: Each,
-    pub(crate) kilograms: Each,
-    pub(crate) pieces: Each,
-    pub(crate) grams: Each,
+/// How much may be asked for while a case is read.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Effort {
+    /// Whether the case may be split.
+    pub(crate) splits: bool,
+    /// How many comparisons may be read both ways within it.
+    pub(crate) forks: usize,
+}
+
+/// A figure of a node, or of what a form is supplied with.
+#[derive(Debug, Clone)]
+pub(crate) enum Value {
+    One(Rc<Between>),
+    Each(Rc<Each>),
+    Holds(Option<bool>),
+    EachHolds(Rc<[Option<bool>]>),
+}
+
+impl From<Between> for Value {
+    fn from(one: Between) -> Value {
+        Value::One(Rc::new(one))
+    }
+}
+
+impl From<Each> for Value {
+    fn from(each: Each) -> Value {
+        Value::Each(Rc::new(each))
+    }
+}
+
+/// So much of another figure, or of its total where that is one of lines, and how far from it a figure may be below and above.
+#[derive(Debug, Clone)]
+pub(super) struct Part {
+    pub(super) of: Id,
+    pub(super) factor: Factor,
+    pub(super) off: (Nano, Nano),
+}
+
+#[derive(Debug, Clone)]
+pub(super) struct Known {
+    value: Value,
+    part: Option<Part>,
+}
+
+impl From<Value> for Known {
+    fn from(value: Value) -> Known {
+        Known { value, part: None }
+    }
+}
+
+/// A form and the nodes of it that are asked for, with all that they are made of.
+#[derive(Debug)]
+pub(crate) struct Wanted {
+    pub(super) form: Form,
+    order: Vec<Id>,
+    /// Figures that are never below zero, whatever their bounds say.
+    never_below: BTreeSet<Id>,
+    /// Nodes that are the same in every case.
+    fixed: Vec<Option<Known>>,
+}
+
+impl Wanted {
+    pub(crate) fn new(
+        form: Form,
+        roots: impl IntoIterator<Item = Id>,
+        never_below: Vec<Id>,
+    ) -> Wanted {
+        let nodes = form.nodes().len();
+        let mut order = BTreeSet::new();
+        let mut open: Vec<Id> = roots.into_iter().collect();
+        while let Some(id) = open.pop() {
+            if order.insert(id) {
+                open.extend(form.node(id).op.looks_at());
+            }
+        }
+        Wanted {
+            form,
+            order: order.into_iter().collect(),
+            never_below: never_below.into_iter().collect(),
+            fixed: vec![None; nodes],
+        }
+    }
+
+    /// The same with all nodes read that hang on nothing but what is supplied now, which is the same in every case.
+    pub(crate) fn prepared(mut self, frame: &Frame, supply: &Supply) -> Wanted {
+        let effort = Effort {
+            splits: false,
+            forks: 0,
+        };
+        let mut walk = Walk::new(&self, frame, supply, effort);
+        for id in &self.order {
+            let node = self.form.node(*id);
+            let known = |id: &Id| walk.known[id.place()].is_some();
+            let of_case = match &node.op {
+                // the rate is not known yet, and these look at all packages of a case
+                Op::Home(_) | Op::Spread(_) | Op::Settle(_) | Op::Mates(..) | Op::Distinct(_) => {
+                    true
+                }
+                Op::Compare(..) | Op::Least(..) | Op::Most(..) => !node.by_line,
+                Op::Choose(when, ..) => !self.form.node(*when).by_line,
+                _ => false,
+            };
+            if of_case || !node.op.looks_at().iter().all(known) {
+                continue;
+            }
+            // what cannot be read now is read with each case, and refused there
+            walk.known[id.place()] = walk.node(*id).ok();
+        }
+        self.fixed = walk.known;
+        self
+    }
+}
+
+/// What a form is not made of.
+pub(crate) struct Supply {
+    pub(crate) figures: Vec<(Input, Value)>,
     /// From the seller's money to the destination's.
     pub(crate) rate: Rate,
 }
 
-impl Figures {
-    fn of(&self, input: Input) -> Result<&Each, Unbounded> {
-        Ok(match input {
-            Input::List => &self.list,
-            Input::Goods => &self.goods,
-            Input::Freight => &self.freight,
-            Input::Insurance => &self.insurance,
-            Input::Kilograms => &self.kilograms,
-            Input::Pieces => &self.pieces,
-            Input::Grams => &self.grams,
-            Input::Sale(_) => return Err("a figure of the sale stands in the law"),
-        })
-    }
+/// A form on its way through a case.
+#[derive(Clone)]
+pub(crate) struct Walk<'a> {
+    wanted: &'a Wanted,
+    pub(super) frame: &'a Frame,
+    supply: &'a Supply,
+    effort: Effort,
+    known: Vec<Option<Known>>,
+    held: BTreeMap<Id, bool>,
+    settled: BTreeMap<Id, Option<bool>>,
 }
 
-/// Comparisons that are taken to hold or not, and whether more may be asked for.
-#[derive(Debug, Clone, Default)]
-pub(crate) struct Supposed {
-    pub(crate) held: BTreeMap<Id, bool>,
-    pub(crate) enough: bool,
-}
-
-/// What packages of a case bear.
-#[derive(Debug, Clone)]
-pub(crate) struct Due {
-    /// Duty, remedies, tax at the border and fees, in the destination's money.
-    pub(crate) at_door: Between,
-    /// Tax at the sale in the seller's money.
-    pub(crate) at_sale: Each,
-    /// Whether all lines are taxed at the sale, where that is known.
-    pub(crate) all_at_sale: Option<bool>,
-    /// How each comparison of the parcel came out, but whether two figures are the same: what tells two readings of one case apart.
-    pub(crate) settled: Vec<Option<bool>>,
-}
-
-/// A figure of a node.
-#[derive(Debug, Clone)]
-enum Value {
-    One(Between),
-    Each(Box<Each>),
-    Holds(Option<bool>),
-    EachHolds(Vec<Option<bool>>),
-}
-
-struct Walk<'a> {
-    form: &'a Form,
+/// Reads a form in a case: once, or twice for each comparison that the case does not settle.
+pub(crate) fn readings<'a>(
+    wanted: &'a Wanted,
     frame: &'a Frame,
-    figures: &'a Figures,
-    supposed: &'a Supposed,
-    values: BTreeMap<Id, Value>,
-    settled: Vec<Option<bool>>,
-}
-
-/// Reads what packages of a case bear.
-pub(crate) fn read(
-    form: &Form,
-    marks: &Marks,
-    frame: &Frame,
-    figures: &Figures,
-    supposed: &Supposed,
-) -> Result<Due, Stop> {
-    let mut walk = Walk {
-        form,
-        frame,
-        figures,
-        supposed,
-        values: BTreeMap::new(),
-        settled: Vec::new(),
-    };
-    let kinds = [Kind::Duty, Kind::Remedy, Kind::Tax, Kind::Fee];
-    let door: Vec<Id> = kinds
-        .iter()
-        .filter_map(|kind| marks.due.get(kind.name()).copied())
-        .collect();
-    let mut wanted = BTreeSet::new();
-    for id in door.iter().chain([&marks.paid, &marks.collect]) {
-        needed(form, *id, &mut wanted);
-    }
-    for id in wanted {
-        let value = walk.value(id)?;
-        walk.values.insert(id, value);
-    }
-    let mut at_door = Between::default();
-    for id in door {
-        at_door = at_door.plus(&walk.each(id)?.sum)?;
-    }
-    let (sale, _) = around(mark_of(Collect::AtSale))?;
-    let collect = walk.each(marks.collect)?;
-    let marks_of = |line: usize| (collect.least[line], collect.most[line]);
-    let mut lines = (0..frame.slots.len()).map(marks_of);
-    let all_at_sale = if lines.clone().all(|ends| ends == (sale, sale)) {
-        Some(true)
-    } else if lines.all(|(low, high)| low > sale || high < sale) {
-        Some(false)
-    } else {
-        None
-    };
-    Ok(Due {
-        at_door,
-        at_sale: walk.each(marks.paid)?,
-        all_at_sale,
-        settled: walk.settled,
-    })
-}
-
-/// A node and all that it is made of.
-fn needed(form: &Form, id: Id, found: &mut BTreeSet<Id>) {
-    let mut open = vec![id];
-    while let Some(id) = open.pop() {
-        if found.insert(id) {
-            open.extend(form.node(id).op.looks_at());
+    supply: &'a Supply,
+    effort: Effort,
+) -> Result<Vec<Walk<'a>>, Stop> {
+    let mut walk = Walk::new(wanted, frame, supply, effort);
+    walk.known.clone_from(&wanted.fixed);
+    let mut open = vec![(walk, 0)];
+    let mut found = Vec::new();
+    while let Some((mut walk, from)) = open.pop() {
+        match walk.go(from) {
+            Ok(()) => found.push(walk),
+            Err(Stop::Fork(at)) => {
+                // what comes before the comparison stands
+                let from = wanted.order.partition_point(|id| *id < at);
+                for holds in [true, false] {
+                    let mut own = walk.clone();
+                    own.held.insert(at, holds);
+                    open.push((own, from));
+                }
+            }
+            Err(stop) => return Err(stop),
         }
     }
+    Ok(found)
 }
 
-impl Walk<'_> {
-    fn at(&self, id: Id) -> Result<&Value, Unbounded> {
-        self.values
-            .get(&id)
-            .ok_or("a node stands before what it is made of")
+impl<'a> Walk<'a> {
+    fn new(wanted: &'a Wanted, frame: &'a Frame, supply: &'a Supply, effort: Effort) -> Walk<'a> {
+        Walk {
+            wanted,
+            frame,
+            supply,
+            effort,
+            known: vec![None; wanted.form.nodes().len()],
+            held: BTreeMap::new(),
+            settled: BTreeMap::new(),
+        }
+    }
+
+    fn go(&mut self, from: usize) -> Result<(), Stop> {
+        for id in &self.wanted.order[from..] {
+            if self.wanted.fixed[id.place()].is_some() {
+                continue;
+            }
+            let mut known = self.node(*id)?;
+            if self.wanted.never_below.contains(id) {
+                known.value = self.not_below_zero(known.value)?;
+            }
+            self.known[id.place()] = Some(known);
+        }
+        Ok(())
+    }
+
+    fn not_below_zero(&self, value: Value) -> Result<Value, Unbounded> {
+        Ok(match value {
+            Value::Each(each) => self.frame.not_below_zero(&each)?.into(),
+            Value::One(one) => Between {
+                positive: true,
+                ..one.as_ref().clone()
+            }
+            .into(),
+            truth => truth,
+        })
+    }
+
+    /// How each comparison of the parcel came out, but whether two figures are the same: what tells two readings of one case apart.
+    pub(crate) fn settled(&self) -> Vec<Option<bool>> {
+        self.settled.values().copied().collect()
+    }
+
+    fn at(&self, id: Id) -> Result<&Known, Unbounded> {
+        let known = self.known.get(id.place()).and_then(Option::as_ref);
+        known.ok_or("a node stands before what it is made of")
+    }
+
+    pub(super) fn form(&self) -> &Form {
+        &self.wanted.form
+    }
+
+    pub(crate) fn value(&self, id: Id) -> Result<&Value, Unbounded> {
+        Ok(&self.at(id)?.value)
     }
 
     /// A figure of each line.
-    fn each(&self, id: Id) -> Result<Each, Unbounded> {
-        Ok(match self.at(id)? {
-            Value::Each(each) => each.as_ref().clone(),
+    pub(crate) fn each(&self, id: Id) -> Result<Rc<Each>, Unbounded> {
+        Ok(Rc::new(match self.value(id)? {
+            Value::Each(each) => return Ok(Rc::clone(each)),
             Value::One(one) => self.frame.spread_out(one)?,
             Value::Holds(holds) => {
                 let (low, high) = as_figure(*holds);
@@ -174,39 +262,39 @@ impl Walk<'_> {
                 let (least, most) = all.iter().map(|holds| as_figure(*holds)).unzip();
                 self.frame.lines_of(least, most)?
             }
-        })
+        }))
     }
 
     /// A figure of the parcel.
-    fn one(&self, id: Id) -> Result<Between, Unbounded> {
-        match self.at(id)? {
-            Value::One(one) => Ok(one.clone()),
+    pub(crate) fn one(&self, id: Id) -> Result<Rc<Between>, Unbounded> {
+        match self.value(id)? {
+            Value::One(one) => Ok(Rc::clone(one)),
             Value::Holds(holds) => {
                 let (low, high) = as_figure(*holds);
-                Ok(Between::ends(low, high))
+                Ok(Rc::new(Between::ends(low, high)))
             }
             Value::Each(_) | Value::EachHolds(_) => Err("a figure of lines stands for the parcel"),
         }
     }
 
     /// For each line whether something holds.
-    fn each_holds(&self, id: Id) -> Result<Vec<Option<bool>>, Unbounded> {
-        let lines = self.frame.slots.len();
-        Ok(match self.at(id)? {
-            Value::EachHolds(all) => all.clone(),
-            Value::Holds(holds) => vec![*holds; lines],
+    pub(super) fn each_holds(&self, id: Id) -> Result<Rc<[Option<bool>]>, Unbounded> {
+        let lines = self.frame.lines();
+        Ok(match self.value(id)? {
+            Value::EachHolds(all) => Rc::clone(all),
+            Value::Holds(holds) => vec![*holds; lines].into(),
             Value::Each(each) => (0..lines)
                 .map(|line| is_some(each.least[line], each.most[line]))
                 .collect(),
             Value::One(one) => {
                 let (low, high) = self.frame.ends(one)?;
-                vec![is_some(low, high); lines]
+                vec![is_some(low, high); lines].into()
             }
         })
     }
 
-    fn holds(&self, id: Id) -> Result<Option<bool>, Unbounded> {
-        match self.at(id)? {
+    pub(crate) fn holds(&self, id: Id) -> Result<Option<bool>, Unbounded> {
+        match self.value(id)? {
             Value::Holds(holds) => Ok(*holds),
             Value::One(one) => {
                 let (low, high) = self.frame.ends(one)?;
@@ -218,70 +306,115 @@ impl Walk<'_> {
 
     fn by_line(&self, ids: &[Id]) -> Result<bool, Unbounded> {
         for id in ids {
-            if matches!(self.at(*id)?, Value::Each(_) | Value::EachHolds(_)) {
+            if matches!(self.value(*id)?, Value::Each(_) | Value::EachHolds(_)) {
                 return Ok(true);
             }
         }
         Ok(false)
     }
 
-    fn value(&mut self, id: Id) -> Result<Value, Stop> {
-        let frame = self.frame;
-        let form = self.form;
-        Ok(match &form.node(id).op {
-            Op::Fixed(value) => Value::One(Between::of(*value)?),
-            Op::Figure(at) => Value::One(Between::of(form.figure(*at).value)?),
+    fn node(&mut self, id: Id) -> Result<Known, Stop> {
+        let wanted = self.wanted;
+        Ok(match &wanted.form.node(id).op {
+            Op::Fixed(value) => Value::from(Between::of(*value)?).into(),
+            Op::Figure(at) => {
+                let value = wanted.form.figure(*at).value;
+                Value::from(Between::of(value)?).into()
+            }
             Op::Column(values) => {
                 let ends = values.iter().map(|own| around(*own));
                 let (least, most) = ends.collect::<Result<Vec<_>, _>>()?.into_iter().unzip();
-                Value::Each(Box::new(frame.lines_of(least, most)?))
+                Value::from(self.frame.lines_of(least, most)?).into()
             }
-            Op::Input(input) => Value::Each(Box::new(self.figures.of(*input)?.clone())),
+            Op::Input(input) => self.supplied(*input)?.into(),
             Op::Home(a) => {
-                let (times, over) = self.figures.rate.parts();
+                let (times, over) = self.supply.rate.parts();
                 self.scaled(*a, Fraction::of(times, over)?)?
             }
             Op::Part(a, times, over) => self.scaled(*a, Fraction::of(*times, *over)?)?,
-            Op::Plus(a, b) => self.of_two(*a, *b, Between::plus, Frame::plus)?,
-            Op::Minus(a, b) => match self.left_of(*a, *b)? {
-                Some(left) => left,
-                None => self.of_two(*a, *b, Between::minus, Frame::minus)?,
-            },
+            Op::Plus(a, b) => self.of_two(*a, *b, Between::plus, Frame::plus)?.into(),
+            Op::Minus(a, b) => self.minus(*a, *b)?.into(),
             Op::Times(a, b) => self.times(*a, *b)?,
             Op::Over(a, b) => self.over(*a, *b)?,
             Op::Least(a, b) => self.extreme(*a, *b, false)?,
             Op::Most(a, b) => self.extreme(*a, *b, true)?,
-            Op::Round(a, rounding) => match self.at(*a)? {
-                Value::Each(each) => Value::Each(Box::new(frame.round(each, *rounding)?)),
-                _ => Value::One(frame.round_one(&self.one(*a)?, *rounding)?),
-            },
-            Op::Compare(a, op, b) => self.compare(id, *a, *op, *b)?,
-            Op::Both(a, b) => self.truths(*a, *b, both)?,
-            Op::Either(a, b) => self.truths(*a, *b, |a, b| {
-                both(a.map(|a| !a), b.map(|b| !b)).map(|none| !none)
-            })?,
-            Op::Not(a) => {
-                if self.by_line(&[*a])? {
-                    let all = self.each_holds(*a)?;
-                    Value::EachHolds(all.iter().map(|own| own.map(|own| !own)).collect())
-                } else {
-                    Value::Holds(self.holds(*a)?.map(|own| !own))
-                }
-            }
+            Op::Round(a, rounding) => self.round(*a, *rounding)?,
+            Op::Compare(a, op, b) => self.compare(id, *a, *op, *b)?.into(),
+            Op::Both(a, b) => self.truths(*a, *b, both)?.into(),
+            Op::Either(a, b) => self.truths(*a, *b, either)?.into(),
+            Op::Not(a) => self.truths(*a, *a, |own, _| own.map(|own| !own))?.into(),
             Op::Choose(when, a, b) => self.choose(*when, *a, *b)?,
-            Op::Total(a) => Value::One(self.each(*a)?.sum),
-            Op::Mates(keys, a) => self.mates(*keys, *a)?,
-            Op::Distinct(keys) => self.distinct(*keys)?,
+            Op::Total(a) => self.total(*a)?,
+            Op::Mates(keys, a) => Value::from(self.mates(*keys, *a)?).into(),
+            Op::Distinct(keys) => Value::from(self.distinct(*keys)?).into(),
             Op::Spread(how) => self.spread(how)?,
-            Op::Settle(_) => return Err(Stop::from("what is paid stands in the law")),
+            Op::Settle(_) => return Err(Stop::from("the shares of a payment have no bounds")),
         })
     }
 
-    fn scaled(&self, a: Id, factor: Fraction) -> Result<Value, Unbounded> {
-        Ok(match self.at(a)? {
-            Value::Each(each) => Value::Each(Box::new(self.frame.scaled(each, factor)?)),
-            _ => Value::One(self.one(a)?.scaled(factor)?),
+    fn supplied(&self, input: Input) -> Result<Value, Unbounded> {
+        let known = self.supply.figures.iter().find(|(of, _)| *of == input);
+        let known = known.map(|(_, value)| value.clone());
+        known.ok_or("a figure is asked for that nobody supplies")
+    }
+
+    /// What a figure comes from: itself, if nothing else is known.
+    pub(super) fn part_of(&self, id: Id) -> Result<Part, Unbounded> {
+        let known = self.at(id)?.part.clone();
+        Ok(known.unwrap_or(Part {
+            of: id,
+            factor: Factor::Same(Fraction::WHOLE),
+            off: (0, 0),
+        }))
+    }
+
+    /// The same of each line's figure: where that is one of the parcel, it is no part of any line's.
+    pub(super) fn part_of_line(&self, id: Id) -> Result<Part, Unbounded> {
+        let part = self.part_of(id)?;
+        if part.of == id || self.by_line(&[id])? {
+            return Ok(part);
+        }
+        Ok(Part {
+            of: id,
+            factor: Factor::Same(Fraction::WHOLE),
+            off: (0, 0),
         })
+    }
+
+    /// The same, further away.
+    fn part_off(&self, id: Id, off: (Nano, Nano)) -> Result<Part, Unbounded> {
+        let part = self.part_of(id)?;
+        let off = (part.off.0 + off.0, part.off.1 + off.1);
+        Ok(Part { off, ..part })
+    }
+
+    /// So much of what it comes from; none where the factor turns it round or has too many digits.
+    fn part_times(part: Part, factor: &Factor, lines: usize) -> Result<Option<Part>, Unbounded> {
+        let mut off = (0, 0);
+        for own in (0..lines).map(|line| factor.of(line)) {
+            if own.is_negative() {
+                return Ok(None);
+            }
+            let (below, above) = (own.above(part.off.0)?, own.above(part.off.1)?);
+            off = (off.0.max(below), off.1.max(above));
+        }
+        let factor = part.factor.with(factor, Fraction::times).ok();
+        Ok(factor.map(|factor| Part {
+            factor,
+            off,
+            ..part
+        }))
+    }
+
+    fn scaled(&self, a: Id, factor: Fraction) -> Result<Known, Unbounded> {
+        let same = Factor::Same(factor);
+        let part = Self::part_times(self.part_of(a)?, &same, 1)?;
+        let value = if self.by_line(&[a])? {
+            self.frame.by(&*self.each(a)?, &same)?.into()
+        } else {
+            self.one(a)?.scaled(factor)?.into()
+        };
+        Ok(Known { value, part })
     }
 
     fn of_two(
@@ -292,126 +425,241 @@ impl Walk<'_> {
         each: impl Fn(&Frame, &Each, &Each) -> Result<Each, Unbounded>,
     ) -> Result<Value, Unbounded> {
         Ok(if self.by_line(&[a, b])? {
-            Value::Each(Box::new(each(self.frame, &self.each(a)?, &self.each(b)?)?))
+            let (a, b) = (self.each(a)?, self.each(b)?);
+            each(self.frame, &a, &b)?.into()
         } else {
-            Value::One(one(&self.one(a)?, &self.one(b)?)?)
+            one(&*self.one(a)?, &*self.one(b)?)?.into()
         })
     }
 
-    /// What is left of a figure of which a part is taken off: the rest of it, which two bounds of the same figure do not show.
-    fn left_of(&self, a: Id, b: Id) -> Result<Option<Value>, Unbounded> {
-        if a == b {
-            return self.scaled(a, Fraction::of(Dec::ZERO, Dec::ONE)?).map(Some);
+    /// A difference, as its ends say and as what both sides come from says.
+    pub(crate) fn minus(&self, a: Id, b: Id) -> Result<Value, Unbounded> {
+        if let Op::Minus(of, left) = self.form().node(b).op
+            && of == a
+        {
+            return Ok(self.value(left)?.clone());
         }
-        let left = |part: Dec, whole: Dec| whole.minus(part).map_err(|_| "a figure is too large");
-        match &self.form.node(b).op {
-            Op::Part(of, times, over) if *of == a => {
-                let rest = Fraction::of(left(*times, *over)?, *over)?;
-                self.scaled(a, rest).map(Some)
+        let plain = self.of_two(a, b, Between::minus, Frame::minus)?;
+        let (one, other) = if matches!(plain, Value::Each(_)) {
+            (self.part_of_line(a)?, self.part_of_line(b)?)
+        } else {
+            (self.part_of(a)?, self.part_of(b)?)
+        };
+        if one.of != other.of {
+            return Ok(plain);
+        }
+        let Ok(factor) = one.factor.with(&other.factor, Fraction::minus) else {
+            return Ok(plain);
+        };
+        let off = (one.off.0 + other.off.1, one.off.1 + other.off.0);
+        match (plain, &factor) {
+            (Value::Each(plain), _) => {
+                let left = self.frame.by(&*self.each(one.of)?, &factor);
+                let Ok(left) = left.and_then(|left| self.frame.wider(&left, off)) else {
+                    return Ok(Value::Each(plain));
+                };
+                Ok(self.frame.both_ways(&plain, &left)?.into())
             }
-            Op::Times(of, share) | Op::Times(share, of) if *of == a => {
-                let one = self.frame.spread_out(&Between::ends(ONE, ONE))?;
-                let rest = self.frame.minus(&one, &self.each(*share)?)?;
-                if !self.by_line(&[a, *share])? {
-                    return Ok(None);
-                }
-                let left = self.frame.times(&self.each(a)?, &rest)?;
-                Ok(Some(Value::Each(Box::new(left))))
+            (Value::One(_), Factor::Same(factor)) => {
+                let source = match self.value(one.of)? {
+                    Value::Each(each) => each.sum.clone(),
+                    _ => self.one(one.of)?.as_ref().clone(),
+                };
+                let positive = source.positive && !factor.is_negative() && off.0 == 0;
+                let left = source.scaled(*factor)?.wider(off)?;
+                Ok(Between { positive, ..left }.into())
             }
-            _ => Ok(None),
+            (plain, _) => Ok(plain),
         }
     }
 
-    fn times(&self, a: Id, b: Id) -> Result<Value, Unbounded> {
-        if self.by_line(&[a, b])? {
-            return Ok(Value::Each(Box::new(
-                self.frame.times(&self.each(a)?, &self.each(b)?)?,
-            )));
-        }
-        let (a, b) = (self.one(a)?, self.one(b)?);
-        for (known, other) in [(&a, &b), (&b, &a)] {
-            if known.least == known.most && known.least.by_line.iter().all(|own| *own == 0) {
-                return Ok(Value::One(
-                    other.scaled(Fraction::of_nano(known.least.fixed))?,
-                ));
+    /// The factor that a figure is, where it is the same in every package.
+    fn factor(
+        &self,
+        id: Id,
+        of: impl Fn(Nano) -> Option<Fraction>,
+    ) -> Result<Option<Factor>, Unbounded> {
+        Ok(match self.value(id)? {
+            Value::One(one) => one.known().and_then(of).map(Factor::Same),
+            Value::Each(each) if each.least == each.most => {
+                let all = each.least.iter().map(|own| of(*own));
+                all.collect::<Option<_>>().map(Factor::Each)
             }
+            _ => None,
+        })
+    }
+
+    fn by_factor(&self, a: Id, factor: &Factor) -> Result<Known, Unbounded> {
+        let each = self.each(a)?;
+        Ok(Known {
+            value: self.frame.by(&each, factor)?.into(),
+            part: Self::part_times(self.part_of_line(a)?, factor, self.frame.lines())?,
+        })
+    }
+
+    fn times(&self, a: Id, b: Id) -> Result<Known, Unbounded> {
+        let of = |figure: Nano| (figure >= 0).then(|| Fraction::of_nano(figure));
+        for (known, other) in [(a, b), (b, a)] {
+            match self.factor(known, of)? {
+                Some(Factor::Same(factor)) => return self.scaled(other, factor),
+                Some(factor) => return self.by_factor(other, &factor),
+                None => {}
+            }
+        }
+        if self.by_line(&[a, b])? {
+            let (a, b) = (self.each(a)?, self.each(b)?);
+            return Ok(Value::from(self.frame.times(&a, &b)?).into());
         }
         // both hang on the package: the product of what each may be
-        let lines = (self.frame.spread_out(&a)?, self.frame.spread_out(&b)?);
-        let product = self.frame.times(&lines.0, &lines.1)?;
-        let at = |own: &[Nano]| own.first().copied().unwrap_or(0);
-        Ok(Value::One(Between::ends(
-            at(&product.least),
-            at(&product.most),
-        )))
+        let ends = (
+            self.frame.ends(&*self.one(a)?)?,
+            self.frame.ends(&*self.one(b)?)?,
+        );
+        let (low, high) = corners(ends.0, ends.1)?;
+        Ok(Value::from(Between::ends(low, high)).into())
     }
 
-    /// A quotient that serves as a weight.
-    fn over(&self, a: Id, b: Id) -> Result<Value, Unbounded> {
-        let (a, b) = (self.each(a)?, self.each(b)?);
-        let (mut least, mut most) = (Vec::new(), Vec::new());
-        for line in 0..self.frame.slots.len() {
-            let (low, high) = (a.least[line], a.most[line]);
-            if low < 0 || b.least[line] < 0 {
-                return Err("a quotient of figures below zero");
-            }
-            let large = "a figure is too large";
-            let up = |own: Nano| own.checked_mul(ONE).ok_or(large);
-            least.push(match b.most[line] {
-                0 => 0,
-                under => up(low)?.div_euclid(under),
-            });
-            most.push(match b.least[line] {
-                _ if high == 0 => 0,
-                0 => ENDLESS,
-                under => -(-up(high)?).div_euclid(under),
-            });
+    fn over(&self, a: Id, b: Id) -> Result<Known, Unbounded> {
+        let of = |figure: Nano| Fraction::reduced(ONE, figure).ok();
+        match self.factor(b, of)? {
+            Some(Factor::Same(factor)) => return self.scaled(a, factor),
+            Some(factor) => return self.by_factor(a, &factor),
+            None => {}
         }
-        Ok(Value::Each(Box::new(self.frame.lines_of(least, most)?)))
+        let own = self.frame.over(&*self.each(a)?, &*self.each(b)?)?;
+        let own = self.of_its_group(a, b, own)?;
+        if self.by_line(&[a, b])? {
+            return Ok(Value::from(own).into());
+        }
+        let ends = (own.least.first(), own.most.first());
+        let ends = ends
+            .0
+            .zip(ends.1)
+            .map_or((0, 0), |(low, high)| (*low, *high));
+        Ok(Value::from(Between::ends(ends.0, ends.1)).into())
+    }
+
+    /// A quotient by what all lines of a group come to is at most the factor of each, if none is below zero.
+    fn of_its_group(&self, a: Id, b: Id, mut own: Each) -> Result<Each, Unbounded> {
+        let part = self.part_of_line(a)?;
+        let Value::Each(whole) = self.value(b)? else {
+            return Ok(own);
+        };
+        let Some(group) = whole.group.as_ref().filter(|group| group.source == part.of) else {
+            return Ok(own);
+        };
+        let source = self.each(part.of)?;
+        if part.off != (0, 0) || group.off != (0, 0) || source.least.iter().any(|one| *one < 0) {
+            return Ok(own);
+        }
+        for (line, most) in own.most.iter_mut().enumerate() {
+            *most = (*most).min(part.factor.of(line).above(ONE)?);
+        }
+        self.frame.lines_of(
+            std::mem::take(&mut own.least),
+            std::mem::take(&mut own.most),
+        )
+    }
+
+    fn round(&self, a: Id, rounding: Rounding) -> Result<Known, Unbounded> {
+        let (value, lowest): (Value, Nano) = match self.value(a)? {
+            Value::Each(each) => {
+                let lowest = each.least.iter().copied().min();
+                (
+                    self.frame.round(each, rounding)?.into(),
+                    lowest.unwrap_or(0),
+                )
+            }
+            _ => {
+                let one = self.one(a)?;
+                (
+                    self.frame.round_one(&one, rounding)?.into(),
+                    self.frame.ends(&one)?.0,
+                )
+            }
+        };
+        let part = Some(self.part_off(a, off_by(rounding, lowest)?)?);
+        Ok(Known { value, part })
+    }
+
+    fn total(&self, a: Id) -> Result<Known, Unbounded> {
+        let part = self.part_of_line(a)?;
+        let exact = part.off == (0, 0) && matches!(part.factor, Factor::Same(_));
+        let part = if exact && self.by_line(&[part.of])? {
+            part
+        } else {
+            Part {
+                of: a,
+                factor: Factor::Same(Fraction::WHOLE),
+                off: (0, 0),
+            }
+        };
+        Ok(Known {
+            value: self.each(a)?.sum.clone().into(),
+            part: Some(part).filter(|part| matches!(self.value(part.of), Ok(Value::Each(_)))),
+        })
     }
 
     /// The lesser or the greater of two. Of the parcel, the case is split where they cross.
-    fn extreme(&self, a: Id, b: Id, greater: bool) -> Result<Value, Stop> {
+    fn extreme(&self, a: Id, b: Id, greater: bool) -> Result<Known, Stop> {
         if self.by_line(&[a, b])? {
             let (a, b) = (self.each(a)?, self.each(b)?);
-            return Ok(Value::Each(Box::new(if greater {
+            let own = if greater {
                 self.frame.greater(&a, &b)?
             } else {
                 self.frame.lesser(&a, &b)?
-            })));
+            };
+            return Ok(Value::from(own).into());
         }
-        let (a, b) = (self.one(a)?, self.one(b)?);
-        let apart = a.minus(&b)?;
+        let apart = self.apart(a, b)?;
         let (low, high) = self.frame.ends(&apart)?;
         if low >= 0 || high <= 0 {
             let takes_a = (low >= 0) == greater;
-            return Ok(Value::One(if takes_a { a } else { b }));
+            return Ok(self.at(if takes_a { a } else { b })?.clone());
         }
-        self.split(&apart)?;
+        self.split(
+            &apart,
+            Strict {
+                above: false,
+                below: false,
+            },
+        )?;
+        let (a, b) = (self.one(a)?, self.one(b)?);
         let either = a.either(&b)?;
-        Ok(Value::One(if greater {
+        let own = if greater {
             Between {
-                least: self.frame.higher(a.least, b.least),
+                least: self.frame.higher(a.least.clone(), b.least.clone()),
                 positive: a.positive || b.positive,
                 ..either
             }
         } else {
             Between {
-                most: self.frame.lower(a.most, b.most),
+                most: self.frame.lower(a.most.clone(), b.most.clone()),
                 ..either
             }
-        }))
+        };
+        Ok(Value::from(own).into())
+    }
+
+    /// The difference of two figures of the parcel.
+    fn apart(&self, a: Id, b: Id) -> Result<Rc<Between>, Unbounded> {
+        match self.minus(a, b)? {
+            Value::One(apart) => Ok(apart),
+            Value::Holds(holds) => {
+                let (low, high) = as_figure(holds);
+                Ok(Rc::new(Between::ends(low, high)))
+            }
+            _ => Err("a figure of lines stands for the parcel"),
+        }
     }
 
     /// Asks for a split where a difference may turn its sign, if that is within the case.
-    fn split(&self, apart: &Between) -> Result<(), Stop> {
-        let mut turns = self.frame.turns(apart)?;
-        turns.extend(self.frame.turns(&Between::default().minus(apart)?)?);
-        let (least, most) = self.frame.range;
-        turns.retain(|turn| *turn > least && *turn < most);
-        turns.sort_unstable();
-        turns.dedup();
-        if turns.is_empty() || self.supposed.enough {
+    fn split(&self, apart: &Between, strict: Strict) -> Result<(), Stop> {
+        if !self.effort.splits {
+            return Ok(());
+        }
+        let turns = self.frame.turns(apart, strict)?;
+        if turns.is_empty() {
             Ok(())
         } else {
             Err(Stop::Split(turns))
@@ -420,24 +668,25 @@ impl Walk<'_> {
 
     fn compare(&mut self, id: Id, a: Id, op: tables::Op, b: Id) -> Result<Value, Stop> {
         if self.by_line(&[a, b])? {
-            let (a, b) = (self.each(a)?, self.each(b)?);
-            let apart = self.frame.minus(&a, &b)?;
+            let Value::Each(apart) = self.minus(a, b)? else {
+                return Err(Stop::from("a figure of the parcel stands for lines"));
+            };
             let ends = apart.least.iter().zip(&apart.most);
             return Ok(Value::EachHolds(
                 ends.map(|(low, high)| stands(*low, op, *high)).collect(),
             ));
         }
-        let apart = self.one(a)?.minus(&self.one(b)?)?;
+        let apart = self.apart(a, b)?;
         let (low, high) = self.frame.ends(&apart)?;
         let mut holds = stands(low, op, high);
         if holds.is_none() {
-            if op != tables::Op::Equal || low >= 0 || high <= 0 {
-                self.split(&apart)?;
+            if !same(op) || low >= 0 || high <= 0 {
+                self.split(&apart, strict(op))?;
             }
-            holds = self.supposed.held.get(&id).copied();
+            holds = self.held.get(&id).copied();
         }
-        if op != tables::Op::Equal {
-            self.settled.push(holds);
+        if !same(op) {
+            self.settled.insert(id, holds);
         }
         Ok(Value::Holds(holds))
     }
@@ -450,46 +699,104 @@ impl Walk<'_> {
     ) -> Result<Value, Unbounded> {
         Ok(if self.by_line(&[a, b])? {
             let (a, b) = (self.each_holds(a)?, self.each_holds(b)?);
-            Value::EachHolds(a.iter().zip(&b).map(|(a, b)| work(*a, *b)).collect())
+            Value::EachHolds(a.iter().zip(b.iter()).map(|(a, b)| work(*a, *b)).collect())
         } else {
             Value::Holds(work(self.holds(a)?, self.holds(b)?))
         })
     }
 
-    fn choose(&self, when: Id, a: Id, b: Id) -> Result<Value, Stop> {
+    fn choose(&self, when: Id, a: Id, b: Id) -> Result<Known, Stop> {
         if self.by_line(&[when])? {
             let when = self.each_holds(when)?;
-            return Ok(Value::Each(Box::new(self.frame.choose(
-                &when,
-                &self.each(a)?,
-                &self.each(b)?,
-            )?)));
+            let chosen = self.frame.choose(&when, &*self.each(a)?, &*self.each(b)?)?;
+            return Ok(Known {
+                value: chosen.into(),
+                part: self.part_of_lines(&when, a, b)?,
+            });
         }
         match self.holds(when)? {
             Some(true) => Ok(self.at(a)?.clone()),
             Some(false) => Ok(self.at(b)?.clone()),
             None => {
-                if let Some(atom) = self.undecided(when).filter(|_| !self.supposed.enough) {
+                let more = self.held.len() < self.effort.forks;
+                if let Some(atom) = self.undecided(when).filter(|_| more) {
                     return Err(Stop::Fork(atom));
                 }
                 Ok(if self.by_line(&[a, b])? {
-                    Value::Each(Box::new(
-                        self.frame.either_of(&self.each(a)?, &self.each(b)?)?,
-                    ))
+                    let own = self.frame.either_of(&*self.each(a)?, &*self.each(b)?)?;
+                    let sum = self.same_sum(when, a, b)?.unwrap_or(own.sum.clone());
+                    Value::from(Each { sum, ..own }).into()
                 } else {
-                    Value::One(self.one(a)?.either(&self.one(b)?)?)
+                    Value::from(self.one(a)?.either(&*self.one(b)?)?).into()
                 })
             }
         }
     }
 
+    /// What lines come from of which some are one figure and the rest another: parts of one source, of which nothing is a part too.
+    fn part_of_lines(
+        &self,
+        when: &[Option<bool>],
+        a: Id,
+        b: Id,
+    ) -> Result<Option<Part>, Unbounded> {
+        let nothing = Fraction::of_nano(0);
+        let is_zero = |id: Id| {
+            let one = match self.value(id)? {
+                Value::One(one) => one.known(),
+                _ => None,
+            };
+            Ok::<bool, Unbounded>(one == Some(0))
+        };
+        if when.iter().any(Option::is_none) {
+            return Ok(None);
+        }
+        let (one, other) = match (is_zero(a)?, is_zero(b)?) {
+            (false, true) => (Some(self.part_of_line(a)?), None),
+            (true, false) => (None, Some(self.part_of_line(b)?)),
+            _ => (Some(self.part_of_line(a)?), Some(self.part_of_line(b)?)),
+        };
+        let both = one.iter().chain(&other);
+        let mut sources = both.clone().map(|part| part.of);
+        let Some(of) = sources.next().filter(|of| sources.all(|own| own == *of)) else {
+            return Ok(None);
+        };
+        let off = both.fold((0, 0), |off, part| {
+            (off.0.max(part.off.0), off.1.max(part.off.1))
+        });
+        let factors = when.iter().enumerate().map(|(line, holds)| {
+            let part = if *holds == Some(true) { &one } else { &other };
+            part.as_ref().map_or(nothing, |part| part.factor.of(line))
+        });
+        Ok(Some(Part {
+            of,
+            factor: Factor::Each(factors.collect()),
+            off,
+        }))
+    }
+
+    /// The sum of one of two figures, of which the first is taken where its sum is the whole that the second is shared from: it is
+    /// the same either way.
+    fn same_sum(&self, when: Id, a: Id, b: Id) -> Result<Option<Between>, Unbounded> {
+        let node = |id: Id| &self.form().node(id).op;
+        let (Op::Compare(whole, tables::Op::Equal, sum), Op::Spread(how)) = (node(when), node(b))
+        else {
+            return Ok(None);
+        };
+        let of_first = matches!(node(*sum), Op::Total(of) if *of == a);
+        if !of_first || how.whole != *whole {
+            return Ok(None);
+        }
+        Ok(Some(self.each(b)?.sum.clone()))
+    }
+
     /// A comparison on which a truth hangs and which is not settled. Whether two figures are the same is not asked: both answers
     /// mostly come to the same.
     fn undecided(&self, id: Id) -> Option<Id> {
-        let node = self.form.node(id);
+        let node = self.form().node(id);
         if let Op::Compare(_, op, _) = &node.op {
-            let open = matches!(self.values.get(&id), Some(Value::Holds(None)));
-            return Some(id).filter(|_| open && *op != tables::Op::Equal);
+            let open = matches!(self.value(id), Ok(Value::Holds(None)));
+            return Some(id).filter(|_| open && !same(*op));
         }
         let truths = match &node.op {
             Op::Both(..) | Op::Either(..) | Op::Not(_) => node.op.looks_at(),
@@ -498,143 +805,18 @@ impl Walk<'_> {
         };
         truths.into_iter().find_map(|part| self.undecided(part))
     }
+}
 
-    /// The sum over the lines of one key.
-    fn mates(&self, keys: Id, a: Id) -> Result<Value, Unbounded> {
-        let frame = self.frame;
-        let (own, known) = (self.each(a)?, self.each(keys)?);
-        let in_group = self.each_holds(keys)?;
-        let zeros = frame.spread_out(&Between::default())?;
-        let counted = frame.choose(&in_group, &own, &zeros)?;
-        if counted.least.iter().any(|one| *one < 0) {
-            return Err("a sum of a group of lines may be below zero");
-        }
-        let sure = known.least == known.most;
-        let mut most = Vec::new();
-        for line in 0..frame.slots.len() {
-            let mate = |other: usize| !sure || known.least[other] == known.least[line];
-            let masked: Vec<Nano> = (0..frame.slots.len())
-                .map(|other| if mate(other) { counted.most[other] } else { 0 })
-                .collect();
-            most.push(frame.most_of(&frame.sum_of(&masked)?)?);
-        }
-        let mut each = frame.lines_of(counted.least.clone(), most)?;
-        each.group = Some(Group {
-            all: counted.sum,
-            keys,
-            source: a,
-            off: (0, 0),
-            most: self.most_groups(&known, sure),
-        });
-        Ok(Value::Each(Box::new(each)))
-    }
+/// Whether it asks if two figures are the same.
+fn same(op: tables::Op) -> bool {
+    matches!(op, tables::Op::Equal | tables::Op::Unequal)
+}
 
-    /// How many groups there may be at once.
-    fn most_groups(&self, keys: &Each, sure: bool) -> usize {
-        let most = self.frame.most_lines();
-        if !sure {
-            return most;
-        }
-        let all: BTreeSet<Nano> = keys.least.iter().copied().filter(|key| *key != 0).collect();
-        all.len().min(most)
-    }
-
-    /// How many keys there are: at least one for as many lines of one key as may be there at once.
-    fn distinct(&self, keys: Id) -> Result<Value, Unbounded> {
-        let frame = self.frame;
-        let known = self.each(keys)?;
-        let sure = known.least == known.most;
-        let in_group = self.each_holds(keys)?;
-        let groups = count(self.most_groups(&known, sure))?;
-        let lines = frame.slots.len();
-        let (mut least, mut most) = (
-            Lin {
-                fixed: 0,
-                by_line: vec![0; lines],
-            },
-            Lin {
-                fixed: 0,
-                by_line: vec![0; lines],
-            },
-        );
-        let always: BTreeSet<Nano> = (0..lines)
-            .filter(|line| frame.slots[*line].is_none() && sure && known.least[*line] != 0)
-            .map(|line| known.least[line])
-            .collect();
-        least.fixed = count(always.len())? * ONE;
-        most.fixed = least.fixed;
-        for (line, inside) in in_group.iter().enumerate() {
-            let counted = sure && always.contains(&known.least[line]);
-            if *inside == Some(false) || counted {
-                continue;
-            }
-            if frame.slots[line].is_none() {
-                most.fixed += ONE;
-                continue;
-            }
-            most.by_line[line] = ONE;
-            if sure {
-                let mates = frame.slots_of(|other| known.least[other] == known.least[line]);
-                let mates = i128::try_from(mates.max(1)).unwrap_or(1);
-                least.by_line[line] = ONE / mates;
-            }
-        }
-        if in_group.iter().all(|own| *own == Some(true)) {
-            let one = Lin::fixed(least.fixed.max(ONE));
-            least = frame.higher(least, one);
-        }
-        most = frame.lower(most, Lin::fixed(groups * ONE));
-        Ok(Value::One(Between {
-            least,
-            most,
-            positive: true,
-        }))
-    }
-
-    /// A whole shared over the lines of a key. All groups together come to the sum of their wholes.
-    fn spread(&self, how: &Spread) -> Result<Value, Unbounded> {
-        let frame = self.frame;
-        let (_, step) = around(Dec::new(1, how.digits))?;
-        let in_group = self.each_holds(how.keys)?;
-        let everywhere = in_group.iter().all(|own| *own == Some(true));
-        let weights = self.each(how.weights)?;
-        if let Value::Each(whole) = self.at(how.whole)? {
-            let Some(group) = whole.group.as_ref().filter(|own| own.keys == how.keys) else {
-                return Err("a whole of other lines than those it is shared over");
-            };
-            let (least, most) = if group.source == how.weights {
-                // what a line comes to, and at most all that its group was rounded by
-                let off = (group.off.0 + step, group.off.1 + step);
-                let least = weights
-                    .least
-                    .iter()
-                    .map(|own| (own - off.0).max(0))
-                    .collect();
-                let most = weights.most.iter().map(|own| own + off.1 + step).collect();
-                (least, most)
-            } else {
-                frame.parts(&(whole.least.clone(), whole.most.clone()), &weights, step)?
-            };
-            let own = frame.lines_of(least, most)?;
-            let zeros = frame.spread_out(&Between::default())?;
-            let masked = frame.choose(&in_group, &own, &zeros)?;
-            return Ok(Value::Each(Box::new(Each {
-                sum: group.all.clone(),
-                ..masked
-            })));
-        }
-        let whole = self.one(how.whole)?;
-        let all = frame.share(&whole, &weights, step)?;
-        if everywhere {
-            return Ok(Value::Each(Box::new(all)));
-        }
-        let zeros = frame.spread_out(&Between::default())?;
-        let all = frame.choose(&in_group, &all, &zeros)?;
-        Ok(Value::Each(Box::new(Each {
-            sum: whole.either(&Between::default())?,
-            ..all
-        })))
-    }
+/// On which side of zero a comparison turns.
+fn strict(op: tables::Op) -> Strict {
+    let above = !matches!(op, tables::Op::AtLeast | tables::Op::Below);
+    let below = !matches!(op, tables::Op::AtMost | tables::Op::Above);
+    Strict { above, below }
 }
 
 fn as_figure(holds: Option<bool>) -> (Nano, Nano) {
@@ -675,4 +857,8 @@ fn both(a: Option<bool>, b: Option<bool>) -> Option<bool> {
         (Some(true), Some(true)) => Some(true),
         _ => None,
     }
+}
+
+fn either(a: Option<bool>, b: Option<bool>) -> Option<bool> {
+    both(a.map(|a| !a), b.map(|b| !b)).map(|none| !none)
 }
