@@ -10,10 +10,11 @@ use super::disputed::some_rows;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::{Consignment, ConsignmentState};
 use super::price::Priced;
-use super::wanting::wanted;
+use super::wanting::{left_to_say, wanted};
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
 use crate::tables::{
-    Certainty, Collect, CustomsExchange, Kind as ChargeKind, Provenance, RowRef, When,
+    Certainty, Collect, Condition, CustomsExchange, Kind as ChargeKind, Op, ParcelFact, Provenance,
+    RowRef, Subject, When,
 };
 use crate::text::words;
 use crate::units::{Currency, Date, Dec, Overflow};
@@ -85,6 +86,7 @@ pub(super) fn about_consignment(
 ) {
     about_price(consignment, priced, jurisdiction, cautions);
     about_seller(consignment, door, read_net, cautions);
+    about_taking(consignment, door, jurisdiction, cautions);
     about_fee(consignment, door, cautions);
     about_rates(consignment, priced, door, jurisdiction, cautions);
     about_lines(consignment, door, jurisdiction, cautions);
@@ -139,6 +141,38 @@ fn about_seller(
             "a private seller takes no tax at the sale: it is counted where the tables put it",
             &about,
         );
+    }
+}
+
+/// Duty that a seller takes with the order is shown as due at the border where its rows ask who takes the tax and none of them is a
+/// tax at the sale.
+fn about_taking(
+    consignment: &Consignment<'_>,
+    door: &BorderAssessment,
+    jurisdiction: &Jurisdiction<'_>,
+    cautions: &mut Cautions,
+) {
+    let takes = |when: &When| {
+        let says = |c: &Condition| {
+            matches!(c.subject, Subject::Parcel(ParcelFact::CollectsTax))
+                && c.op == Op::Equal
+                && c.word == "yes"
+        };
+        when.conditions().any(says)
+    };
+    let rows = || jurisdiction.law.charges.iter();
+    let at_sale = rows().any(|row| row.rule.kind == ChargeKind::SaleTax);
+    let counted = |row: &RowRef| {
+        let mut entries = door.assessment.entries.iter();
+        entries.any(|e| e.stamp.row == *row && e.amount.is_some())
+    };
+    let taken = !at_sale
+        && rows().any(|row| {
+            row.rule.kind == ChargeKind::Duty && takes(&row.rule.when) && counted(&row.stamp.row)
+        });
+    if taken {
+        let text = "the seller takes the charges with the order: they are shown here as due at the border and are in the total once; what the checkout took is not due again at the door";
+        cautions.say("charges-with-order", text, &[&consignment.id]);
     }
 }
 
@@ -242,6 +276,32 @@ fn about_gaps(
     }
 }
 
+/// Duties on goods of one country that count only for a part which is said to bear them: whether it does is not known.
+fn about_marks(
+    consignment: &Consignment<'_>,
+    door: &BorderAssessment,
+    jurisdiction: &Jurisdiction<'_>,
+    cautions: &mut Cautions,
+) {
+    let rows = jurisdiction.law.charges.iter().filter(|row| {
+        row.rule.kind == ChargeKind::Duty
+            && row.stamp.in_force(consignment.arrival)
+            && jurisdiction.can_hold(&row.rule.when)
+    });
+    for row in rows {
+        for (part, line) in consignment.rows.iter().zip(&door.parcel.lines) {
+            let of_origin = |country: &str| country == line.origin;
+            if let Some((name, value)) = left_to_say(&row.rule.when, of_origin, &line.traits) {
+                let text = format!(
+                    "whether these goods bear `{}` is not known: its list was not found in full, and it counts only where you say `{name}={value}` in `traits` ({})",
+                    row.rule.id, row.stamp.row
+                );
+                cautions.say("duty-to-ask", text, &[&part.name]);
+            }
+        }
+    }
+}
+
 /// What must be said of single rows of a parcel.
 fn about_lines(
     consignment: &Consignment<'_>,
@@ -251,6 +311,7 @@ fn about_lines(
 ) {
     let name = |at: &usize| consignment.rows.get(*at).map(|row| row.name.as_str());
     about_gaps(consignment, door, jurisdiction, cautions);
+    about_marks(consignment, door, jurisdiction, cautions);
     for one in &door.assessment.ended {
         let parts: Vec<&str> = one.lines.iter().filter_map(name).collect();
         let about: Vec<&str> = std::iter::once(consignment.id.as_str())

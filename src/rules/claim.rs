@@ -56,6 +56,7 @@ impl Program {
             ..facts
         };
         let (mut looked_at, mut granted) = (BTreeSet::new(), BTreeSet::new());
+        let (mut beside, mut refused) = (BTreeSet::new(), BTreeSet::new());
         for step in self.charges().filter(|step| step.kind == Kind::Duty) {
             // what a condition asks of the parcel is looked at once, not line by line
             let (test, unclaimed) = (step.test.of_lines(facts)?, step.test.of_lines(without)?);
@@ -65,27 +66,37 @@ impl Program {
                 }
                 looked_at.insert(*at);
                 let by_claim = !unclaimed.holds(without, *at)?;
-                if !granted.contains(at)
-                    && self.grants(step, (line, *at), by_claim, (facts, without))?
-                {
-                    granted.insert(*at);
+                if granted.contains(at) {
+                    continue;
                 }
+                match self.earned(step, (line, *at), by_claim, (facts, without))? {
+                    Earned::Rate => granted.insert(*at),
+                    Earned::Beside => beside.insert(*at),
+                    Earned::Refusal => refused.insert(*at),
+                    Earned::Nothing => false,
+                };
             }
         }
+        // what is spared beside the duty hangs on the duty's own preference
+        granted.extend(beside.difference(&refused));
         Ok(looked_at.difference(&granted).copied().collect())
     }
 
-    /// Whether a claim earns a line its rate from a charge: by a row of the layer `preference`; by a charge that holds for the
-    /// claim alone, from the layer it looks in first; or by a row of rates whose own condition asks for the claim.
-    fn grants(
+    /// What a claim earns a line from a charge: its rate by a row of the layer `preference`, or by a charge that holds for the claim
+    /// alone from the layer it looks in first; a lower rate by a row of rates whose own condition asks for the claim.
+    fn earned(
         &self,
         step: &ChargeStep,
         (line, at): (&Line, usize),
         by_claim: bool,
         (facts, without): (Facts<'_>, Facts<'_>),
-    ) -> Result<bool, Overflow> {
+    ) -> Result<Earned, Overflow> {
         let Some(from @ RateFrom::Tariff(layers)) = &step.rate_from else {
-            return Ok(by_claim);
+            return Ok(if by_claim {
+                Earned::Rate
+            } else {
+                Earned::Nothing
+            });
         };
         let first = layers.first().filter(|_| by_claim);
         for layer in layers
@@ -94,11 +105,37 @@ impl Program {
             .chain(first)
         {
             if self.tariff.find(layer, line, at, facts)?.is_some() {
-                return Ok(true);
+                return Ok(Earned::Rate);
             }
         }
-        Ok(!by_claim
-            && self.tariff.of_charge(from, line, at, facts)?
-                != self.tariff.of_charge(from, line, at, without)?)
+        let rate = self.tariff.of_charge(from, line, at, facts)?;
+        if by_claim {
+            // goods that are free without the claim need no row of their own to be entered under the agreement
+            let free = rate.is_some_and(|(rate, _)| rate.is_nothing());
+            let asks = layers.iter().any(|layer| layer == PREFERENCE);
+            return Ok(if asks && !free {
+                Earned::Refusal
+            } else {
+                Earned::Nothing
+            });
+        }
+        let differs = rate != self.tariff.of_charge(from, line, at, without)?;
+        Ok(if differs {
+            Earned::Beside
+        } else {
+            Earned::Nothing
+        })
     }
+}
+
+/// What a claim earns a line from one charge.
+enum Earned {
+    /// The rate of the preference.
+    Rate,
+    /// Less of a duty that stands beside the one that the preference is for.
+    Beside,
+    /// The charge is for those who claim, and has no preference for these goods.
+    Refusal,
+    /// Nothing that hangs on the claim.
+    Nothing,
 }

@@ -22,6 +22,13 @@ pub struct RateUsed {
     pub row: Option<RowRef>,
 }
 
+impl RateUsed {
+    /// Whether nothing is due at this rate.
+    pub(super) fn is_nothing(&self) -> bool {
+        self.percent == Percent::ZERO && self.per_kg.is_zero() && self.per_piece.is_zero()
+    }
+}
+
 /// What a row that can serve goods says: its layer, its condition, its rate.
 pub(super) type Said<'a> = (&'a str, &'a str, Percent, Dec, Dec);
 

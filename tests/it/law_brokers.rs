@@ -348,3 +348,87 @@ fn postcodes_lead_to_their_territory_and_not_to_its_neighbour() {
     }
     assert_eq!(of("GR", "85131").ok().as_deref(), Some(""), "Rhodes");
 }
+
+/// HTSUS chapter 99, U.S. note 52(g) and (h): free of Section 301 (forced labour) is what enters free under the agreement with Canada and
+/// Mexico. Where no preference of the duty itself is known, the claim saves nothing and that is said; what is free for all
+/// needs none.
+#[test]
+fn a_claim_without_a_rate_of_its_own_saves_nothing_in_the_usa() {
+    let of = |origin: &str, digits: &str, claim: &str| {
+        let part = format!("thing,frame,200,{origin},{claim},{digits}");
+        let seller = format!("{origin},USD,0,courier");
+        bill("US", "2026-11-20", &seller, GOODS, &[&part])
+    };
+    for origin in ["CA", "MX"] {
+        // shoes 20 %, a pump 3.7, a lock 4.2, a light 2.7, a trainer 4.6, each with the 10 % and the fee of 2.77
+        for (digits, duty) in [
+            ("64041190", "60"),
+            ("84142000", "27.40"),
+            ("83011090", "28.40"),
+            ("85121040", "25.40"),
+            ("95069100", "29.20"),
+        ] {
+            let claimed = of(origin, digits, "yes");
+            assert!(says(&claimed, "preference-unknown"), "{origin} {digits}");
+            assert_eq!(claimed.amounts.duty, figure(duty), "{origin} {digits}");
+            let without = of(origin, digits, "no");
+            assert_eq!(claimed.amounts, without.amounts, "{origin} {digits}");
+        }
+        for digits in ["87149130", "40115000"] {
+            let claimed = of(origin, digits, "yes");
+            assert!(!says(&claimed, "preference-unknown"), "{origin} {digits}");
+            assert_eq!(
+                claimed.amounts.at_door().unwrap(),
+                Dec::ZERO,
+                "{origin} {digits}"
+            );
+        }
+    }
+}
+
+/// Proclamations 11047 and 11048: their lists were not found, so whether a part made in Canada bears the 50 % of Section 338 is asked.
+#[test]
+fn whether_a_canadian_part_bears_section_338_is_asked() {
+    let of = |day: &str, origin: &str, traits: &str| {
+        let part = format!("frame,1000,{origin},87149130,{traits}");
+        sent("US", day, "CA,USD,0,courier,business", &[&part])
+    };
+    let asked = of("2026-11-20", "CA", "");
+    let text = said(&asked, "duty-to-ask").join(" ");
+    assert!(
+        text.contains("`s338`") && text.contains("`s338=yes`"),
+        "{text}"
+    );
+    for (day, origin, traits) in [
+        ("2026-08-21", "CA", ""),
+        ("2026-11-20", "TW", ""),
+        ("2026-11-20", "CA", "s338=no"),
+        ("2026-11-20", "CA", "s338=yes"),
+    ] {
+        let one = of(day, origin, traits);
+        assert!(!says(&one, "duty-to-ask"), "{day} {origin} {traits}");
+    }
+}
+
+/// Customs Notice 2026/23 as quoted: by sea 71 AUD from 1 July 2026 and 68 before, the latter in dispute with a page that shows 66.
+#[test]
+fn the_biosecurity_charge_by_sea_rose_in_july_2026_in_australia() {
+    let fee = |day: &str| {
+        let settings = format!("setting,value\ndestination,AU\ndate,{day}\nchoice.transport,sea\n");
+        let parts =
+            "part,place,price,origin,commodity,seller\nwheels,wheels,1001,TW,87149990,Kelpwood\n";
+        let sellers =
+            "dispatch,currency,freight,channel,seller,transit_days\nTW,AUD,0,courier,Kelpwood,0\n";
+        let book = crate::kit::book(&[
+            ("settings", &settings),
+            ("parts", parts),
+            ("sellers", sellers),
+        ]);
+        let landed = landwaiter::cost(&book, &built_in(), &crate::kit::ask(&book)).unwrap();
+        let steps = landed.bills[0].trail.iter();
+        let mut counted = steps.filter(|step| step.id == "biosecurity");
+        counted.find_map(|step| step.amount)
+    };
+    assert_eq!(fee("2026-06-30"), Some(figure("68")));
+    assert_eq!(fee("2026-07-01"), Some(figure("71")));
+}

@@ -308,14 +308,14 @@ const ELSEWHERE: [Parcel; 15] = [
         parts: &["pedals,500,JP,,871496,"],
         owed: ["330.00", "180.24", "0", "1060.24"],
     },
-    // Mumbai Customs: 10 % of 5,500 = 550, a tenth of it 55, 18 % of 6,105 = 1,098.90, to the rupee; 30.98 % in all.
+    // Heading 9804 since April 2026: 10 % of 5,500 = 550, no surcharge, 18 % of 6,050 = 1,089; 29.80 % in all.
     Parcel {
         name: "India, personal use",
         to: "IN",
         day: "2026-10-20",
         seller: "TW,INR,500,courier,",
         parts: &["pedals,5000,TW,,871496,"],
-        owed: ["605", "1099", "0", "7204"],
+        owed: ["550", "1089", "0", "7139"],
     },
     // VAT Act s. 13(2)(a): 15 % of the value without freight, a tenth of it, and the duty. Helmet 25 % of 800 = 200; 15 % of 1,080 = 162.
     Parcel {

@@ -200,26 +200,157 @@ fn to_brazil(day: &str, dollars: &str) -> Bill {
     landed.bills.into_iter().next().unwrap()
 }
 
-/// Portaria MF 1.086 of 28 June 2024: 60 % less 20 USD above 50 USD. The bill of September 2026 ends the tax up to 50 USD; above it
-/// the deduction alone is in dispute. On 100 USD 40 are due and 60 without it, the value and the duty make 83 % with the state's
-/// tax: the two sums are as 140 to 160, but for the cents.
+/// Whether a duty is a share of the value in the money of the destination, but for what rounding takes.
+fn share(bill: &Bill, percent: &str) -> bool {
+    let due = bill.customs_value.times(figure(percent)).unwrap();
+    let off = bill.amounts.duty.times(figure("100")).unwrap();
+    off.minus(due).unwrap().abs() < figure("100")
+}
+
+/// Portaria MF 1.086 of 28 June 2024: 20 % up to 50 USD, above it 60 % less 20 USD. Medida Provisória 1.357 of 12 May 2026 and Portaria
+/// MF 1.342/2026: nothing up to 50 USD, above it 60 % less 30 USD. On 100 USD that is 40 and then 30, on 40 USD 8 and then nothing.
 #[test]
-fn above_fifty_dollars_only_the_deduction_is_in_dispute_in_brazil() {
-    let times = |sum: Dec, by: &str| sum.times(figure(by)).unwrap();
-    let now = to_brazil("2026-11-20", "100");
-    assert!(undisputed(&now) && now.disputed.len() == 1);
-    let off = times(now.landed_undisputed, "7")
-        .minus(times(now.amounts.landed().unwrap(), "8"))
-        .unwrap();
-    assert!(off.abs() < figure("0.5"), "{off}");
-    let then = to_brazil("2026-08-31", "100");
-    assert!(!undisputed(&then));
-    // below the step all of the 20 % is in dispute
-    let small = to_brazil("2026-11-20", "40");
-    let off = times(small.landed_undisputed, "6")
-        .minus(times(small.amounts.landed().unwrap(), "5"))
-        .unwrap();
-    assert!(undisputed(&small) && off.abs() < figure("0.5"), "{off}");
+fn nothing_is_due_up_to_fifty_dollars_in_brazil_since_may_2026() {
+    for (day, dollars, percent) in [
+        ("2026-05-11", "40", "20"),
+        ("2026-05-11", "100", "40"),
+        ("2026-05-12", "40", "0"),
+        ("2026-05-12", "100", "30"),
+        ("2026-11-20", "49", "0"),
+        ("2026-11-20", "2000", "58.5"),
+    ] {
+        let bill = to_brazil(day, dollars);
+        assert!(share(&bill, percent), "{day} {dollars}: {:?}", bill.amounts);
+        assert!(
+            !undisputed(&bill) && bill.gaps.is_empty(),
+            "{day} {dollars}"
+        );
+        assert!(bill.amounts.tax_at_border.is_positive(), "{day} {dollars}");
+        assert!(says(&bill, "charges-with-order"), "{day} {dollars}");
+    }
+    let outside = bill(
+        "BR-SP",
+        "2026-11-20",
+        "CN,BRL,0,post",
+        GOODS,
+        &["saddle,saddle,100,CN,,"],
+    );
+    assert!(share(&outside, "60") && !says(&outside, "charges-with-order"));
+}
+
+/// Above 3,000 USD the ordinary regime takes the place of the simplified one, its ICMS among it. Complementary Law 214/2025, art. 95: CBS
+/// and IBS fall on parcels too, from 2027. No rate of either was read: they are missing by name.
+#[test]
+fn taxes_without_a_known_rate_are_missing_by_name_in_brazil() {
+    let missing = |bill: &Bill| {
+        let steps = bill.trail.iter();
+        let lacking =
+            steps.filter(|step| step.owed && step.amount.is_none() && step.kind == "duty");
+        lacking.map(|step| step.id.clone()).collect::<Vec<_>>()
+    };
+    let dear = to_brazil("2026-11-20", "3100");
+    assert_eq!(dear.gaps, ["saddle"]);
+    assert!(missing(&dear).contains(&"ordinary_taxes".to_owned()));
+    assert_eq!(dear.amounts.tax_at_border, Dec::ZERO);
+    assert!(to_brazil("2026-12-31", "100").gaps.is_empty());
+    let next = to_brazil("2027-01-01", "100");
+    assert_eq!(next.gaps, ["saddle"]);
+    assert!(missing(&next).contains(&"cbs_ibs".to_owned()) && says(&next, "no-rate"));
+}
+
+/// Notification 11/2018-Customs as amended from 2 February 2025 frees goods for personal use of the surcharge, a page of customs of
+/// October 2025 has it: 10 % of 5,500 is 550, a tenth of that 55; 18 % of 6,105 or 6,050. Since April 2026 10 % are the tariff's own rate.
+#[test]
+fn the_indian_surcharge_is_in_dispute_until_march_2026_and_then_gone() {
+    let on = |day: &str| {
+        let part = "pedals,pedals,5500,TW,,871496";
+        bill("IN", day, "TW,INR,0,courier", GOODS, &[part])
+    };
+    let before = on("2026-03-31");
+    assert_eq!(before.amounts.duty, figure("605"));
+    assert!(undisputed(&before));
+    assert_eq!(before.landed_undisputed, figure("7139"));
+    let since = on("2026-04-01");
+    assert_eq!(since.amounts.duty, figure("550"));
+    assert_eq!(since.amounts.tax_at_border, figure("1089"));
+    assert!(!undisputed(&since) && !says(&since, "charge-ended"));
+}
+
+/// Ministry of Finance of Japan, summary of the bill of February 2026: the value of private goods is no longer 0.6 of the price in the
+/// shop from 1 April 2028. 20,000 yen and 1,000 of freight count 12,000 before and 21,000 since.
+#[test]
+fn private_goods_count_in_full_in_japan_from_april_2028() {
+    let value = |day: &str| {
+        let part = "pedals,pedals,20000,TW,,871496";
+        bill("JP", day, "TW,JPY,1000,post", GOODS, &[part]).customs_value
+    };
+    assert_eq!(value("2028-03-31"), figure("12000"));
+    assert_eq!(value("2028-04-01"), figure("21000"));
+}
+
+/// Cabinet Order for the Customs Tariff Act, art. 16-3, as quoted: 61.01 to 61.10, 61.12 to 61.14 and parts of 61.15 are shut out of the
+/// limit of 10,000 yen, so knitted gloves are not. 14,000 yen in the shop are a customs value of 8,400 yen.
+#[test]
+fn knitted_gloves_are_within_the_japanese_limit_and_that_is_disputed() {
+    let of = |digits: &str| {
+        let row = format!("thing,clothing,14000,TW,,{digits}");
+        bill("JP", "2026-11-20", "TW,JPY,0,post", GOODS, &[&row])
+    };
+    for digits in ["611610", "611693", "611710"] {
+        let free = of(digits);
+        assert_eq!(free.amounts.at_door().unwrap(), Dec::ZERO, "{digits}");
+        let disputed = |row: &&landwaiter::landed::Disputed| row.id == "small_10000_knitted";
+        assert!(free.disputed.iter().any(|row| disputed(&row)), "{digits}");
+    }
+    assert!(of("611241").amounts.at_door().unwrap().is_positive());
+}
+
+/// General Foreign Trade Rules for 2026, in force to 31 December 2026: what holds in 2027 was not found, and the end is said.
+#[test]
+fn the_mexican_rate_ends_with_2026_and_what_follows_is_not_known() {
+    let on = |day: &str, channel: &str| {
+        let seller = format!("TW,MXN,0,{channel}");
+        let part = "pedals,pedals,4000,TW,,871496";
+        bill("MX", day, &seller, GOODS, &[part])
+    };
+    for channel in ["courier", "post"] {
+        let last = on("2026-12-31", channel);
+        assert!(last.amounts.duty.is_positive() && !says(&last, "charge-ended"));
+        let first = on("2027-01-01", channel);
+        assert!(first.amounts.duty.is_zero() && says(&first, "charge-ended"));
+    }
+}
+
+/// BC Bulletin PST 204: what is essential to the functioning of a bicycle is free, carriers and the like bought apart are not. 5 % and 7 %
+/// of 100 dollars; of lights and bells the 7 % are in dispute.
+#[test]
+fn what_is_no_part_of_a_bicycle_bears_the_tax_of_british_columbia() {
+    let of = |place: &str| {
+        let part = format!("thing,{place},100,TW,,");
+        bill("CA-BC", "2026-11-20", "TW,CAD,0,courier", GOODS, &[&part])
+    };
+    let tax = |bill: &Bill| bill.amounts.tax_at_border;
+    for place in [
+        "rack",
+        "bottle-cages",
+        "computer-mount",
+        "saddle-bag",
+        "pump",
+    ] {
+        assert_eq!(tax(&of(place)), figure("12"), "{place}");
+        assert!(!undisputed(&of(place)), "{place}");
+    }
+    for place in ["rim-tape", "bar-tape", "stem", "mudguard"] {
+        assert_eq!(tax(&of(place)), figure("5"), "{place}");
+    }
+    for place in ["front-light", "rear-light", "bell"] {
+        let shown = of(place);
+        assert_eq!(tax(&shown), figure("12"), "{place}");
+        let saved = shown.amounts.landed().unwrap();
+        assert_eq!(saved.minus(shown.landed_undisputed).unwrap(), figure("7"));
+    }
+    let other = |part: &str| bill("CA-SK", "2026-11-20", "TW,CAD,0,courier", GOODS, &[part]);
+    assert_eq!(tax(&other("rack,rack,100,TW,,")), figure("11"));
 }
 
 /// Bengaluru customs, Public Notice 01/2022: heading 9804 is not for motor vehicles. Whether an e-bike is one was not read.
@@ -232,8 +363,8 @@ fn the_duty_on_an_e_bike_is_a_gap_in_india() {
     );
     assert_eq!(one(&[bike]).gaps, ["bike"]);
     assert!(one(&[saddle]).gaps.is_empty());
-    // 10 % of the saddle and a tenth of that
-    assert_eq!(one(&[bike, saddle]).amounts.duty, figure("1100"));
+    // 10 % of the saddle
+    assert_eq!(one(&[bike, saddle]).amounts.duty, figure("1000"));
     assert!(one(&["bike,frame,90000,CN,,871200"]).gaps.is_empty());
 }
 
