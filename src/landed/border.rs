@@ -388,7 +388,7 @@ fn assembly_of(
 }
 
 /// All assemblies that some parts of a parcel make, the one that counts first.
-fn assemblies_of<'d>(
+pub(super) fn assemblies_of<'d>(
     parcel: &Parcel,
     consignment: &Consignment<'_>,
     jurisdiction: &'d Jurisdiction<'_>,

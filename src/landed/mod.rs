@@ -26,6 +26,7 @@ mod large;
 mod lost;
 mod lump;
 mod mass;
+mod packages;
 mod parcel;
 mod payment;
 mod price;
@@ -60,6 +61,7 @@ pub use disputed::{
 pub use held::{Held, holding};
 pub use jurisdiction::{Jurisdiction, customs_wednesday, no_rate};
 pub use mass::{Aside, basis_rows, basis_steps, carried, counts};
+pub(crate) use packages::Packages;
 pub use parcel::{Consignment, ConsignmentState, check_fees, check_places, group, is_reckoned};
 pub use price::check_schedules;
 pub use question::Question;

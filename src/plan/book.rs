@@ -3,12 +3,13 @@
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::cases::{Bounds, slots};
 use super::model::{Case, Cases, LARGEST, Model, NO_LIMIT, Offer, PackageCost, UNIT};
 use super::pool::{Bid, HOME, Pool, is_committed, parcel_of};
 use super::refusal::{FINER, too_large, too_many};
 use super::watch::Watch;
-use crate::book::{Book, Discount, FitValue, Included, Part, Standing, Worth};
-use crate::landed::{Jurisdiction, is_reckoned, landed_rows};
+use crate::book::{Book, Discount, FitValue, Included, Part, Role, Standing, Worth};
+use crate::landed::{Jurisdiction, Packages, is_reckoned, landed_rows, seller_bounds};
 use crate::text::Problems;
 use crate::units::{Dec, Mode};
 use crate::value::fit::{self, suits};
@@ -18,6 +19,8 @@ const ROOM: usize = 65_536;
 
 /// Steps of a walk over the packages of a larger parcel: most steps ask the decimal engine.
 const PATIENCE: u64 = 600;
+
+thread_local! { pub(super) static DEBUG: RefCell<(u64, f64, u64)> = const { RefCell::new((0, 0.0, 0)) }; }
 
 /// A book's choice, compiled.
 pub(super) struct Compiled<'a> {
@@ -40,6 +43,10 @@ pub(super) struct Compiled<'a> {
     pub(super) not_together: RefCell<BTreeMap<usize, String>>,
     /// The largest cost of a package seen, by parcel.
     largest: RefCell<Vec<i64>>,
+    /// By parcel, what the law says that packages cost at least; none where it has no such bound.
+    bounds: Vec<Option<Bounds>>,
+    /// By parcel, its offers ready to be priced in whole numbers, and their numbers; none where bills must be asked.
+    packages: Vec<Option<(Packages<'a>, Vec<u32>)>>,
     watch: &'a dyn Watch,
 }
 
@@ -85,6 +92,8 @@ impl<'a> Compiled<'a> {
             refused: RefCell::default(),
             not_together: RefCell::default(),
             largest: RefCell::new(vec![0; parcels_len]),
+            bounds: Vec::new(),
+            packages: Vec::new(),
             watch,
         };
         for at in 0..all.base.len() {
@@ -96,7 +105,122 @@ impl<'a> Compiled<'a> {
             .searchable(landed_rows(book, &all.sure, jurisdiction)?)
             .ok_or_else(|| too_large(&all.sure, jurisdiction))?;
         all.model = all.compile(max_sellers)?;
+        let begun = std::time::Instant::now();
+        all.bound();
+        all.make_ready();
+        if std::env::var("LW_DEBUG").is_ok() {
+            eprintln!("bounds took {:.3}", begun.elapsed().as_secs_f64());
+        }
         Ok(all)
+    }
+
+    /// Asks the law for the least that each parcel's packages cost, and gives the offers the sums that its cases look at.
+    fn bound(&mut self) {
+        for parcel in 0..self.parcels.len() {
+            let bounds = self.bounds_of(parcel);
+            let mine = (0..self.model.offers.len())
+                .filter(|at| self.model.offers[*at].seller == parcel)
+                .collect::<Vec<usize>>();
+            if let Some(bounds) = &bounds {
+                for (local, at) in mine.into_iter().enumerate() {
+                    self.model.offers[at].goods = bounds.goods[local];
+                    self.model.offers[at].weight = bounds.weight[local];
+                }
+            }
+            self.bounds.push(bounds);
+        }
+    }
+
+    /// Makes each parcel's offers ready to be priced.
+    fn make_ready(&mut self) {
+        for parcel in 0..self.parcels.len() {
+            let mine: Vec<u32> = (0..self.model.offers.len())
+                .filter(|at| self.model.offers[*at].seller == parcel)
+                .map(|at| at as u32)
+                .collect();
+            let rows: Vec<&'a Part> = mine
+                .iter()
+                .map(|at| self.pool.bids[*at as usize].row)
+                .collect();
+            let ready = if parcel + 1 == self.parcels.len() {
+                None
+            } else {
+                Packages::open(self.book, &self.base[parcel], &rows, self.jurisdiction)
+            };
+            if ready.is_none() && std::env::var("LW_DEBUG").is_ok() {
+                eprintln!("parcel {parcel} slow");
+            }
+            self.packages.push(ready.map(|ready| (ready, mine)));
+        }
+    }
+
+    /// What a package lands at in whole numbers.
+    fn quickly(&self, seller: usize, offers: &[u32]) -> Option<Dec> {
+        let (ready, mine) = self.packages.get(seller)?.as_ref()?;
+        let chosen = offers
+            .iter()
+            .map(|offer| mine.binary_search(offer).ok())
+            .collect::<Option<Vec<usize>>>()?;
+        ready.landed(&chosen)
+    }
+
+    fn bounds_of(&self, parcel: usize) -> Option<Bounds> {
+        if parcel + 1 == self.parcels.len() {
+            return None;
+        }
+        let mine = (0..self.model.offers.len())
+            .filter(|at| self.model.offers[*at].seller == parcel)
+            .collect::<Vec<usize>>();
+        let rows: Vec<&Part> = mine.iter().map(|at| self.pool.bids[*at].row).collect();
+        let places: Vec<u64> = mine
+            .iter()
+            .map(|at| self.model.offers[*at].places)
+            .collect();
+        let found = seller_bounds(
+            self.book,
+            &self.base[parcel],
+            &rows,
+            &slots(&places),
+            self.jurisdiction,
+        );
+        let found = match found {
+            Ok(f) => f,
+            Err(why) => {
+                if std::env::var("LW_DEBUG").is_ok() {
+                    eprintln!("no bounds: {why:?}");
+                }
+                return None;
+            }
+        };
+        if std::env::var("LW_DEBUG").is_ok() {
+            eprintln!(
+                "parcel {parcel}: {} offers, {} cases",
+                rows.len(),
+                found.cases.len()
+            );
+        }
+        let currency = rows
+            .first()?
+            .currency
+            .unwrap_or(self.jurisdiction.currency());
+        let least = Dec::new(1, currency.digits());
+        let quote = self
+            .jurisdiction
+            .market_rate(currency, self.jurisdiction.ask.date)
+            .ok()?;
+        let scale = self.units(quote.rate.convert(least).ok()?)?.max(1);
+        let digits = self.jurisdiction.currency().digits();
+        let per_nano = if digits == 0 {
+            (1, 10)
+        } else {
+            (10i128.pow(digits - 1), 1)
+        };
+        Bounds::of(
+            &found,
+            self.base_cost[parcel].checked_mul(UNIT)?,
+            per_nano,
+            scale,
+        )
     }
 
     /// An amount in the search's units.
@@ -214,6 +338,7 @@ impl<'a> Compiled<'a> {
             max_sellers: max_sellers.map(|most| most.saturating_sub(self.firm().len())),
             settled: settled.fold(0, |m, at| m | 1 << at),
             same,
+            begin: vec![self.build()],
             joints: keys
                 .iter()
                 .map(|(key, choices)| self.open_values(key, choices))
@@ -235,6 +360,14 @@ impl<'a> Compiled<'a> {
             .iter()
             .filter(ordered)
             .filter_map(|row| row.seller.clone())
+            .collect()
+    }
+
+    /// The offers of the build as it stands.
+    fn build(&self) -> Vec<u32> {
+        let bids = self.pool.bids.iter().enumerate();
+        bids.filter(|(_, bid)| bid.row.role == Role::Build)
+            .map(|(at, _)| at as u32)
             .collect()
     }
 
@@ -498,7 +631,22 @@ impl PackageCost for Compiled<'_> {
             return *known;
         }
         let rows = self.rows(seller, offers);
-        let cost = match landed_rows(self.book, &rows, self.jurisdiction) {
+        let begun = std::time::Instant::now();
+        let quick = self.quickly(seller, offers);
+        if quick.is_none() && std::env::var("LW_DEBUG").is_ok() {
+            DEBUG.with(|d| d.borrow_mut().2 += 1);
+        }
+        if std::env::var("LW_CHECK").is_ok()
+            && let Some(quick) = quick
+        {
+            let slow =
+                landed_rows(self.book, &rows, self.jurisdiction).map_err(|p| format!("{p:?}"));
+            if slow.as_ref().ok() != Some(&quick) {
+                eprintln!("DIFFERENT {seller} {offers:?} {quick} {slow:?}");
+            }
+        }
+        let cost = match quick.map_or_else(|| landed_rows(self.book, &rows, self.jurisdiction), Ok)
+        {
             Ok(landed) => {
                 let own = self
                     .units(landed)
@@ -514,11 +662,19 @@ impl PackageCost for Compiled<'_> {
             Err(problems) => self.unpriced(seller, offers, problems),
         };
         self.memo.borrow_mut().insert(offers.to_vec(), cost);
+        DEBUG.with(|d| {
+            let mut d = d.borrow_mut();
+            d.0 += 1;
+            d.1 += begun.elapsed().as_secs_f64();
+        });
         cost
     }
 
     /// Goods less the most that codes can take; no charge is counted, and none is below zero.
     fn cases(&self, seller: usize) -> Cases {
+        if let Some(Some(bounds)) = self.bounds.get(seller) {
+            return bounds.cases.clone();
+        }
         let mine = |o: &&Offer| o.seller == seller;
         let mut half = self.base[seller].iter().chain(
             self.pool
@@ -566,7 +722,7 @@ impl PackageCost for Compiled<'_> {
     }
 
     fn patience(&self, seller: usize) -> u64 {
-        if seller + 1 == self.parcels.len() {
+        if seller + 1 == self.parcels.len() || self.bounds[seller].is_some() {
             u64::MAX
         } else {
             PATIENCE
@@ -574,7 +730,7 @@ impl PackageCost for Compiled<'_> {
     }
 
     fn room(&self, seller: usize) -> usize {
-        if seller + 1 == self.parcels.len() {
+        if seller + 1 == self.parcels.len() || self.bounds[seller].is_some() {
             0
         } else {
             ROOM

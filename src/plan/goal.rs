@@ -34,6 +34,7 @@ pub fn search(
     {
         return Ok(search.nothing());
     }
+    search.begin();
     match goal {
         Goal::Cheapest(most) => search.single(Target::Cheaper(most.unwrap_or(NO_LIMIT))),
         Goal::Lightest(most) => search.single(Target::Lighter(most)),

@@ -25,8 +25,10 @@
 )]
 
 mod apart;
+mod begin;
 mod book;
 mod bound;
+mod cases;
 mod cover;
 mod dual;
 mod foresee;

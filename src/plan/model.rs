@@ -101,6 +101,8 @@ pub struct Model {
     pub same: Vec<usize>,
     /// For each key of a joint, the values that parts outside the choice allow.
     pub joints: Vec<u64>,
+    /// Plans that are known before the search, each as its offers.
+    pub begin: Vec<Vec<u32>>,
 }
 
 impl Model {

@@ -36,8 +36,8 @@ pub(crate) use exact::{Supply, read_exactly};
 pub(crate) use figure::{Figure, Origin, RatePart, Term, What};
 pub(crate) use lower::{collect_of, lower, lower_open, lower_with};
 pub(crate) use marks::{Marks, StepMarks};
-pub(crate) use pay::{Paying, lower_paying};
-pub(crate) use sale::{Asking, SaleRows, lower_asking};
+pub(crate) use pay::{Paying, lower_paying, lower_paying_open};
+pub(crate) use sale::{Asking, SaleRows, lower_asking, lower_asking_open};
 pub(crate) use sections::{Law, Name, Told, law};
 pub(crate) use seller::{tell_asking, tell_paying};
 

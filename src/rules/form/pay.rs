@@ -53,7 +53,7 @@ pub(super) fn lower_paying_live(
 }
 
 /// The same of packages that hold some of the lines.
-pub(super) fn lower_paying_open(
+pub(crate) fn lower_paying_open(
     lines: usize,
     typed: SellerMoney,
     payer: Payer,

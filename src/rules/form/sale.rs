@@ -101,7 +101,7 @@ pub(super) fn lower_asking_live(
 }
 
 /// The same of packages that hold some of the lines.
-pub(super) fn lower_asking_open(sale: &Sale<'_>) -> Result<(Form, Asking), Overflow> {
+pub(crate) fn lower_asking_open(sale: &Sale<'_>) -> Result<(Form, Asking), Overflow> {
     let mut make = Maker::open(sale.lines);
     let at = make.asking(sale)?;
     Ok((make.finish().ok_or(Overflow)?, at))

@@ -270,13 +270,13 @@ fn starts(by_line: &[bool], lines: usize) -> Option<Vec<(usize, bool)>> {
     Some(starts)
 }
 
-fn sum<N: Whole>(lines: &[N]) -> Option<N> {
+pub(super) fn sum<N: Whole>(lines: &[N]) -> Option<N> {
     lines
         .iter()
         .try_fold(N::default(), |sum, one| sum.plus(*one))
 }
 
-fn mates<N: Whole>(keys: &[N], lines: &[N]) -> Option<Vec<N>> {
+pub(super) fn mates<N: Whole>(keys: &[N], lines: &[N]) -> Option<Vec<N>> {
     let mut sums: BTreeMap<N, N> = BTreeMap::new();
     for (key, one) in keys
         .iter()
@@ -293,7 +293,7 @@ fn mates<N: Whole>(keys: &[N], lines: &[N]) -> Option<Vec<N>> {
     )
 }
 
-fn distinct<N: Whole>(keys: &[N]) -> Option<N> {
+pub(super) fn distinct<N: Whole>(keys: &[N]) -> Option<N> {
     let found: BTreeSet<N> = keys
         .iter()
         .copied()
@@ -303,7 +303,7 @@ fn distinct<N: Whole>(keys: &[N]) -> Option<N> {
 }
 
 /// A quotient times a figure; zero where the divisor is.
-fn quotient<N: Whole>(a: N, b: N, up: i64) -> Option<N> {
+pub(super) fn quotient<N: Whole>(a: N, b: N, up: i64) -> Option<N> {
     let (a, b) = (a.long(), b.long());
     if b == 0 {
         return Some(N::default());
@@ -337,7 +337,7 @@ fn remainder(rest: i128, down: i128, digits: u32) -> Option<i128> {
 }
 
 /// Shares a whole over weights in multiples of a step; weights that are all zero share evenly.
-fn share(whole: i128, weights: Vec<i128>, step: i128, digits: u32) -> Option<Vec<i128>> {
+pub(super) fn share(whole: i128, weights: Vec<i128>, step: i128, digits: u32) -> Option<Vec<i128>> {
     if weights.len() == 1 {
         return Some(vec![whole]);
     }

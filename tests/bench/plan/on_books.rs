@@ -1,0 +1,149 @@
+//! The plan of generated books, timed: `plan_books DESTINATION PLACESxOFFERSxSELLERS SEED mass|budget|frontier [SECONDS]`, or
+//! `... write FOLDER` to look at one.
+
+#![allow(
+    clippy::unwrap_used,
+    clippy::print_stdout,
+    clippy::float_arithmetic,
+    clippy::cast_possible_truncation,
+    unreachable_pub,
+    reason = "a measuring program, not a part of the crate"
+)]
+
+mod books;
+
+use std::time::Instant;
+
+use books::Size;
+use landwaiter::Question;
+use landwaiter::book::{Book, BookFile};
+use landwaiter::landed::{Jurisdiction, cost_at};
+use landwaiter::plan::{Planned, Progress, Stopped, Watch, Wishes, plan};
+use landwaiter::tables::{File, Tables};
+use landwaiter::text::Problems;
+use landwaiter::units::Date;
+
+struct Clock {
+    begun: Instant,
+    limit: f64,
+}
+
+impl Watch for Clock {
+    fn stop(&self) -> Option<Stopped> {
+        (self.begun.elapsed().as_secs_f64() > self.limit).then_some(Stopped::TimeLimit)
+    }
+
+    fn progress(&self, _: Progress) {}
+}
+
+fn size(text: &str) -> Size {
+    let of: Vec<usize> = text.split('x').map(|n| n.parse().unwrap()).collect();
+    Size {
+        places: of[0],
+        offers: of[1],
+        sellers: of[2],
+    }
+}
+
+fn main() {
+    let args: Vec<String> = std::env::args().collect();
+    let (to, shape, seed) = (&args[1], size(&args[2]), args[3].parse().unwrap());
+    let made = books::tables(shape, to, seed);
+    let own = books::freight(to);
+    if args[4] == "write" {
+        let folder = std::path::Path::new(&args[5]);
+        std::fs::create_dir_all(folder.join("rates")).unwrap();
+        for (name, text) in &made {
+            std::fs::write(folder.join(format!("{name}.csv")), text).unwrap();
+        }
+        std::fs::write(folder.join("rates/freight.csv"), own).unwrap();
+        return;
+    }
+    let mut problems = Problems::new();
+    let files: Vec<BookFile> = made
+        .iter()
+        .map(|(name, text)| BookFile {
+            path: format!("{name}.csv"),
+            table: (*name).to_owned(),
+            bytes: text.as_str().into(),
+        })
+        .collect();
+    let mut book = Book::read(&files, &mut problems);
+    let file = File {
+        path: "rates/freight.csv".to_owned(),
+        name: "freight.csv".to_owned(),
+        bytes: own.into_bytes().into(),
+        users: true,
+    };
+    let tables = Tables::load(vec![file], &mut problems);
+    assert!(!problems.refuse(), "{problems:?}");
+    let day = Date::parse("2026-09-23").unwrap();
+    let ask = Question::new(&book.settings, day).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let build = cost_at(&book, &jurisdiction).unwrap();
+    let landed = build.totals.landed().unwrap();
+    match args[4].as_str() {
+        "mass" => {
+            let most = mass_limit(&book);
+            book.settings.set("max_mass_g", &most.to_string()).unwrap();
+        }
+        "budget" => book.settings.set("budget", &landed.fixed(2)).unwrap(),
+        _ => {}
+    }
+    let ask = Question::new(&book.settings, day).unwrap();
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let wishes = Wishes {
+        frontier: args[4] == "frontier",
+        ..Wishes::default()
+    };
+    let limit = args.get(5).map_or(60.0, |s| s.parse().unwrap());
+    let begun = Instant::now();
+    let planned = plan(&book, &jurisdiction, &wishes, &Clock { begun, limit });
+    let seconds = begun.elapsed().as_secs_f64();
+    match planned {
+        Ok(Planned::Found(plans)) => {
+            let last = plans.plans.last().unwrap();
+            println!(
+                "{to} {} {seed} {} {} build {} plans {} landed {} mass {} open {} time {seconds:.3}",
+                args[2],
+                args[4],
+                plans.stopped.name().replace(' ', "-"),
+                landed.fixed(2),
+                plans.plans.len(),
+                last.landed.fixed(2),
+                last.mass.0,
+                plans.open.len(),
+            );
+        }
+        Ok(Planned::Nothing(why)) => println!(
+            "{to} {} {seed} nothing: {} time {seconds:.3}",
+            args[2], why.message
+        ),
+        Err(problems) => println!("{to} {} {seed} refused: {problems:?}", args[2]),
+    }
+}
+
+/// Grams between the lightest bike and the one of the build.
+fn mass_limit(book: &Book) -> u64 {
+    let (mut least, mut build) = (0.0, 0.0);
+    let mut by_place: std::collections::BTreeMap<&str, (f64, f64)> =
+        std::collections::BTreeMap::new();
+    for row in &book.parts {
+        let Some(mass) = row.total_mass() else {
+            continue;
+        };
+        let grams: f64 = mass.0.fixed(1).parse().unwrap();
+        let own = by_place
+            .entry(row.places[0].as_str())
+            .or_insert((f64::MAX, 0.0));
+        own.0 = own.0.min(grams);
+        if own.1 == 0.0 {
+            own.1 = grams;
+        }
+    }
+    for (low, own) in by_place.values() {
+        least += low;
+        build += own;
+    }
+    (least + (build - least) * 0.5) as u64 + 1
+}
