@@ -328,6 +328,7 @@ fn abroad<'a, 'b>(
         },
         origin: None,
         claim: Vec::new(),
+        told: None,
         assembled: true,
         heading: None,
     };
