@@ -136,15 +136,14 @@ impl<'a> Packages<'a> {
             .collect();
         let carriage = self.carriage(&which)?;
         let desk = &mut *self.desk.borrow_mut();
-        let units = match &self.abroad {
+        match &self.abroad {
             None => {
                 let asked = self.asks.ask(&which, &self.lines, carriage, desk)?;
                 let nothing = vec![crate::rules::LineCharges::default(); which.len()];
-                self.pays[0].pay(&which, &asked, &nothing, self.market, desk)?
+                self.money(self.pays[0].pay(&which, &asked, &nothing, self.market, desk)?)
             }
-            Some(abroad) => self.landed_abroad(abroad, &which, carriage, desk)?,
-        };
-        Dec::from_units(units.into(), self.jurisdiction.currency().digits()).ok()
+            Some(abroad) => self.landed_abroad(abroad, &which, carriage, desk),
+        }
     }
 
     fn landed_abroad(
@@ -153,7 +152,7 @@ impl<'a> Packages<'a> {
         which: &[usize],
         carriage: i64,
         desk: &mut Desk,
-    ) -> Option<i64> {
+    ) -> Option<Dec> {
         let makes = |one: &&Assembly| self.makes(one, which);
         let law = match abroad.assemblies.iter().position(makes) {
             Some(thing) => abroad.laws.get(thing + 1)?,
@@ -166,7 +165,7 @@ impl<'a> Packages<'a> {
             Some(net) => {
                 let asked = net.ask(which, &self.lines, carriage, desk)?;
                 let charges = bear(&asked, desk)?;
-                all_at_sale(&charges).then_some((asked, charges))
+                all_at_sale(&charges.lines).then_some((asked, charges))
             }
             None => None,
         };
@@ -179,13 +178,13 @@ impl<'a> Packages<'a> {
             }
         };
         let pays = &self.pays[usize::from(any_held(&asked))];
-        let mut sum = pays.pay(which, &asked, &charges, self.market, desk)?;
-        for line in charges.iter().filter(|_| !abroad.ddp) {
-            for due in [line.duty, line.remedy, line.tax, line.fee] {
-                sum = sum.checked_add(due)?;
-            }
-        }
-        Some(sum)
+        let paid = pays.pay(which, &asked, &charges.lines, self.market, desk)?;
+        let due = if abroad.ddp { Dec::ZERO } else { charges.due };
+        self.money(paid)?.plus(due).ok()
+    }
+
+    fn money(&self, minor: i64) -> Option<Dec> {
+        Dec::from_units(minor.into(), self.jurisdiction.currency().digits()).ok()
     }
 
     /// What carrying costs, in minor units of the seller's money, where it does not travel free.

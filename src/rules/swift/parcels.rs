@@ -3,6 +3,7 @@
 
 use super::build::Maker;
 use super::fixed::Whole;
+use super::many::sum;
 use super::run::{Work, in_minor};
 use super::sheet::Sheet;
 use super::{Charges, Outputs, Reg, WholeRate};
@@ -11,6 +12,7 @@ use crate::rules::parcel::Parcel;
 use crate::rules::program::Program;
 use crate::rules::sale::{Payer, Sale};
 use crate::tables::Collect;
+use crate::units::{Dec, SellerMoney};
 
 /// One line that a parcel may hold.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -63,6 +65,15 @@ pub(crate) struct AskedInWhole {
     freight: i64,
     insurance: i64,
     tax_in_price: i64,
+}
+
+/// What a parcel bears.
+#[derive(Debug, Clone)]
+pub(crate) struct Borne {
+    /// Line by line, to the minor unit.
+    pub(crate) lines: Vec<Charges>,
+    /// All that is due at the door, in the destination's money.
+    pub(crate) due: Dec,
 }
 
 /// Room for the running figures, kept from parcel to parcel.
@@ -162,14 +173,14 @@ impl Laws {
         })
     }
 
-    /// What each line of a parcel bears, at the customs rate.
+    /// What the lines of a parcel bear, at the customs rate.
     pub(crate) fn assess(
         &self,
         (which, lines): (&[usize], &[OfferLine]),
         asked: &[AskedInWhole],
         rate: WholeRate,
         desk: &mut Desk,
-    ) -> Option<Vec<Charges>> {
+    ) -> Option<Borne> {
         let short = self.reckon((which, lines), asked, rate, &mut desk.short);
         short.or_else(|| self.reckon((which, lines), asked, rate, &mut desk.long))
     }
@@ -180,7 +191,7 @@ impl Laws {
         asked: &[AskedInWhole],
         rate: WholeRate,
         room: &mut Vec<N>,
-    ) -> Option<Vec<Charges>> {
+    ) -> Option<Borne> {
         let work = Work::new(rate);
         let input = |of: Input, nth: usize| {
             let (line, own) = (lines.get(*which.get(nth)?)?, asked.get(nth)?);
@@ -199,18 +210,28 @@ impl Laws {
         let of_line = |nth: usize| {
             self.outputs.close(
                 |reg| self.sheet.at(room, reg, which.len(), nth),
-                |figure: N, under| {
-                    let (up, down) = (
-                        figure.by(N::from(self.minor))?,
-                        N::from(under).by(work.over)?,
-                    );
-                    let (units, rest) = up.floor(down);
-                    // what is paid must be a whole number of minor units, so that the lines add up to the parcel
-                    (rest == N::default()).then_some(units)?.short()
-                },
+                |figure: N, under| in_minor(figure, self.minor, N::from(under).by(work.over)?),
             )
         };
-        (0..which.len()).map(of_line).collect()
+        Some(Borne {
+            lines: (0..which.len()).map(of_line).collect::<Option<_>>()?,
+            due: self.due(which.len(), &work, room)?,
+        })
+    }
+
+    /// Duty, remedies, tax and fees of all lines, exactly.
+    fn due<N: Whole>(&self, count: usize, work: &Work<N>, room: &[N]) -> Option<Dec> {
+        let mut due = Dec::ZERO;
+        for (reg, under) in self.outputs.money[2..].iter().flatten() {
+            let lines = (0..count).map(|nth| self.sheet.at(room, *reg, count, nth));
+            let lines = lines.collect::<Option<Vec<N>>>()?;
+            let under = work.over.long().checked_mul((*under).into())?;
+            let all = Dec::from_units(sum(&lines)?.long(), 0).ok()?;
+            due = due
+                .plus(all.over(Dec::from_units(under, 0).ok()?).ok()?)
+                .ok()?;
+        }
+        Some(due)
     }
 }
 
