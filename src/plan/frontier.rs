@@ -5,6 +5,7 @@ use super::dual::{Climb, Slope};
 use super::gap::Target;
 use super::model::{NO_LIMIT, UNIT};
 use super::search::{Closed, Outcome, Search};
+use super::split::parts;
 
 /// Prices at slopes along the frontier, from the steepest to none.
 pub(super) fn slopes(search: &mut Search<'_>) -> Vec<Slope> {
@@ -196,5 +197,17 @@ fn stretches(search: &mut Search<'_>, slopes: &[Slope]) -> Vec<Stretch> {
 /// The whole frontier.
 pub(super) fn whole(search: &mut Search<'_>) -> Result<Outcome, String> {
     let slopes = slopes(search);
-    close(search, slopes)
+    let Some(parts) = parts(search.model, search.cost) else {
+        return close(search, slopes);
+    };
+    let stopped = search.in_parts(&parts, whole)?;
+    if stopped.is_none() {
+        search
+            .stair
+            .steps
+            .iter_mut()
+            .for_each(|step| step.closed = true);
+        search.tell();
+    }
+    Ok(search.frontier_outcome(&slopes, stopped))
 }

@@ -46,6 +46,7 @@ mod repair;
 mod search;
 mod seller;
 mod slopes;
+mod split;
 mod sums;
 mod walk;
 mod watch;

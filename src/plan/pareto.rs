@@ -17,6 +17,19 @@ pub struct Found {
     pub(super) told: bool,
 }
 
+impl Found {
+    /// The same where its offers mean nothing: a plan of another part of the choice, to be beaten.
+    pub(super) fn elsewhere(&self) -> Found {
+        Found {
+            offers: Vec::new(),
+            closed: false,
+            tried: true,
+            told: true,
+            ..*self
+        }
+    }
+}
+
 /// The largest cost and mass that would still be better than what is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Corner {

@@ -8,6 +8,7 @@ use super::pareto::{Corner, Found, ParetoFront};
 use super::places::Places;
 use super::repair::CandidatePlan;
 use super::seller::{Pack, Prices, Seller, held};
+use super::split::{Part, Quiet, parts};
 use super::watch::{Progress, Stopped, Watch};
 
 /// What a search came to.
@@ -223,6 +224,12 @@ impl<'a> Search<'a> {
             }
         }
         let mut stopped = self.close(&[&slope], target, FEW);
+        if stopped == Closed::GaveUp
+            && let Some(parts) = parts(self.model, self.cost)
+        {
+            let stopped = self.in_parts(&parts, |search| search.single(target))?;
+            return Ok(self.single_outcome(target, &slope, stopped));
+        }
         if stopped == Closed::GaveUp {
             let beside = self.beside(&slope);
             let all: Vec<&Slope> = std::iter::once(&slope).chain(&beside).collect();
@@ -230,6 +237,35 @@ impl<'a> Search<'a> {
         }
         let stopped = stopped.why();
         Ok(self.single_outcome(target, &slope, stopped))
+    }
+
+    /// Searches parts of the choice one after another, each with what is known of the others; why it stopped, if it did.
+    pub(super) fn in_parts(
+        &mut self,
+        parts: &[Part<'_>],
+        look: impl Fn(&mut Search<'_>) -> Result<Outcome, String>,
+    ) -> Result<Option<Stopped>, String> {
+        for part in parts {
+            let quiet = Quiet(self.watch);
+            let mut search = Search::new(&part.model, part, &quiet);
+            search.stair.steps = self.stair.steps.iter().map(Found::elsewhere).collect();
+            search.begin();
+            let outcome = look(&mut search)?;
+            self.nodes += search.nodes;
+            for step in search
+                .stair
+                .steps
+                .iter()
+                .filter(|step| !step.offers.is_empty())
+            {
+                self.stair
+                    .add(step.cost, step.mass, part.in_whole(&step.offers));
+            }
+            if outcome.stopped != Stopped::Proven {
+                return Ok(Some(outcome.stopped));
+            }
+        }
+        Ok(None)
     }
 
     fn has_one(&self, target: Target) -> bool {
