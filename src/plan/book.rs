@@ -3,13 +3,14 @@
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::cases::{Bounds, slots};
+use super::cases::Bounds;
 use super::model::{Case, Cases, LARGEST, Model, NO_LIMIT, Offer, PackageCost, UNIT};
 use super::pool::{Bid, HOME, Pool, is_committed, parcel_of};
+use super::ready::Ready;
 use super::refusal::{FINER, too_large, too_many};
 use super::watch::Watch;
 use crate::book::{Book, Discount, FitValue, Included, Part, Role, Standing, Worth};
-use crate::landed::{Jurisdiction, Packages, is_reckoned, landed_rows, seller_bounds};
+use crate::landed::{Jurisdiction, is_reckoned, landed_rows};
 use crate::text::Problems;
 use crate::units::{Dec, Mode};
 use crate::value::fit::{self, suits};
@@ -20,8 +21,6 @@ const ROOM: usize = 65_536;
 /// Steps of a walk over the packages of a larger parcel: most steps ask the decimal engine.
 const PATIENCE: u64 = 600;
 
-thread_local! { pub(super) static DEBUG: RefCell<(u64, f64, u64)> = const { RefCell::new((0, 0.0, 0)) }; }
-
 /// A book's choice, compiled.
 pub(super) struct Compiled<'a> {
     pub(super) model: Model,
@@ -31,7 +30,7 @@ pub(super) struct Compiled<'a> {
     /// Parcels by number; the last is for what costs nothing more.
     pub(super) parcels: Vec<String>,
     /// Rows of each parcel that come whatever is chosen.
-    base: Vec<Vec<&'a Part>>,
+    pub(super) base: Vec<Vec<&'a Part>>,
     pub(super) base_cost: Vec<i64>,
     /// Rows that are paid for, whatever is chosen.
     pub(super) sure: Vec<&'a Part>,
@@ -43,10 +42,8 @@ pub(super) struct Compiled<'a> {
     pub(super) not_together: RefCell<BTreeMap<usize, String>>,
     /// The largest cost of a package seen, by parcel.
     largest: RefCell<Vec<i64>>,
-    /// By parcel, what the law says that packages cost at least; none where it has no such bound.
-    bounds: Vec<Option<Bounds>>,
-    /// By parcel, its offers ready to be priced in whole numbers, and their numbers; none where bills must be asked.
-    packages: Vec<Option<(Packages<'a>, Vec<u32>)>>,
+    /// By parcel, but for what costs nothing more.
+    ready: Vec<Ready<'a>>,
     watch: &'a dyn Watch,
 }
 
@@ -92,8 +89,7 @@ impl<'a> Compiled<'a> {
             refused: RefCell::default(),
             not_together: RefCell::default(),
             largest: RefCell::new(vec![0; parcels_len]),
-            bounds: Vec::new(),
-            packages: Vec::new(),
+            ready: Vec::new(),
             watch,
         };
         for at in 0..all.base.len() {
@@ -105,122 +101,57 @@ impl<'a> Compiled<'a> {
             .searchable(landed_rows(book, &all.sure, jurisdiction)?)
             .ok_or_else(|| too_large(&all.sure, jurisdiction))?;
         all.model = all.compile(max_sellers)?;
-        let begun = std::time::Instant::now();
-        all.bound();
         all.make_ready();
-        if std::env::var("LW_DEBUG").is_ok() {
-            eprintln!("bounds took {:.3}", begun.elapsed().as_secs_f64());
-        }
         Ok(all)
     }
 
-    /// Asks the law for the least that each parcel's packages cost, and gives the offers the sums that its cases look at.
-    fn bound(&mut self) {
-        for parcel in 0..self.parcels.len() {
-            let bounds = self.bounds_of(parcel);
-            let mine = (0..self.model.offers.len())
-                .filter(|at| self.model.offers[*at].seller == parcel)
-                .collect::<Vec<usize>>();
-            if let Some(bounds) = &bounds {
-                for (local, at) in mine.into_iter().enumerate() {
-                    self.model.offers[at].goods = bounds.goods[local];
-                    self.model.offers[at].weight = bounds.weight[local];
-                }
-            }
-            self.bounds.push(bounds);
-        }
-    }
-
-    /// Makes each parcel's offers ready to be priced.
+    /// Makes each parcel's offers ready, and gives them the sums that cases look at.
     fn make_ready(&mut self) {
-        for parcel in 0..self.parcels.len() {
-            let mine: Vec<u32> = (0..self.model.offers.len())
-                .filter(|at| self.model.offers[*at].seller == parcel)
-                .map(|at| at as u32)
-                .collect();
-            let rows: Vec<&'a Part> = mine
-                .iter()
-                .map(|at| self.pool.bids[*at as usize].row)
-                .collect();
-            let ready = if parcel + 1 == self.parcels.len() {
-                None
-            } else {
-                Packages::open(self.book, &self.base[parcel], &rows, self.jurisdiction)
-            };
-            if ready.is_none() && std::env::var("LW_DEBUG").is_ok() {
-                eprintln!("parcel {parcel} slow");
-            }
-            self.packages.push(ready.map(|ready| (ready, mine)));
-        }
-    }
-
-    /// What a package lands at in whole numbers.
-    fn quickly(&self, seller: usize, offers: &[u32]) -> Option<Dec> {
-        let (ready, mine) = self.packages.get(seller)?.as_ref()?;
-        let chosen = offers
-            .iter()
-            .map(|offer| mine.binary_search(offer).ok())
-            .collect::<Option<Vec<usize>>>()?;
-        ready.landed(&chosen)
-    }
-
-    fn bounds_of(&self, parcel: usize) -> Option<Bounds> {
-        if parcel + 1 == self.parcels.len() {
-            return None;
-        }
-        let mine = (0..self.model.offers.len())
-            .filter(|at| self.model.offers[*at].seller == parcel)
-            .collect::<Vec<usize>>();
-        let rows: Vec<&Part> = mine.iter().map(|at| self.pool.bids[*at].row).collect();
-        let places: Vec<u64> = mine
-            .iter()
-            .map(|at| self.model.offers[*at].places)
-            .collect();
-        let found = seller_bounds(
-            self.book,
-            &self.base[parcel],
-            &rows,
-            &slots(&places),
-            self.jurisdiction,
-        );
-        let found = match found {
-            Ok(f) => f,
-            Err(why) => {
-                if std::env::var("LW_DEBUG").is_ok() {
-                    eprintln!("no bounds: {why:?}");
+        let nobody = self.parcels.len() - 1;
+        for parcel in 0..nobody {
+            let ready = Ready::of(self, parcel);
+            if let Some(bounds) = &ready.bounds {
+                for (local, at) in ready.offers.iter().enumerate() {
+                    let offer = &mut self.model.offers[*at as usize];
+                    (offer.goods, offer.weight) = (bounds.goods[local], bounds.weight[local]);
                 }
-                return None;
             }
-        };
-        if std::env::var("LW_DEBUG").is_ok() {
-            eprintln!(
-                "parcel {parcel}: {} offers, {} cases",
-                rows.len(),
-                found.cases.len()
-            );
+            self.ready.push(ready);
         }
-        let currency = rows
-            .first()?
-            .currency
-            .unwrap_or(self.jurisdiction.currency());
-        let least = Dec::new(1, currency.digits());
-        let quote = self
-            .jurisdiction
-            .market_rate(currency, self.jurisdiction.ask.date)
-            .ok()?;
-        let scale = self.units(quote.rate.convert(least).ok()?)?.max(1);
-        let digits = self.jurisdiction.currency().digits();
-        let per_nano = if digits == 0 {
-            (1, 10)
-        } else {
-            (10i128.pow(digits - 1), 1)
+    }
+
+    /// What a package lands at in whole numbers, with what comes anyway; none where its bill must be asked.
+    pub(super) fn quickly(&self, seller: usize, offers: &[u32]) -> Option<Dec> {
+        self.ready.get(seller)?.landed(offers)
+    }
+
+    /// The least of the cases in which a package lies, in [`UNIT`]s; none where it lies in none.
+    pub(super) fn least(&self, seller: usize, package: &[u32]) -> Option<i64> {
+        let of = |at: &u32| &self.model.offers[*at as usize];
+        let numbered = (0..).zip(&self.model.offers);
+        let mine: Vec<u32> = numbered
+            .filter(|(_, offer)| offer.seller == seller)
+            .map(|(at, _)| at)
+            .collect();
+        let goods: i64 = package.iter().map(|at| of(at).goods).sum();
+        let weight: i64 = package.iter().map(|at| of(at).weight).sum();
+        let all = self.cases(seller);
+        let holds = all.cases.iter().filter(|case| {
+            (case.goods_least..=case.goods_most).contains(&goods) && weight <= case.weight_most
+        });
+        let share = |class: usize, at: &u32| {
+            let local = mine.binary_search(at).ok()?;
+            Some(all.classes[class][local])
         };
-        Bounds::of(
-            &found,
-            self.base_cost[parcel].checked_mul(UNIT)?,
-            per_nano,
-            scale,
-        )
+        let sum = |case: &Case| {
+            let own = package.iter().map(|at| share(case.class, at));
+            Some(case.fixed + own.sum::<Option<i64>>()?)
+        };
+        holds.filter_map(sum).min()
+    }
+
+    fn bounds(&self, parcel: usize) -> Option<&Bounds> {
+        self.ready.get(parcel)?.bounds.as_ref()
     }
 
     /// An amount in the search's units.
@@ -631,22 +562,9 @@ impl PackageCost for Compiled<'_> {
             return *known;
         }
         let rows = self.rows(seller, offers);
-        let begun = std::time::Instant::now();
-        let quick = self.quickly(seller, offers);
-        if quick.is_none() && std::env::var("LW_DEBUG").is_ok() {
-            DEBUG.with(|d| d.borrow_mut().2 += 1);
-        }
-        if std::env::var("LW_CHECK").is_ok()
-            && let Some(quick) = quick
-        {
-            let slow =
-                landed_rows(self.book, &rows, self.jurisdiction).map_err(|p| format!("{p:?}"));
-            if slow.as_ref().ok() != Some(&quick) {
-                eprintln!("DIFFERENT {seller} {offers:?} {quick} {slow:?}");
-            }
-        }
-        let cost = match quick.map_or_else(|| landed_rows(self.book, &rows, self.jurisdiction), Ok)
-        {
+        let quickly = self.quickly(seller, offers);
+        let landed = quickly.map_or_else(|| landed_rows(self.book, &rows, self.jurisdiction), Ok);
+        let cost = match landed {
             Ok(landed) => {
                 let own = self
                     .units(landed)
@@ -662,17 +580,12 @@ impl PackageCost for Compiled<'_> {
             Err(problems) => self.unpriced(seller, offers, problems),
         };
         self.memo.borrow_mut().insert(offers.to_vec(), cost);
-        DEBUG.with(|d| {
-            let mut d = d.borrow_mut();
-            d.0 += 1;
-            d.1 += begun.elapsed().as_secs_f64();
-        });
         cost
     }
 
     /// Goods less the most that codes can take; no charge is counted, and none is below zero.
     fn cases(&self, seller: usize) -> Cases {
-        if let Some(Some(bounds)) = self.bounds.get(seller) {
+        if let Some(bounds) = self.bounds(seller) {
             return bounds.cases.clone();
         }
         let mine = |o: &&Offer| o.seller == seller;
@@ -722,7 +635,7 @@ impl PackageCost for Compiled<'_> {
     }
 
     fn patience(&self, seller: usize) -> u64 {
-        if seller + 1 == self.parcels.len() || self.bounds[seller].is_some() {
+        if seller + 1 == self.parcels.len() || self.bounds(seller).is_some() {
             u64::MAX
         } else {
             PATIENCE
@@ -730,7 +643,7 @@ impl PackageCost for Compiled<'_> {
     }
 
     fn room(&self, seller: usize) -> usize {
-        if seller + 1 == self.parcels.len() || self.bounds[seller].is_some() {
+        if seller + 1 == self.parcels.len() || self.bounds(seller).is_some() {
             0
         } else {
             ROOM

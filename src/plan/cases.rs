@@ -72,11 +72,3 @@ fn of_case(case: &LeastCase, class: usize, fixed: i64, scale: i64) -> Option<Cas
         weight_most: case.weight_most.unwrap_or(NO_LIMIT),
     })
 }
-
-/// For each offer the slot it shares with others of which a parcel holds one at most: the first of its places.
-pub(super) fn slots(places: &[u64]) -> Vec<usize> {
-    places
-        .iter()
-        .map(|mask| mask.trailing_zeros() as usize)
-        .collect()
-}

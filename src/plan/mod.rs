@@ -41,6 +41,7 @@ mod pareto;
 mod places;
 mod plans;
 mod pool;
+mod ready;
 mod refusal;
 mod repair;
 mod search;
@@ -48,6 +49,8 @@ mod seller;
 mod slopes;
 mod split;
 mod sums;
+#[cfg(test)]
+mod tests;
 mod walk;
 mod watch;
 mod why;

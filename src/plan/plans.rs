@@ -169,9 +169,6 @@ fn planned(
         },
     )
     .map_err(|why| refused(&why))?;
-    if std::env::var("LW_DEBUG").is_ok() {
-        super::book::DEBUG.with(|d| eprintln!("exact {:?} nodes {}", d.borrow(), outcome.nodes));
-    }
     if let Some(refusal) = compiled.refusal() {
         return Err(refusal);
     }

@@ -61,24 +61,7 @@ impl<'a> Sums<'a> {
         let Some(exact) = self.0.exact(seller, &package) else {
             return false;
         };
-        let mine: Vec<u32> = (0..self.model().offers.len() as u32)
-            .filter(|o| of(o).seller == seller)
-            .collect();
-        let goods: i64 = package.iter().map(|o| of(o).goods).sum();
-        let weight: i64 = package.iter().map(|o| of(o).weight).sum();
-        let all = self.0.cases(seller);
-        let holds = all
-            .cases
-            .iter()
-            .filter(|c| goods >= c.goods_least && goods <= c.goods_most && weight <= c.weight_most);
-        let share = |class: usize, o: &u32| {
-            mine.iter()
-                .position(|m| m == o)
-                .map_or(0, |at| all.classes[class][at])
-        };
-        let least = holds
-            .map(|c| c.fixed + package.iter().map(|o| share(c.class, o)).sum::<i64>())
-            .min();
+        let least = self.0.least(seller, &package);
         least.is_none_or(|least| least > exact * UNIT)
     }
 }

@@ -41,6 +41,4 @@ pub use swift::{
     AskProgram, Charges as LineCharges, IntegerProgram, LineInput as LineAmounts, NotWhole,
     Package, PackageLine, PayProgram, Room, SaleAmounts, Scratch, TariffTimeline, WholeRate,
 };
-pub(crate) use swift::{
-    AskedInWhole, Asks, Borne, Desk, Laws, OfferLine, Pays, all_at_sale, any_held,
-};
+pub(crate) use swift::{AskedInWhole, Asks, Desk, Laws, OfferLine, Pays, all_at_sale, any_held};

@@ -20,9 +20,7 @@ use crate::units::Overflow;
 pub use classes::TariffTimeline;
 pub(in crate::rules) use fixed::Whole;
 pub use many::{Package, PackageLine, Room};
-pub(crate) use parcels::{
-    AskedInWhole, Asks, Borne, Desk, Laws, OfferLine, Pays, all_at_sale, any_held,
-};
+pub(crate) use parcels::{AskedInWhole, Asks, Desk, Laws, OfferLine, Pays, all_at_sale, any_held};
 pub use run::Scratch;
 pub use sale::{AskProgram, PayProgram, SaleAmounts};
 

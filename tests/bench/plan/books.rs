@@ -5,13 +5,13 @@ use std::fmt::Write;
 
 /// How large a book is.
 #[derive(Debug, Clone, Copy)]
-pub struct Size {
+pub(super) struct Size {
     /// Places with a choice.
-    pub places: usize,
+    pub(super) places: usize,
     /// Offers of each place.
-    pub offers: usize,
+    pub(super) offers: usize,
     /// Sellers.
-    pub sellers: usize,
+    pub(super) sellers: usize,
 }
 
 /// The places, the dearer ones first, with the mass of a usual part in grams and the price of one in pounds.
@@ -120,7 +120,7 @@ impl Seller {
 }
 
 /// The tables of a book to a destination, by name. The same figures give the same book.
-pub fn tables(size: Size, to: &str, seed: u64) -> Vec<(&'static str, String)> {
+pub(super) fn tables(size: Size, to: &str, seed: u64) -> Vec<(&'static str, String)> {
     let place = to
         .bytes()
         .fold(7u64, |sum, byte| sum * 31 + u64::from(byte));
@@ -145,7 +145,7 @@ pub fn tables(size: Size, to: &str, seed: u64) -> Vec<(&'static str, String)> {
 }
 
 /// A freight table of one's own for a destination.
-pub fn freight(to: &str) -> String {
+pub(super) fn freight(to: &str) -> String {
     let country = to.split('-').next().unwrap_or(to);
     let mut text = String::from(
         "schedule,dispatch,destination,channel,up_to_g,price,currency,extra_per_kg,packing_percent,packing_g,valid_from\n",
