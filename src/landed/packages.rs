@@ -11,15 +11,15 @@ use super::freight;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::{Consignment, ConsignmentState, group, is_reckoned};
 use super::payment::card_fee;
-use super::price::{Priced, packed_masses};
-use crate::book::{Book, Freight, Included, Insurance, Part, Remedies};
+use super::price::{Priced, Reading, packed_masses, sellers_price, terms};
+use crate::book::{Book, Discount, Freight, Included, Part, Remedies};
 use crate::rules::{
-    AskedInWhole, AskedLine, Asks, Carriage, Desk, Given, Held, Laws, OfferLine, Payer, Pays,
-    RowFilter, Sale, SaleInput, WholeRate, Worth, all_at_sale, any_held,
+    AskedInWhole, AskedLine, Asks, Desk, Given, Laws, OfferLine, Payer, Pays, RowFilter, SaleInput,
+    WholeRate, all_at_sale, any_held,
 };
 use crate::tables::{Assembly, FreightStep};
 use crate::text::Problems;
-use crate::units::{Currency, Dec, Grams, Percent, Rate, Rounding, SellerMoney};
+use crate::units::{Currency, Dec, Grams, SellerMoney};
 
 /// The law of packages that go abroad.
 struct Abroad<'a> {
@@ -70,7 +70,7 @@ impl<'a> Packages<'a> {
             .map(|(row, packed)| offer_line(row, *packed, jurisdiction, digits))
             .collect::<Option<Vec<OfferLine>>>()?;
         let of_offer = |row: &&Part| offers.iter().position(|offer| std::ptr::eq(*offer, *row));
-        let sale = |held| sale(book, &consignment, digits, held);
+        let codes = discount::holding(book, &consignment);
         let payer = |held| Payer {
             paid_digits: digits,
             digits: jurisdiction.currency().digits(),
@@ -78,11 +78,7 @@ impl<'a> Packages<'a> {
             gift: false,
             held,
         };
-        let taken_out = match consignment.tax_to_take_out(jurisdiction) {
-            Included::Own(own) => Held::Own(own),
-            Included::Nothing | Included::SaleTax => Held::Nothing,
-        };
-        let asks = Asks::build(&sale(taken_out))?;
+        let asks = asks(&consignment, &codes, Reading::Typed, jurisdiction)?;
         let abroad = if jurisdiction.is_home(consignment.dispatch.code()) {
             None
         } else {
@@ -92,7 +88,7 @@ impl<'a> Packages<'a> {
                 &masses,
                 currency,
                 jurisdiction,
-                sale,
+                &codes,
             )?)
         };
         let market = jurisdiction
@@ -199,25 +195,12 @@ impl<'a> Packages<'a> {
                 let volume = Dec::total(which.iter().map(|at| self.volumes[*at])).ok()?;
                 let charged = freight::charged_mass(&self.steps, mass, volume).ok()?;
                 let price = freight::price(&self.steps, charged).ok()??;
-                let price = if first.currency == self.currency {
-                    price
-                } else {
-                    let into_home = self.rate(first.currency)?.convert(price).ok()?;
-                    self.rate(self.currency)?.back(into_home).ok()?
-                };
-                Rounding::minor(digits).apply(price).ok()?
+                let at = (self.currency, self.consignment.ordered);
+                let price = sellers_price(price, first.currency, at, self.jurisdiction);
+                price.ok()?.amount()
             }
         };
         price.small_units(digits)
-    }
-
-    fn rate(&self, currency: Currency) -> Option<Rate> {
-        Some(
-            self.jurisdiction
-                .market_rate(currency, self.consignment.ordered)
-                .ok()?
-                .rate,
-        )
     }
 
     /// Whether the parts of a package together are another thing.
@@ -284,41 +267,13 @@ fn offer_line(
     })
 }
 
-/// The terms of all lines; what carrying costs is told for each package.
-fn sale<'b>(
-    book: &'b Book,
-    consignment: &Consignment<'_>,
-    digits: u32,
-    held: Held<'b>,
-) -> Sale<'b> {
-    let codes = discount::holding(book, consignment).into_iter();
-    Sale {
-        lines: consignment.rows.len(),
-        digits,
-        codes: codes
-            .map(|one| discount::code(one, &consignment.rows))
-            .collect(),
-        carriage: Carriage::Amount(Given::Supplied(SaleInput::Carriage)),
-        free_over: consignment
-            .seller
-            .and_then(|seller| seller.free_freight_over)
-            .map(|over| Given::Known(SellerMoney::of(over))),
-        freight_anyway: false,
-        insurance: consignment.insurance.map(|insurance| match insurance {
-            Insurance::Amount(amount) => Worth::Amount(Given::Known(SellerMoney::of(amount))),
-            Insurance::Share(percent) => Worth::Share(Given::Known(percent)),
-        }),
-        held,
-    }
-}
-
-fn abroad<'a, 'b>(
+fn abroad<'a>(
     consignment: &Consignment<'_>,
     lines: &[OfferLine],
     masses: &[Grams],
     currency: Currency,
     jurisdiction: &'a Jurisdiction<'a>,
-    sale: impl Fn(Held<'b>) -> Sale<'b>,
+    codes: &[&Discount],
 ) -> Option<Abroad<'a>> {
     let scenario = Scenario {
         counting: RowFilter {
@@ -341,7 +296,6 @@ fn abroad<'a, 'b>(
             })
             .collect(),
         typed: SellerMoney::ZERO,
-        asked: SellerMoney::ZERO,
         used: Vec::new(),
         packed: Grams::ZERO,
         guessed: Vec::new(),
@@ -366,7 +320,12 @@ fn abroad<'a, 'b>(
         .rate;
     let net = if consignment.tax_to_take_out(jurisdiction) == Included::SaleTax {
         let percents = program.sale_tax_rates(plain).ok()?;
-        Some(net_of(&percents, sale)?)
+        Some(asks(
+            consignment,
+            codes,
+            Reading::Net(&percents),
+            jurisdiction,
+        )?)
     } else {
         None
     };
@@ -380,12 +339,23 @@ fn abroad<'a, 'b>(
     })
 }
 
-fn net_of<'b>(percents: &[Percent], sale: impl Fn(Held<'b>) -> Sale<'b>) -> Option<Asks> {
-    let plain = sale(Held::Nothing);
-    Asks::build(&Sale {
-        held: Held::AtSale(percents),
-        ..plain
-    })
+/// The terms of all lines; what carrying costs is told for each package.
+fn asks(
+    consignment: &Consignment<'_>,
+    codes: &[&Discount],
+    reading: Reading<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Option<Asks> {
+    let first = consignment.rows.first()?;
+    let digits = first.currency.unwrap_or(jurisdiction.currency()).digits();
+    let carriage = Given::Supplied(SaleInput::Carriage);
+    Asks::build(&terms(
+        consignment,
+        codes,
+        carriage,
+        (reading, jurisdiction),
+        digits,
+    ))
 }
 
 fn steps<'a>(

@@ -238,7 +238,7 @@ impl Laws {
 impl Pays {
     /// Makes the payment of all lines; none where it cannot be whole numbers.
     pub(crate) fn build(lines: usize, payer: Payer) -> Option<Pays> {
-        let (form, at) = lower_paying_open(lines, payer).ok()?;
+        let (form, at) = lower_paying_open(lines, SellerMoney::ZERO, payer).ok()?;
         let mut maker = Maker::new(&form, payer.paid_digits)?;
         let (converted, card_fee) = (maker.money(at.converted)?, maker.money(at.card_fee)?);
         Some(Pays {
