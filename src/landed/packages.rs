@@ -229,7 +229,7 @@ fn consignment<'a>(
 ) -> Option<Consignment<'a>> {
     let rows: Vec<&Part> = sure.iter().chain(offers).copied().collect();
     let claims = |row: &&Part| row.preference && row.origin.is_some();
-    if !rows.iter().all(|row| is_reckoned(row)) || rows.iter().any(|row| claims(&row)) {
+    if !rows.iter().all(|row| is_reckoned(row)) || rows.iter().any(claims) {
         return None;
     }
     let mut problems = Problems::new();

@@ -6,6 +6,7 @@
     clippy::print_stdout,
     clippy::float_arithmetic,
     clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
     unreachable_pub,
     reason = "a measuring program, not a part of the crate"
 )]
