@@ -234,19 +234,19 @@ fn amounts(
     let rounded = |amount: Dec| minor(amount.round_to(digits, crate::units::Mode::HalfUp));
     Some(PricedLine {
         figures: [
-            minor(a.goods)?,
-            minor(a.discount)?,
-            minor(a.freight)?,
-            minor(a.insurance)?,
-            rounded(bill.intrinsic_value)?,
-            rounded(bill.customs_value)?,
-            minor(a.duty)?,
-            minor(a.remedy)?,
-            minor(a.tax_at_sale)?,
-            minor(a.tax_at_border)?,
-            minor(a.handling)?,
-            minor(a.card_fee)?,
-            minor(a.landed().ok()?)?,
+            minor(a.goods.amount())?,
+            minor(a.discount.amount())?,
+            minor(a.freight.amount())?,
+            minor(a.insurance.amount())?,
+            rounded(bill.intrinsic_value.amount())?,
+            rounded(bill.customs_value.amount())?,
+            minor(a.duty.amount())?,
+            minor(a.remedy.amount())?,
+            minor(a.tax_at_sale.amount())?,
+            minor(a.tax_at_border.amount())?,
+            minor(a.handling.amount())?,
+            minor(a.card_fee.amount())?,
+            minor(a.landed().ok()?.amount())?,
         ],
         collected: bill.tax_collected,
         wants: Wants {
@@ -254,6 +254,6 @@ fn amounts(
             ended: u64::from(bill.ended.iter().any(|one| one.parts.contains(&line.part))),
             massless: u64::from(massless),
         },
-        hangs: line.hangs.and_then(minor),
+        hangs: line.hangs.and_then(|hangs| minor(hangs.amount())),
     })
 }

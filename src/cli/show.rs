@@ -208,7 +208,7 @@ fn showing<'a>(
         .hide
         .iter()
         .any(|what| what == "prices")
-        .then_some(whole);
+        .then_some(whole.amount());
     let figures = Figures {
         show: show(case, landed.currency)?,
         hidden,

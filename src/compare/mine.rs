@@ -6,7 +6,7 @@ use crate::landed::{
     Cautions, Disputed, Jurisdiction, Landed, Totals, paid_instead, replacement_unknown,
 };
 use crate::tables::Need;
-use crate::units::{Dec, Grams, Mode, Overflow};
+use crate::units::{Dec, Grams, HomeMoney, Mode, Overflow};
 use crate::value::Status;
 use crate::value::basis::{self, Span};
 use crate::value::bench::{self, Bench};
@@ -172,16 +172,24 @@ pub(super) fn mine(
         Grams::total(usual.iter().map(|u| u.1))?,
     );
     mine.empty = empty.into_iter().map(|e| e.place).collect();
-    (mine.spent, mine.to_pay, mine.tools_left_out) = (totals.spent, totals.to_pay, tools);
+    (mine.spent, mine.to_pay) = (totals.spent.amount(), totals.to_pay.amount());
+    mine.tools_left_out = tools;
     mine.replacement = today
         .totals
         .landed()?
+        .amount()
         .round_to(jurisdiction.currency().digits(), Mode::HalfUp);
     let (landed, t) = (today.totals.landed()?, &today.totals);
-    mine.disputed = today.decided_otherwise()?;
+    mine.disputed = today
+        .decided_otherwise()?
+        .map(|(sum, rows)| (sum.amount(), rows));
     (mine.undisputed, mine.with_disputed) = (
-        Some(t.landed_undisputed).filter(|sum| *sum != landed),
-        Some(t.landed_with_disputed).filter(|sum| *sum != landed),
+        Some(t.landed_undisputed)
+            .filter(|sum| *sum != landed)
+            .map(HomeMoney::amount),
+        Some(t.landed_with_disputed)
+            .filter(|sum| *sum != landed)
+            .map(HomeMoney::amount),
     );
     priced(&mut mine, rows)?;
     weighed(&mut mine, book, rows, jurisdiction, cautions)?;

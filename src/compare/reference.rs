@@ -162,7 +162,7 @@ fn landed(
     {
         let sum = format!(
             "{} {}",
-            without.grouped(jurisdiction.currency().digits()),
+            without.amount().grouped(jurisdiction.currency().digits()),
             jurisdiction.currency()
         );
         let what = decided_otherwise(&rows).replacen("Should", "should", 1);
@@ -176,5 +176,5 @@ fn landed(
         .totals
         .landed()
         .map_err(|overflow| overflow.to_string())?;
-    Ok(Some((sum, landed.bills)))
+    Ok(Some((sum.amount(), landed.bills)))
 }

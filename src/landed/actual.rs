@@ -3,12 +3,14 @@
 use super::bill::Bill;
 use super::caution::Cautions;
 use super::jurisdiction::Jurisdiction;
-use super::reading::{Deposit, Reading};
-use super::receipt::worth;
+use super::reading::{Back, Deposit, Reading};
+use super::receipt::Ground;
+use super::sums::Sum;
 use super::trail::of_receipt;
 use super::understood::understood;
 use crate::book::{Book, Receipt};
 use crate::text::{Diagnostic, Location, words};
+use crate::units::HomeMoney;
 
 /// Puts receipts in the place of what was calculated; charges without one stay as calculated, and so do those whose receipt is asked
 /// about.
@@ -22,14 +24,15 @@ pub(super) fn put(
     }
     let (charged, reading) = understood(bill, book, jurisdiction)?;
     *bill = charged;
-    add_charges(bill, &reading, jurisdiction)?;
+    let ground = Ground::of(bill, jurisdiction);
+    let mut steps = Steps { bill, ground };
+    steps.charges(&reading)?;
     if let Some(deposit) = &reading.deposit {
-        add_deposit(bill, deposit);
+        steps.deposit(deposit);
     }
-    add_money_back(bill, &reading, jurisdiction)?;
+    steps.money_back(&reading)?;
     for (receipt, question) in &reading.questioned {
-        bill.trail
-            .push(of_receipt(receipt, format!("left out: {question}"), None));
+        steps.note(receipt, format!("left out: {question}"));
     }
     bill.questions = reading.warnings(jurisdiction);
     let typed_twice = typed_twice(bill, book, &reading);
@@ -43,92 +46,103 @@ pub(super) fn put(
     Ok(())
 }
 
-/// The steps of charges that stand in the place of what was calculated.
-fn add_charges(
-    bill: &mut Bill,
-    reading: &Reading<'_>,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<(), Diagnostic> {
-    for receipt in &reading.used {
-        let (amount, text) = worth(receipt, bill, jurisdiction)?;
-        bill.trail.push(of_receipt(
-            receipt,
-            format!("{text}, in the place of what was reckoned"),
-            Some(amount),
-        ));
-    }
-    for receipt in &reading.summed {
-        bill.trail.push(of_receipt(
-            receipt,
-            "the sum of the receipts beside it: counts once".to_owned(),
-            None,
-        ));
-    }
-    Ok(())
+/// The trail of a bill, to which the steps of receipts are added.
+struct Steps<'r> {
+    bill: &'r mut Bill,
+    ground: Ground<'r>,
 }
 
-/// The steps of a deposit: its receipts say what was paid, and move no sum.
-fn add_deposit(bill: &mut Bill, deposit: &Deposit<'_>) {
-    let of = if deposit.told {
-        "the deposit that `paid` tells"
-    } else {
-        "what is taken for a deposit"
-    };
-    let balance = if deposit.came_back {
-        "it came back"
-    } else {
-        "the balance is still to pay"
-    };
-    for receipt in &deposit.receipts {
-        bill.trail.push(of_receipt(
-            receipt,
-            format!("the receipt of {of}: {balance}"),
-            None,
-        ));
+impl Steps<'_> {
+    /// A receipt that moves no sum, or whose sum stands elsewhere.
+    fn note(&mut self, receipt: &Receipt, text: String) {
+        self.bill.trail.push(of_receipt(receipt, text, None));
     }
-}
 
-/// The steps of what sending goods back cost, and of what came back.
-fn add_money_back(
-    bill: &mut Bill,
-    reading: &Reading<'_>,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<(), Diagnostic> {
-    for receipt in &reading.sent_back {
-        let (amount, text) = worth(receipt, bill, jurisdiction)?;
-        bill.trail.push(of_receipt(
-            receipt,
-            format!("{text}, for sending goods back: on top of the freight"),
-            Some(amount),
-        ));
+    /// A receipt that moves a sum, with what it does.
+    fn moves(
+        &mut self,
+        receipt: &Receipt,
+        does: &str,
+        sign: fn(HomeMoney) -> HomeMoney,
+    ) -> Result<(), Diagnostic> {
+        let (amount, text) = self.ground.worth(receipt)?;
+        let step = of_receipt(receipt, format!("{text}, {does}"), Some(sign(amount)));
+        self.bill.trail.push(step);
+        Ok(())
     }
-    for back in &reading.refunds {
-        let (amount, text) = worth(back.receipt, bill, jurisdiction)?;
-        let mut names: Vec<&str> = Vec::new();
-        for (name, _) in &back.taken {
-            let name = if *name == "discount" { "goods" } else { *name };
-            if !names.contains(&name) {
-                names.push(name);
-            }
+
+    /// The steps of charges that stand in the place of what was calculated.
+    fn charges(&mut self, reading: &Reading<'_>) -> Result<(), Diagnostic> {
+        for receipt in &reading.used {
+            self.moves(receipt, "in the place of what was reckoned", |amount| {
+                amount
+            })?;
         }
-        let text = format!("{text}, lowers {}", words::list(&names, "and"));
-        bill.trail
-            .push(of_receipt(back.receipt, text, Some(amount.negated())));
+        for receipt in &reading.summed {
+            let text = "the sum of the receipts beside it: counts once";
+            self.note(receipt, text.to_owned());
+        }
+        Ok(())
     }
-    if let Some(last) = reading.refunds.last().filter(|_| reading.lost) {
-        let text = "with it everything in the parcel came back before it arrived: nothing more is due at the door".to_owned();
-        bill.trail.push(of_receipt(last.receipt, text, None));
+
+    /// The steps of a deposit: its receipts say what was paid, and move no sum.
+    fn deposit(&mut self, deposit: &Deposit<'_>) {
+        let of = if deposit.told {
+            "the deposit that `paid` tells"
+        } else {
+            "what is taken for a deposit"
+        };
+        let balance = if deposit.came_back {
+            "it came back"
+        } else {
+            "the balance is still to pay"
+        };
+        for receipt in &deposit.receipts {
+            self.note(receipt, format!("the receipt of {of}: {balance}"));
+        }
     }
-    Ok(())
+
+    /// The steps of what sending goods back cost, and of what came back.
+    fn money_back(&mut self, reading: &Reading<'_>) -> Result<(), Diagnostic> {
+        for receipt in &reading.sent_back {
+            let does = "for sending goods back: on top of the freight";
+            self.moves(receipt, does, |amount| amount)?;
+        }
+        for back in &reading.refunds {
+            let does = format!("lowers {}", words::list(&lowered(back), "and"));
+            self.moves(back.receipt, &does, HomeMoney::negated)?;
+        }
+        if let Some(last) = reading.refunds.last().filter(|_| reading.lost) {
+            let text = "with it everything in the parcel came back before it arrived: nothing more is due at the door";
+            self.note(last.receipt, text.to_owned());
+        }
+        Ok(())
+    }
+}
+
+/// The names of what a refund lowers, each once.
+fn lowered(back: &Back<'_>) -> Vec<&'static str> {
+    let mut names: Vec<&str> = Vec::new();
+    for (sum, _) in &back.taken {
+        let sum = if *sum == Sum::Discount {
+            Sum::Goods
+        } else {
+            *sum
+        };
+        if !names.contains(&sum.name()) {
+            names.push(sum.name());
+        }
+    }
+    names
 }
 
 /// The question about each receipt that says what an earlier one says, where both are counted.
 fn typed_twice(bill: &Bill, book: &Book, reading: &Reading<'_>) -> Vec<String> {
-    let left_out: Vec<Location> = reading
+    let left_out = reading
         .questioned
         .iter()
-        .map(|(receipt, _)| receipt.at.place())
-        .collect();
+        .map(|(receipt, _)| receipt.at.place());
+    let left_out: Vec<Location> = left_out.collect();
     let again = |receipt: &&Receipt| {
         receipt.consignment == bill.id && receipt.again && !left_out.contains(&receipt.at.place())
     };

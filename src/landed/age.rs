@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use super::coverage::{Known, coverage};
 use super::jurisdiction::Jurisdiction;
 use super::wanting::wanted;
-use crate::tables::{After, Certainty, Charge, CustomsExchange, Dated, Evidence, Provenance, When};
+use crate::tables::{After, Certainty, CustomsExchange, Evidence, Provenance, When};
 use crate::text::words;
 use crate::units::{Currency, Date};
 
@@ -62,55 +62,60 @@ pub fn rows_in_force<'a>(
     all_rows(jurisdiction).filter(move |(_, stamp)| stamp.in_force(day))
 }
 
+/// A row that owes something: what is known of what follows it, where it stands, and its name.
+type Owing<'a> = (After, &'a Provenance, String);
+
 /// Rows of a destination's tables, but not those that only ever hold at another member of its group.
 fn all_rows<'a>(
     jurisdiction: &'a Jurisdiction<'_>,
 ) -> impl Iterator<Item = (String, &'a Provenance)> {
     let law = &jurisdiction.law;
     let here = |when: &When| jurisdiction.can_hold(when);
-    let charges = charges(jurisdiction).map(|r| (r.rule.id.clone(), &r.stamp));
+    let named = |(_, stamp, what): Owing<'a>| (what, stamp);
     let reliefs = law
         .reliefs
         .iter()
         .filter(move |r| here(&r.rule.when))
         .map(|r| (r.rule.id.clone(), &r.stamp));
-    let tariff = law.tariff.iter().filter(move |r| here(&r.rule.when));
-    let tariff = tariff.map(|r| {
-        (
-            format!("{} {} {}", r.rule.layer, r.rule.commodity, r.rule.origin),
-            &r.stamp,
-        )
-    });
-    let taxes = law
-        .taxes
-        .iter()
-        .filter(|r| r.rule.country == jurisdiction.ask.to.code());
-    let taxes = taxes.map(|r| {
-        (
-            format!("{} {} {}", r.rule.tax, r.rule.country, r.rule.commodity),
-            &r.stamp,
-        )
-    });
     let codes = law
         .codes
         .iter()
         .filter(move |r| here(&r.rule.when))
         .map(|r| (format!("{} {}", r.rule.place, r.rule.commodity), &r.stamp));
     let assemblies = law.assemblies.iter().map(|r| (r.rule.id.clone(), &r.stamp));
-    charges
+    charges(jurisdiction)
+        .map(named)
         .chain(reliefs)
-        .chain(tariff)
-        .chain(taxes)
+        .chain(tariff(jurisdiction).map(named))
+        .chain(taxes(jurisdiction).map(named))
         .chain(codes)
         .chain(assemblies)
 }
 
-fn charges<'a>(jurisdiction: &'a Jurisdiction<'_>) -> impl Iterator<Item = &'a Dated<Charge>> {
-    jurisdiction
-        .law
-        .charges
-        .iter()
-        .filter(|r| jurisdiction.can_hold(&r.rule.when))
+fn charges<'a>(jurisdiction: &'a Jurisdiction<'_>) -> impl Iterator<Item = Owing<'a>> {
+    let rows = jurisdiction.law.charges.iter();
+    rows.filter(|r| jurisdiction.can_hold(&r.rule.when))
+        .map(|r| (r.rule.after, &r.stamp, r.rule.id.clone()))
+}
+
+fn tariff<'a>(jurisdiction: &'a Jurisdiction<'_>) -> impl Iterator<Item = Owing<'a>> {
+    let rows = jurisdiction.law.tariff.iter();
+    rows.filter(|r| jurisdiction.can_hold(&r.rule.when))
+        .map(|r| {
+            let (layer, commodity, origin) = (&r.rule.layer, &r.rule.commodity, &r.rule.origin);
+            let name = format!("{layer} {commodity} {origin}");
+            (r.rule.after, &r.stamp, name)
+        })
+}
+
+fn taxes<'a>(jurisdiction: &'a Jurisdiction<'_>) -> impl Iterator<Item = Owing<'a>> {
+    let rows = jurisdiction.law.taxes.iter();
+    rows.filter(|r| r.rule.country == jurisdiction.ask.to.code())
+        .map(|r| {
+            let (tax, country, commodity) = (&r.rule.tax, &r.rule.country, &r.rule.commodity);
+            let name = format!("{tax} {country} {commodity}");
+            (r.rule.after, &r.stamp, name)
+        })
 }
 
 /// Everything to be said about a destination's tables on a day; rows whose source is more than `older_than` days older are old.
@@ -182,35 +187,10 @@ fn changing(stamp: &Provenance, day: Date) -> Option<String> {
 
 /// Duties, taxes and fees whose last row has ended, where it is not known what followed.
 fn ended(jurisdiction: &Jurisdiction<'_>, day: Date) -> Vec<Gap> {
-    let charges = charges(jurisdiction).map(|r| (r.rule.after, &r.stamp, r.rule.id.clone()));
-    let tariff = jurisdiction
-        .law
-        .tariff
-        .iter()
-        .filter(|r| jurisdiction.can_hold(&r.rule.when));
-    let tariff = tariff.map(|r| {
-        (
-            r.rule.after,
-            &r.stamp,
-            format!("{} {} {}", r.rule.layer, r.rule.commodity, r.rule.origin),
-        )
-    });
-    let taxes = jurisdiction
-        .law
-        .taxes
-        .iter()
-        .filter(|r| r.rule.country == jurisdiction.ask.to.code());
-    let taxes = taxes.map(|r| {
-        (
-            r.rule.after,
-            &r.stamp,
-            format!("{} {} {}", r.rule.tax, r.rule.country, r.rule.commodity),
-        )
-    });
-    let over = |(after, stamp, _): &(After, &Provenance, String)| {
+    let over = |(after, stamp, _): &Owing<'_>| {
         *after == After::Unknown && stamp.counts() && stamp.span.is_over(day)
     };
-    let gap = |(_, stamp, what): (After, &Provenance, String)| {
+    let gap = |(_, stamp, what): Owing<'_>| {
         let end = stamp.span.to.map(|to| format!(" {to}")).unwrap_or_default();
         Gap {
             why: Why::Ended,
@@ -219,9 +199,9 @@ fn ended(jurisdiction: &Jurisdiction<'_>, day: Date) -> Vec<Gap> {
             day: stamp.span.to,
         }
     };
-    charges
-        .chain(tariff)
-        .chain(taxes)
+    charges(jurisdiction)
+        .chain(tariff(jurisdiction))
+        .chain(taxes(jurisdiction))
         .filter(over)
         .map(gap)
         .collect()

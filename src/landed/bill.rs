@@ -3,82 +3,15 @@
 use super::caution::Caution;
 use super::disputed::Disputed;
 use super::parcel::ConsignmentState;
+use super::sums::{ChargeBreakdown, Sum};
 use super::trail::Step;
 use crate::book::{Channel, Part};
 use crate::rules::AskedLine;
 use crate::tables::{Kind as ChargeKind, RowRef};
 use crate::text::Diagnostic;
-use crate::units::{Country, Currency, Date, Dec, Grams, Overflow, SellerMoney};
-
-/// The sums of a line, a consignment or a build; `landed` is made of the others and nothing else.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-#[expect(missing_docs, reason = "named as in the outputs")]
-pub struct ChargeBreakdown {
-    pub goods: Dec,
-    pub discount: Dec,
-    pub freight: Dec,
-    pub insurance: Dec,
-    pub duty: Dec,
-    pub remedy: Dec,
-    pub tax_at_sale: Dec,
-    pub tax_at_border: Dec,
-    pub handling: Dec,
-    pub card_fee: Dec,
-}
-
-impl ChargeBreakdown {
-    /// `goods - discount + freight + insurance + duty + remedy + tax + handling + card_fee`.
-    pub fn landed(&self) -> Result<Dec, Overflow> {
-        self.to_seller()?.plus(self.at_door()?)
-    }
-
-    /// What is paid with the order.
-    pub fn to_seller(&self) -> Result<Dec, Overflow> {
-        let parts = [
-            self.goods,
-            self.discount.negated(),
-            self.freight,
-            self.insurance,
-            self.tax_at_sale,
-            self.card_fee,
-        ];
-        Dec::total(parts)
-    }
-
-    /// What is paid at the door.
-    pub fn at_door(&self) -> Result<Dec, Overflow> {
-        Dec::total([self.duty, self.remedy, self.tax_at_border, self.handling])
-    }
-
-    /// All tax.
-    pub fn tax(&self) -> Result<Dec, Overflow> {
-        self.tax_at_sale.plus(self.tax_at_border)
-    }
-
-    /// Both together.
-    pub fn plus(&self, other: &ChargeBreakdown) -> Result<ChargeBreakdown, Overflow> {
-        Ok(ChargeBreakdown {
-            goods: self.goods.plus(other.goods)?,
-            discount: self.discount.plus(other.discount)?,
-            freight: self.freight.plus(other.freight)?,
-            insurance: self.insurance.plus(other.insurance)?,
-            duty: self.duty.plus(other.duty)?,
-            remedy: self.remedy.plus(other.remedy)?,
-            tax_at_sale: self.tax_at_sale.plus(other.tax_at_sale)?,
-            tax_at_border: self.tax_at_border.plus(other.tax_at_border)?,
-            handling: self.handling.plus(other.handling)?,
-            card_fee: self.card_fee.plus(other.card_fee)?,
-        })
-    }
-
-    /// All of them together.
-    pub fn total<'a>(
-        all: impl IntoIterator<Item = &'a ChargeBreakdown>,
-    ) -> Result<ChargeBreakdown, Overflow> {
-        all.into_iter()
-            .try_fold(ChargeBreakdown::default(), |sum, one| sum.plus(one))
-    }
-}
+use crate::units::{
+    Amount, Country, Currency, Date, Grams, Home, HomeMoney, Overflow, SellerMoney,
+};
 
 /// One part's share of a bill.
 #[derive(Debug, Clone)]
@@ -96,11 +29,11 @@ pub struct BillLine {
     /// The country of making that was calculated with.
     pub origin: String,
     /// What came back of what the seller took.
-    pub refunded: Dec,
+    pub refunded: HomeMoney,
     /// The same and what came back of charges at the door, sum by sum; what came off the price is at the goods.
     pub back: ChargeBreakdown,
     /// What sending it back cost; it is in its freight.
-    pub sent_back: Dec,
+    pub sent_back: HomeMoney,
     /// Whether its price came back in full, and no receipt says that it was kept.
     pub gone: bool,
     /// Whether all that was paid for it came back before it arrived: nothing more is owed for it.
@@ -110,7 +43,7 @@ pub struct BillLine {
     /// What the seller asks for the goods, discounts taken off.
     pub asked: SellerMoney,
     /// What hangs on its digits where they stop above rows that differ: from the cheapest of these to the dearest, which counts.
-    pub hangs: Option<Dec>,
+    pub hangs: Option<HomeMoney>,
 }
 
 impl BillLine {
@@ -118,7 +51,7 @@ impl BillLine {
     pub(super) fn of(
         row: &Part,
         amounts: ChargeBreakdown,
-        priced: Option<&AskedLine>,
+        priced: &AskedLine,
         (commodity, origin): (String, String),
     ) -> Result<BillLine, Overflow> {
         Ok(BillLine {
@@ -128,15 +61,29 @@ impl BillLine {
             amounts,
             commodity,
             origin,
-            refunded: Dec::ZERO,
+            refunded: HomeMoney::ZERO,
             back: ChargeBreakdown::default(),
-            sent_back: Dec::ZERO,
+            sent_back: HomeMoney::ZERO,
             gone: false,
             cancelled: false,
             row: row.at.line().to_string(),
-            asked: priced.map_or(Ok(SellerMoney::ZERO), AskedLine::net)?,
+            asked: priced.net()?,
             hangs: None,
         })
+    }
+
+    /// Notes what came back of one of its sums.
+    fn came_back(&mut self, sum: Sum, part: HomeMoney) -> Result<(), Overflow> {
+        let at = if sum == Sum::Discount {
+            Sum::Goods
+        } else {
+            sum
+        };
+        self.back[at] = self.back[at].plus(part)?;
+        if !sum.is_door() {
+            self.refunded = self.refunded.plus(part)?;
+        }
+        Ok(())
     }
 }
 
@@ -172,21 +119,21 @@ pub struct Bill {
     /// Whether receipts, refunds left aside, say what the seller took.
     pub seller_told: bool,
     /// What was paid to the seller, where a receipt alone tells it and it is taken for a deposit.
-    pub deposit: Option<Dec>,
+    pub deposit: Option<HomeMoney>,
     /// Receipts that are asked about and not used, as warnings at their cells.
     pub questions: Vec<Diagnostic>,
     /// Its price tags as they were typed, times how many, at the market rate; nobody pays those of a gift.
-    pub tags: Dec,
+    pub tags: HomeMoney,
     /// The goods' price net of discount, at the customs rate.
-    pub intrinsic_value: Dec,
+    pub intrinsic_value: HomeMoney,
     /// What duty is charged on.
-    pub customs_value: Dec,
+    pub customs_value: HomeMoney,
     /// Where tax is taken: `at-sale`, `at-border`, `in-price`, `none`, `mixed`.
     pub tax_collected: &'static str,
     /// The landed sum without the rows in dispute, whatever `remedies` says: anti-dumping that is only shown is not in it.
-    pub landed_undisputed: Dec,
+    pub landed_undisputed: HomeMoney,
     /// The landed sum with every row, whatever `remedies` says: anti-dumping that is only shown is in it.
-    pub landed_with_disputed: Dec,
+    pub landed_with_disputed: HomeMoney,
     /// The rows that make the difference.
     pub disputed: Vec<Disputed>,
     /// Limits and how far away they are.
@@ -200,14 +147,58 @@ pub struct Bill {
     /// Duties, taxes and fees that ended, of which it is not known what followed.
     pub ended: Vec<EndedCharge>,
     /// The same parcel looked at otherwise: what it would be, and its landed sum.
-    pub otherwise: Option<(String, Dec)>,
+    pub otherwise: Option<(String, HomeMoney)>,
     /// What must be said.
     pub cautions: Vec<Caution>,
 }
 
 impl Bill {
+    /// Sets one of its sums and shares it over the lines by what was calculated of it, else by goods.
+    pub(super) fn set(&mut self, sum: Sum, amount: HomeMoney, digits: u32) -> Result<(), Overflow> {
+        let of_lines = |sum: Sum| self.lines.iter().map(|line| line.amounts[sum]).collect();
+        let own: Vec<HomeMoney> = of_lines(sum);
+        let nothing = own.iter().all(|weight| weight.is_zero());
+        let weights = if nothing { of_lines(Sum::Goods) } else { own };
+        for (line, part) in self.lines.iter_mut().zip(amount.share(&weights, digits)?) {
+            line.amounts[sum] = part;
+        }
+        self.amounts[sum] = amount;
+        Ok(())
+    }
+
+    /// Lowers one of its sums by these parts, line by line; whether that is money that came back, or only what is owed no more.
+    pub(super) fn lower(
+        &mut self,
+        sum: Sum,
+        parts: &[HomeMoney],
+        came: bool,
+    ) -> Result<(), Overflow> {
+        for (line, part) in self.lines.iter_mut().zip(parts) {
+            line.amounts.lower(sum, *part)?;
+            if came {
+                line.came_back(sum, *part)?;
+            }
+        }
+        let taken = HomeMoney::total(parts.iter().copied())?;
+        self.amounts.lower(sum, taken)?;
+        if came {
+            self.known.lower(sum, taken)?;
+        }
+        self.move_disputed(taken.negated())
+    }
+
+    /// The numbers of all its lines.
+    pub(super) fn all(&self) -> Vec<usize> {
+        (0..self.lines.len()).collect()
+    }
+
+    /// What came back of what the seller took for some of its lines.
+    pub(super) fn refunded(&self, lines: &[usize]) -> Result<HomeMoney, Overflow> {
+        HomeMoney::total(lines.iter().map(|at| self.lines[*at].refunded))
+    }
+
     /// Moves its sums with and without what is in dispute by what moved its landed sum.
-    pub(super) fn move_disputed(&mut self, by: Dec) -> Result<(), Overflow> {
+    pub(super) fn move_disputed(&mut self, by: HomeMoney) -> Result<(), Overflow> {
         self.landed_undisputed = self.landed_undisputed.plus(by)?;
         self.landed_with_disputed = self.landed_with_disputed.plus(by)?;
         Ok(())
@@ -259,17 +250,17 @@ impl EndedCharge {
 
 /// How far a sum is from a limit.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Headroom {
+pub struct Headroom<K = Home> {
     /// The relief.
     pub id: String,
     /// The limit, in the destination's money.
-    pub amount: Dec,
+    pub amount: Amount<K>,
     /// The limit as the table writes it.
     pub text: String,
     /// The sum held against it.
-    pub value: Dec,
+    pub value: Amount<K>,
     /// Limit less sum; below zero when it is crossed.
-    pub left: Dec,
+    pub left: Amount<K>,
     /// Whether the relief holds.
     pub holds: bool,
 }

@@ -1,6 +1,6 @@
 //! Making a bill: a consignment priced, assessed and paid, put together, and run again for each doubt about it.
 
-use super::bill::{Bill, BillLine, ChargeBreakdown, EndedCharge, Headroom};
+use super::bill::{Bill, BillLine, EndedCharge, Headroom};
 use super::border::{BorderAssessment, Scenario, assess_at_door};
 use super::caution::Cautions;
 use super::disputed;
@@ -8,12 +8,13 @@ use super::jurisdiction::Jurisdiction;
 use super::parcel::Consignment;
 use super::payment::{Payment, payment};
 use super::price::{Priced, Reading, price};
+use super::sums::ChargeBreakdown;
 use super::trail::{self};
 use crate::book::{Book, Included, Remedies};
 use crate::rules::{Limit, PaidLine, RowFilter};
 use crate::tables::{Collect, Kind as ChargeKind};
 use crate::text::Diagnostic;
-use crate::units::{Dec, Overflow, SellerMoney};
+use crate::units::{HomeMoney, Overflow, Rounding, SellerMoney};
 
 /// So many other origins are looked at.
 const OTHER_ORIGINS: usize = 3;
@@ -72,7 +73,7 @@ pub(super) fn made<'a>(
             .iter_mut()
             .skip(open.at)
             .take(1)
-            .for_each(|line| line.hangs = Some(open.hangs));
+            .for_each(|line| line.hangs = Some(HomeMoney::of(open.hangs)));
     }
     let again = Again {
         book,
@@ -151,10 +152,10 @@ fn landed_and_found(
     consignment: &Consignment<'_>,
     jurisdiction: &Jurisdiction<'_>,
     variant: &Scenario,
-) -> Result<(Dec, BorderAssessment), Diagnostic> {
+) -> Result<(HomeMoney, BorderAssessment), Diagnostic> {
     let (priced, door, _) = priced_and_assessed(book, consignment, jurisdiction, variant)?;
     let payment = paid(consignment, &priced, &door, jurisdiction)?;
-    let mut landed = Dec::ZERO;
+    let mut landed = HomeMoney::ZERO;
     for (at, paid) in payment.paid.lines.iter().enumerate() {
         landed = landed.plus(asked(paid).to_seller()?)?;
         if !consignment.pays_duty() {
@@ -167,12 +168,12 @@ fn landed_and_found(
 /// What the seller is paid for a line.
 fn asked(paid: &PaidLine) -> ChargeBreakdown {
     ChargeBreakdown {
-        goods: paid.goods.amount(),
-        discount: paid.discount.amount(),
-        freight: paid.freight.amount(),
-        insurance: paid.insurance.amount(),
-        tax_at_sale: paid.tax_at_sale.amount(),
-        card_fee: paid.card_fee.amount(),
+        goods: paid.goods,
+        discount: paid.discount,
+        freight: paid.freight,
+        insurance: paid.insurance,
+        tax_at_sale: paid.tax_at_sale,
+        card_fee: paid.card_fee,
         ..ChargeBreakdown::default()
     }
 }
@@ -236,13 +237,13 @@ fn assemble(
         } else {
             amounts = amounts.plus(&due)?;
         }
-        let facts = door
-            .parcel
-            .lines
-            .get(at)
-            .ok_or_else(|| Diagnostic::defect("a row of a parcel has no line at the border"))?;
+        let (Some(facts), Some(asked)) = (door.parcel.lines.get(at), priced.lines.get(at)) else {
+            return Err(Diagnostic::defect(
+                "a row of a parcel has no line at the border",
+            ));
+        };
         let known = (facts.commodity.clone(), facts.origin.clone());
-        lines.push(BillLine::of(row, amounts, priced.lines.get(at), known)?);
+        lines.push(BillLine::of(row, amounts, asked, known)?);
     }
     let gaps = door
         .assessment
@@ -251,7 +252,11 @@ fn assemble(
         .filter_map(|at| consignment.rows.get(*at))
         .map(|row| row.name.clone())
         .collect();
-    let customs_value = door.assessment.amount("customs_value").unwrap_or(Dec::ZERO);
+    // Where no row makes a customs value there is none.
+    let customs_value = door
+        .assessment
+        .amount("customs_value")
+        .map_or(HomeMoney::ZERO, HomeMoney::of);
     let goods = SellerMoney::total(door.parcel.lines.iter().map(|l| l.goods))?;
     Ok(Bill {
         in_price,
@@ -259,8 +264,7 @@ fn assemble(
             .parcel
             .customs
             .to_home(goods)?
-            .amount()
-            .round_to(jurisdiction.currency().digits(), crate::units::Mode::HalfUp),
+            .rounded(Rounding::minor(jurisdiction.currency().digits()))?,
         customs_value,
         tax_collected: collected(door, ddp),
         limits: headroom(&door.assessment.limits)?,
@@ -305,9 +309,9 @@ fn plain(
         seller_told: false,
         deposit: None,
         questions: Vec::new(),
-        tags: payment.paid.tags.amount(),
-        intrinsic_value: Dec::ZERO,
-        customs_value: Dec::ZERO,
+        tags: payment.paid.tags,
+        intrinsic_value: HomeMoney::ZERO,
+        customs_value: HomeMoney::ZERO,
         tax_collected: "none",
         disputed: Vec::new(),
         limits: Vec::new(),
@@ -322,7 +326,7 @@ fn plain(
 
 /// One line's charges at the door.
 fn at_door(door: &BorderAssessment, at: usize) -> Result<ChargeBreakdown, Overflow> {
-    let of = |kind| door.assessment.of_line(kind, at);
+    let of = |kind| door.assessment.of_line(kind, at).map(HomeMoney::of);
     Ok(ChargeBreakdown {
         duty: of(ChargeKind::Duty)?,
         remedy: of(ChargeKind::Remedy)?,
@@ -368,17 +372,18 @@ fn ended(consignment: &Consignment<'_>, door: &BorderAssessment) -> Vec<EndedCha
 fn headroom(limits: &[Limit]) -> Result<Vec<Headroom>, Overflow> {
     let mut found: Vec<Headroom> = Vec::new();
     for limit in limits {
+        let (amount, value) = (HomeMoney::of(limit.amount), HomeMoney::of(limit.value));
         let known = found
             .iter_mut()
-            .find(|h| h.amount == limit.amount && h.value == limit.value);
+            .find(|h| h.amount == amount && h.value == value);
         match known {
             Some(known) => known.holds = known.holds || limit.holds,
             None => found.push(Headroom {
                 id: limit.id.clone(),
-                amount: limit.amount,
+                amount,
                 text: limit.text.clone(),
-                value: limit.value,
-                left: limit.amount.minus(limit.value)?,
+                value,
+                left: amount.minus(value)?,
                 holds: limit.holds,
             }),
         }
@@ -396,7 +401,7 @@ struct Again<'a> {
     /// What was found at the door so.
     door: &'a BorderAssessment,
     /// Its landed sum.
-    landed: Dec,
+    landed: HomeMoney,
 }
 
 impl Again<'_> {
@@ -414,12 +419,15 @@ impl Again<'_> {
     }
 
     /// The landed sum of a variant.
-    fn landed_of(&self, variant: &Scenario) -> Result<Dec, Diagnostic> {
+    fn landed_of(&self, variant: &Scenario) -> Result<HomeMoney, Diagnostic> {
         Ok(self.landed_and_found(variant)?.0)
     }
 
     /// The same, with what was found at the door.
-    fn landed_and_found(&self, variant: &Scenario) -> Result<(Dec, BorderAssessment), Diagnostic> {
+    fn landed_and_found(
+        &self,
+        variant: &Scenario,
+    ) -> Result<(HomeMoney, BorderAssessment), Diagnostic> {
         landed_and_found(self.book, self.consignment, self.jurisdiction, variant)
     }
 
@@ -488,7 +496,7 @@ impl Again<'_> {
                     ..self.usual.clone()
                 };
                 let difference = self.landed_of(&other)?.minus(self.landed)?;
-                beside.push((digits.as_str(), difference));
+                beside.push((digits.as_str(), difference.amount()));
             }
             super::doubt::say_set(
                 self.consignment,
@@ -512,7 +520,13 @@ impl Again<'_> {
             };
             let difference = self.landed_of(&other)?.minus(self.landed)?;
             let (consignment, jurisdiction) = (self.consignment, self.jurisdiction);
-            super::doubt::say_origin(consignment, origin, difference, jurisdiction, cautions);
+            super::doubt::say_origin(
+                consignment,
+                origin,
+                difference.amount(),
+                jurisdiction,
+                cautions,
+            );
         }
         Ok(())
     }
@@ -529,7 +543,13 @@ impl Again<'_> {
         };
         let saved = self.landed.minus(self.landed_of(&elsewhere)?)?;
         let (consignment, jurisdiction) = (self.consignment, self.jurisdiction);
-        super::doubt::say_assumed(consignment, &bearing, saved, jurisdiction, cautions);
+        super::doubt::say_assumed(
+            consignment,
+            &bearing,
+            saved.amount(),
+            jurisdiction,
+            cautions,
+        );
         Ok(())
     }
 
@@ -542,7 +562,7 @@ impl Again<'_> {
             };
             let more = self.landed_of(&other)?.minus(self.landed)?;
             if more.is_positive() {
-                super::doubt::say_fact(&told, &parts, more, self.jurisdiction, cautions);
+                super::doubt::say_fact(&told, &parts, more.amount(), self.jurisdiction, cautions);
             }
         }
         Ok(())
@@ -560,10 +580,9 @@ impl Again<'_> {
         };
         let saved = self.landed.minus(self.landed_of(&claim)?)?;
         if saved.is_positive() {
-            let currency = self.jurisdiction.currency();
             let text = format!(
-                "a claimed preference would save {} {currency}: the seller must state the origin in writing and the carrier must claim it",
-                saved.grouped(currency.digits()),
+                "a claimed preference would save {}: the seller must state the origin in writing and the carrier must claim it",
+                self.jurisdiction.money(saved),
             );
             cautions.say("preference-possible", text, &[&self.consignment.id]);
         }
@@ -590,7 +609,7 @@ fn home_bill(
                 row.commodity.clone(),
                 row.origin.map(|o| o.to_string()).unwrap_or_default(),
             );
-            BillLine::of(row, asked(paid), Some(line), known)
+            BillLine::of(row, asked(paid), line, known)
         })
         .collect::<Result<_, _>>()?;
     let mut cautions = Cautions::default();

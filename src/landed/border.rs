@@ -1,7 +1,6 @@
 //! What is due at the door: the facts of a consignment as the rules want them, and the rules applied to them.
 
 use std::rc::Rc;
-use std::sync::Arc;
 
 use super::jurisdiction::{CustomsRate, Jurisdiction, Prepared};
 use super::parcel::Consignment;
@@ -218,6 +217,14 @@ fn facts(
         })
     });
     let lines = lines.collect::<Result<Vec<_>, Overflow>>()?;
+    let handling = match consignment.handling {
+        Some(fee) => Some(Handling {
+            percent: fee.percent,
+            least: HomeMoney::of(fee.least),
+            row: handling_row(consignment)?,
+        }),
+        None => None,
+    };
     Ok(Parcel {
         to: jurisdiction.ask.to,
         region: jurisdiction.region.clone(),
@@ -240,32 +247,21 @@ fn facts(
             consignment.dispatch.code(),
             consignment.arrival,
         ),
-        handling: consignment.handling.map(|h| Handling {
-            percent: h.percent,
-            least: HomeMoney::of(h.least),
-            row: handling_row(consignment),
-        }),
+        handling,
         schedules: std::collections::BTreeMap::new(),
         lines,
     })
 }
 
 /// The row that gives the carrier's own fee: the parcel's, else the seller's.
-fn handling_row(consignment: &Consignment<'_>) -> RowRef {
-    let spot = consignment
-        .seller
-        .map(|s| s.at.place())
-        .or_else(|| consignment.rows.first().map(|row| row.at.place()));
-    spot.map_or(
-        RowRef {
-            path: Arc::from(""),
-            line: 0,
-        },
-        |place| RowRef {
-            path: place.path,
-            line: place.line,
-        },
-    )
+fn handling_row(consignment: &Consignment<'_>) -> Result<RowRef, Diagnostic> {
+    let of_rows = || consignment.rows.first().map(|row| row.at.place());
+    let place = consignment.seller.map(|s| s.at.place()).or_else(of_rows);
+    let place = place.ok_or_else(|| Diagnostic::defect("a carrier's fee stands in no row"))?;
+    Ok(RowRef {
+        path: place.path,
+        line: place.line,
+    })
 }
 
 fn facts_of_line(
@@ -422,6 +418,7 @@ fn assemble(parcel: &mut Parcel, assembly: &Assembly) -> Vec<usize> {
     let at_one_of =
         |line: &Line, names: &[&String]| line.places.iter().any(|place| names.contains(&place));
     let needed: Vec<&String> = assembly.needs.iter().collect();
+    // Where every part that is needed lies in the box of another, there is one of the whole.
     let whole = parcel
         .lines
         .iter()

@@ -14,7 +14,7 @@ use super::what_if::WhatIf;
 use crate::book::{Book, Part, Pays, Standing};
 use crate::tables::Tables;
 use crate::text::{Problems, words};
-use crate::units::{Dec, Overflow};
+use crate::units::{Dec, HomeMoney, Overflow};
 
 /// Calculates the landed cost of a book's build, what is lost set apart.
 pub fn cost(book: &Book, tables: &Tables, ask: &Question) -> Result<Landed, Problems> {
@@ -104,7 +104,7 @@ fn replacement_beside(
     (rows, paid_for): (&[&Part], &[&Part]),
     jurisdiction: &Jurisdiction<'_>,
     landed: &Landed,
-) -> Result<Dec, Problems> {
+) -> Result<HomeMoney, Problems> {
     let (today, parts) = anew(book, rows);
     let mut own = group(book, paid_for, jurisdiction, &mut Problems::new());
     own.retain(|one| nothing_else_counts(book, one) && jurisdiction.what_if == WhatIf::default());

@@ -1,319 +1,260 @@
 //! Orders that were cancelled: all that was paid came back before delivery. No balance is owed then, and nothing comes.
 
-use super::bill::Bill;
 use super::caution::Cautions;
 use super::deposit::{is_low, paid_of};
 use super::jurisdiction::Jurisdiction;
 use super::parcel::ConsignmentState;
-use super::reading::{Back, Cancelled, Reading};
-use super::receipt::{EXCHANGED, is_door, is_kept, money, pennies};
-use super::refund::{AT_SALE, CARD_FEE, FREIGHT, GOODS, INSURANCE, Lowered, lower_by};
-use crate::book::Book;
+use super::reading::{Back, Cancelled, Receiving};
+use super::receipt::{EXCHANGED, Ground, is_kept};
+use super::sums::Sum;
+use crate::book::Receipt;
 use crate::text::Diagnostic;
-use crate::units::{Dec, Overflow, share};
+use crate::units::{Dec, HomeMoney, Overflow};
 
-/// Finds what was cancelled, and takes what is owed no more off its sums.
-pub(super) fn cancel(
-    bill: &mut Bill,
-    reading: &mut Reading<'_>,
-    book: &Book,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<Option<Cancelled>, Diagnostic> {
-    let of_seller = |back: &&Back<'_>| !back.of.is_some_and(|of| is_door(of, bill));
-    let backs: Vec<&Back<'_>> = reading.refunds.iter().filter(of_seller).collect();
-    if backs.is_empty()
-        || backs.iter().any(|back| is_kept(back.receipt))
-        || bill.seller_told && bill.kind == ConsignmentState::OnOrder
-    {
-        return Ok(None);
-    }
-    match (bill.kind, bill.deposit) {
-        (ConsignmentState::ToOrder, Some(paid))
-            if deposit_back(bill, reading, paid, &backs, jurisdiction)? =>
-        {
-            let parts = share(
-                paid.negated(),
-                &goods(bill),
-                jurisdiction.currency().digits(),
-            )?;
-            lower_by(bill, &GOODS, &parts, true)?;
-            reading
-                .refunds
-                .iter_mut()
-                .last()
-                .into_iter()
-                .for_each(|back| back.released.push((GOODS.0, parts.clone())));
-            bill.deposit = None;
-            Ok(Some(Cancelled::Asked(paid)))
+/// What the seller takes beside the goods, in the order in which it is owed no more.
+const BESIDE_GOODS: [Sum; 4] = [Sum::AtSale, Sum::Freight, Sum::Insurance, Sum::CardFee];
+
+impl Receiving<'_, '_> {
+    /// Finds what was cancelled, and takes what is owed no more off its sums.
+    pub(super) fn cancel(&mut self) -> Result<Option<Cancelled>, Diagnostic> {
+        let told = self.bill.seller_told && self.bill.kind == ConsignmentState::OnOrder;
+        let kept = self.of_seller().any(|back| is_kept(back.receipt));
+        if told || kept || self.of_seller().next().is_none() {
+            return Ok(None);
         }
-        (ConsignmentState::OnOrder, _) => {
-            let groups = groups(bill, reading, &backs, book, jurisdiction)?;
-            let (mut names, mut released) = (Vec::new(), Dec::ZERO);
-            for (lines, left) in groups {
-                released = released.plus(release(
-                    bill,
-                    &lines,
-                    left,
-                    reading.refunds.last_mut(),
-                    jurisdiction,
-                )?)?;
-                for (_, line) in bill
-                    .lines
-                    .iter_mut()
-                    .enumerate()
-                    .filter(|(at, _)| lines.contains(at))
-                {
-                    line.cancelled = true;
-                    names.push(line.part.clone());
-                }
+        match (self.bill.kind, self.bill.deposit) {
+            (ConsignmentState::ToOrder, Some(paid)) if self.deposit_back(paid)? => {
+                self.drop_deposit(paid)?;
+                Ok(Some(Cancelled::Asked(paid)))
             }
-            Ok((released > pennies(bill, jurisdiction)?)
-                .then_some(Cancelled::Parts(names, released)))
-        }
-        _ => Ok(None),
-    }
-}
-
-fn goods(bill: &Bill) -> Vec<Dec> {
-    bill.lines.iter().map(|line| line.amounts.goods).collect()
-}
-
-/// The lines all of whose payment came back, together or one by one, and what of it was lost on the way.
-fn groups(
-    bill: &Bill,
-    reading: &Reading<'_>,
-    backs: &[&Back<'_>],
-    book: &Book,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<Vec<(Vec<usize>, Dec)>, Diagnostic> {
-    let all: Vec<usize> = (0..bill.lines.len()).collect();
-    let refunded = |lines: &[usize]| Dec::total(lines.iter().map(|at| bill.lines[*at].refunded));
-    let told: Vec<Option<Dec>> = bill.lines.iter().map(|line| paid_of(line, book)).collect();
-    let whole = match bill.deposit {
-        Some(deposit) => Some(deposit),
-        None if told.iter().all(Option::is_some) => {
-            Some(Dec::total(told.iter().flatten().copied())?)
-        }
-        None => None,
-    };
-    if let Some(paid) = whole.filter(|paid| paid.is_positive())
-        && deposit_back(bill, reading, paid, backs, jurisdiction)?
-    {
-        let left = paid.minus(refunded(&all)?)?;
-        return Ok(vec![(all, left)]);
-    }
-    let mut found = Vec::new();
-    for (at, paid) in told
-        .into_iter()
-        .enumerate()
-        .filter(|_| bill.deposit.is_none())
-    {
-        let Some(paid) = paid.filter(|paid| paid.is_positive()) else {
-            continue;
-        };
-        if came_back(bill, &[at], paid, backs, jurisdiction)? {
-            found.push((vec![at], paid.minus(refunded(&[at])?)?));
+            (ConsignmentState::OnOrder, _) => self.cancel_lines(),
+            _ => Ok(None),
         }
     }
-    Ok(found)
-}
 
-/// Whether all that was paid for a parcel came back: in the money of the deposit's own receipts where it came in that, else as
-/// [`came_back`] has it.
-fn deposit_back(
-    bill: &Bill,
-    reading: &Reading<'_>,
-    paid: Dec,
-    backs: &[&Back<'_>],
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<bool, Diagnostic> {
-    let receipts = reading
-        .deposit
-        .as_ref()
-        .map(|deposit| deposit.receipts.as_slice())
-        .unwrap_or_default();
-    let one = receipts.first().map(|receipt| receipt.currency);
-    let one = one.filter(|one| {
-        receipts
+    /// The refunds of what the seller took.
+    fn of_seller(&self) -> impl Iterator<Item = &Back<'_>> {
+        let of_seller = |back: &&Back<'_>| !self.ground.is_of_door(back.of);
+        self.reading.refunds.iter().filter(of_seller)
+    }
+
+    /// A deposit on what is still to be ordered came back: all of the price is to pay again.
+    fn drop_deposit(&mut self, paid: HomeMoney) -> Result<(), Diagnostic> {
+        let goods: Vec<HomeMoney> = self
+            .bill
+            .lines
             .iter()
-            .copied()
-            .chain(backs.iter().map(|back| back.receipt))
-            .all(|r| r.currency == *one)
-    });
-    let Some(one) = one else {
-        let all: Vec<usize> = (0..bill.lines.len()).collect();
-        return came_back(bill, &all, paid, backs, jurisdiction);
-    };
-    let (came, went) = (
-        Dec::total(backs.iter().map(|b| b.receipt.amount))?,
-        Dec::total(receipts.iter().map(|r| r.amount))?,
-    );
-    Ok(came.is_positive() && came.plus(Dec::new(1, one.digits()))? >= went)
-}
+            .map(|line| line.amounts.goods)
+            .collect();
+        let parts = paid.negated().share(&goods, self.ground.digits())?;
+        self.bill.lower(Sum::Discount, &parts, true)?;
+        self.released(Sum::Discount, parts)?;
+        self.bill.deposit = None;
+        Ok(())
+    }
 
-/// Whether all that was paid for some lines came back, but for pennies; of a deposit that was exchanged, by the rate of the order and
-/// but for what a card or a bank takes.
-fn came_back(
-    bill: &Bill,
-    lines: &[usize],
-    paid: Dec,
-    backs: &[&Back<'_>],
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<bool, Diagnostic> {
-    let refunded = Dec::total(lines.iter().map(|at| bill.lines[*at].refunded))?;
-    if !refunded.is_positive() {
-        return Ok(false);
+    /// Notes at the last refund what is owed no more because of it.
+    fn released(&mut self, sum: Sum, parts: Vec<HomeMoney>) -> Result<(), Diagnostic> {
+        let last = self.reading.refunds.last_mut();
+        let last = last.ok_or_else(|| Diagnostic::defect("an order is cancelled by no refund"))?;
+        last.released.push((sum, parts));
+        Ok(())
     }
-    if refunded.plus(pennies(bill, jurisdiction)?)? >= paid {
-        return Ok(true);
-    }
-    let price = |at: &usize| {
-        let line = &bill.lines[*at];
-        line.amounts
-            .goods
-            .minus(line.amounts.discount)?
-            .plus(line.refunded)
-    };
-    if !is_low(
-        paid,
-        Dec::total(lines.iter().map(price).collect::<Result<Vec<_>, _>>()?)?,
-    )? {
-        return Ok(false);
-    }
-    let mut then = Dec::ZERO;
-    let mut exchanged = false;
-    for back in backs.iter().filter(|back| back.amount.is_positive()) {
-        let parts = back
-            .taken
-            .iter()
-            .flat_map(|(_, parts)| lines.iter().filter_map(|at| parts.get(*at).copied()));
-        let own = Dec::total(parts)?;
-        exchanged |= back.receipt.currency != jurisdiction.currency();
-        let worth = jurisdiction
-            .market_rate(back.receipt.currency, bill.ordered)?
-            .rate
-            .convert(back.receipt.amount)?;
-        then = then.plus(worth.times(own)?.over(back.amount)?)?;
-    }
-    let least = paid
-        .times(Dec::HUNDRED.minus(Dec::from(EXCHANGED))?)?
-        .over(Dec::HUNDRED)?;
-    Ok(exchanged && then >= least)
-}
 
-/// Takes off some lines what the seller would still have been paid, so that only what was lost of the payment is left.
-fn release(
-    bill: &mut Bill,
-    lines: &[usize],
-    left: Dec,
-    back: Option<&mut Back<'_>>,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<Dec, Overflow> {
-    let Some(back) = back else {
-        return Ok(Dec::ZERO);
-    };
-    let owed = |at: &usize| {
-        bill.lines[*at]
-            .amounts
-            .to_seller()?
-            .minus(bill.lines[*at].sent_back)
-    };
-    let owed = Dec::total(lines.iter().map(owed).collect::<Result<Vec<_>, _>>()?)?.minus(left)?;
-    if !owed.is_positive() {
-        return Ok(Dec::ZERO);
-    }
-    let mut rest = owed;
-    for sum in [&AT_SALE, &FREIGHT, &INSURANCE, &CARD_FEE] {
-        let held = held(bill, lines, sum)?;
-        let all = Dec::total(held.iter().copied())?;
-        let taken = all.min(rest);
-        if taken.is_positive() {
-            rest = rest.minus(off(bill, sum, (taken, &held), back, jurisdiction)?)?;
+    /// Takes the lines of which all came back for cancelled.
+    fn cancel_lines(&mut self) -> Result<Option<Cancelled>, Diagnostic> {
+        let (mut names, mut released) = (Vec::new(), HomeMoney::ZERO);
+        for (lines, left) in self.groups()? {
+            released = released.plus(self.release(&lines, left)?)?;
+            for at in lines {
+                let line = &mut self.bill.lines[at];
+                line.cancelled = true;
+                names.push(line.part.clone());
+            }
         }
+        let balance = released > self.ground.pennies()?;
+        Ok(balance.then_some(Cancelled::Parts(names, released)))
     }
-    if !rest.is_zero() {
-        let held = held(bill, lines, &GOODS)?;
-        let only = lines.first().copied();
-        let weights = if Dec::total(held.iter().copied())?.is_zero() {
-            (0..bill.lines.len())
-                .map(|at| {
-                    if Some(at) == only {
-                        Dec::ONE
-                    } else {
-                        Dec::ZERO
-                    }
-                })
-                .collect()
-        } else {
-            held
+
+    /// The lines all of whose payment came back, together or one by one, and what of it was lost on the way.
+    fn groups(&self) -> Result<Vec<(Vec<usize>, HomeMoney)>, Diagnostic> {
+        let told = self.bill.lines.iter().map(|line| paid_of(line, self.book));
+        let told: Vec<Option<HomeMoney>> = told.collect();
+        let whole = match self.bill.deposit {
+            Some(deposit) => Some(deposit),
+            None => all_told(&told)?,
         };
-        off(bill, &GOODS, (rest, &weights), back, jurisdiction)?;
+        if let Some(paid) = whole.filter(|paid| paid.is_positive())
+            && self.deposit_back(paid)?
+        {
+            let all = self.bill.all();
+            let left = paid.minus(self.bill.refunded(&all)?)?;
+            return Ok(vec![(all, left)]);
+        }
+        let mut found = Vec::new();
+        for (at, paid) in told
+            .into_iter()
+            .enumerate()
+            .filter(|_| self.bill.deposit.is_none())
+        {
+            if let Some(paid) = paid.filter(|paid| paid.is_positive())
+                && self.all_came_back(&[at], paid)?
+            {
+                found.push((vec![at], paid.minus(self.bill.refunded(&[at])?)?));
+            }
+        }
+        Ok(found)
     }
-    Ok(owed)
+
+    /// Whether all that was paid for a parcel came back: in the money of the deposit's own receipts where it came in that, else as
+    /// [`Receiving::all_came_back`] has it.
+    fn deposit_back(&self, paid: HomeMoney) -> Result<bool, Diagnostic> {
+        let receipts: Vec<&Receipt> = self.reading.of_deposit().copied().collect();
+        let backs: Vec<&Receipt> = self.of_seller().map(|back| back.receipt).collect();
+        let mut all = receipts.iter().chain(&backs);
+        let one = receipts.first().map(|receipt| receipt.currency);
+        let Some(one) = one.filter(|one| all.all(|receipt| receipt.currency == *one)) else {
+            return self.all_came_back(&self.bill.all(), paid);
+        };
+        let typed = |of: &[&Receipt]| Dec::total(of.iter().map(|receipt| receipt.amount));
+        let (came, went) = (typed(&backs)?, typed(&receipts)?);
+        Ok(came.is_positive() && came.plus(Dec::new(1, one.digits()))? >= went)
+    }
+
+    /// Whether all that was paid for some lines came back, but for pennies; of a deposit that was exchanged, by the rate of the
+    /// order and but for what a card or a bank takes.
+    fn all_came_back(&self, lines: &[usize], paid: HomeMoney) -> Result<bool, Diagnostic> {
+        let refunded = self.bill.refunded(lines)?;
+        if !refunded.is_positive() {
+            return Ok(false);
+        }
+        if refunded.plus(self.ground.pennies()?)? >= paid {
+            return Ok(true);
+        }
+        let mut price = refunded;
+        for at in lines {
+            price = price.plus(self.bill.lines[*at].amounts.net_goods()?)?;
+        }
+        if !is_low(paid, price)? {
+            return Ok(false);
+        }
+        let least = Dec::HUNDRED.minus(Dec::from(EXCHANGED))?;
+        let least = paid.times(least)?.over(Dec::HUNDRED)?;
+        let home = self.ground.currency();
+        let mut paying = self.of_seller().filter(|back| back.amount.is_positive());
+        Ok(paying.any(|back| back.receipt.currency != home) && self.then(lines)? >= least)
+    }
+
+    /// What came back for some lines, by the rate of the order.
+    fn then(&self, lines: &[usize]) -> Result<HomeMoney, Diagnostic> {
+        let mut then = HomeMoney::ZERO;
+        for back in self.of_seller().filter(|back| back.amount.is_positive()) {
+            let parts = back
+                .taken
+                .iter()
+                .flat_map(|(_, parts)| lines.iter().map(|at| parts[*at]));
+            let own = HomeMoney::total(parts)?.amount();
+            let worth = self
+                .ground
+                .at_order(back.receipt.currency, back.receipt.amount)?;
+            then = then.plus(worth.times(own)?.over(back.amount.amount())?)?;
+        }
+        Ok(then)
+    }
+
+    /// Takes off some lines what the seller would still have been paid, so that only what was lost of the payment is left.
+    fn release(&mut self, lines: &[usize], left: HomeMoney) -> Result<HomeMoney, Diagnostic> {
+        let mut owed = left.negated();
+        for line in lines.iter().map(|at| &self.bill.lines[*at]) {
+            owed = owed
+                .plus(line.amounts.to_seller()?)?
+                .minus(line.sent_back)?;
+        }
+        if !owed.is_positive() {
+            return Ok(HomeMoney::ZERO);
+        }
+        let mut rest = owed;
+        for sum in BESIDE_GOODS {
+            let held = self.held(lines, sum)?;
+            let taken = HomeMoney::total(held.iter().copied())?.min(rest);
+            if taken.is_positive() {
+                rest = rest.minus(taken)?;
+                self.release_of(sum, taken, &held)?;
+            }
+        }
+        if !rest.is_zero() {
+            let mut held = self.held(lines, Sum::Discount)?;
+            if let Some(first) = lines
+                .first()
+                .filter(|_| held.iter().all(|own| own.is_zero()))
+            {
+                held[*first] = HomeMoney::of(Dec::ONE);
+            }
+            self.release_of(Sum::Discount, rest, &held)?;
+        }
+        Ok(owed)
+    }
+
+    /// What each line of the bill holds of a sum, where it is among those that are meant; what sending goods back cost is spent.
+    fn held(&self, lines: &[usize], sum: Sum) -> Result<Vec<HomeMoney>, Overflow> {
+        let mut held = vec![HomeMoney::ZERO; self.bill.lines.len()];
+        for at in lines {
+            let line = &self.bill.lines[*at];
+            let all = line.amounts.left_of(sum)?;
+            let own = if sum == Sum::Freight {
+                all.minus(line.sent_back)?
+            } else {
+                all
+            };
+            held[*at] = own.max(HomeMoney::ZERO);
+        }
+        Ok(held)
+    }
+
+    fn release_of(
+        &mut self,
+        sum: Sum,
+        amount: HomeMoney,
+        weights: &[HomeMoney],
+    ) -> Result<(), Diagnostic> {
+        let parts = amount.share(weights, self.ground.digits())?;
+        self.bill.lower(sum, &parts, false)?;
+        self.released(sum, parts)
+    }
 }
 
-/// What each line of the bill holds of a sum, where it is among those that are meant; what sending goods back cost is spent.
-fn held(bill: &Bill, lines: &[usize], sum: &Lowered) -> Result<Vec<Dec>, Overflow> {
-    let one = |(at, line): (usize, &super::bill::BillLine)| {
-        let all = (sum.1)(&line.amounts)?;
-        let own = if sum.0 == FREIGHT.0 {
-            all.minus(line.sent_back)?
-        } else {
-            all
-        };
-        Ok(if lines.contains(&at) {
-            own.max(Dec::ZERO)
-        } else {
-            Dec::ZERO
-        })
-    };
-    bill.lines.iter().enumerate().map(one).collect()
-}
-
-fn off(
-    bill: &mut Bill,
-    sum: &Lowered,
-    (amount, weights): (Dec, &[Dec]),
-    back: &mut Back<'_>,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<Dec, Overflow> {
-    let parts = share(amount, weights, jurisdiction.currency().digits())?;
-    lower_by(bill, sum, &parts, false)?;
-    back.released.push((sum.0, parts));
-    Ok(amount)
+/// All that rows tell as paid, where each of them tells it.
+fn all_told(told: &[Option<HomeMoney>]) -> Result<Option<HomeMoney>, Overflow> {
+    let all: Option<Vec<HomeMoney>> = told.iter().copied().collect();
+    all.map(HomeMoney::total).transpose()
 }
 
 impl Cancelled {
     /// The question, where the rows contradict what came back.
-    pub(super) fn question(paid: Dec, jurisdiction: &Jurisdiction<'_>) -> String {
+    pub(super) fn question(paid: HomeMoney, jurisdiction: &Jurisdiction<'_>) -> String {
         format!(
             "was this order cancelled? its deposit of {} came back in full, and its rows are still to be ordered",
-            money(paid, jurisdiction)
+            jurisdiction.money(paid)
         )
     }
 
     /// What must be said of it.
-    pub(super) fn say(
-        &self,
-        bill: &Bill,
-        jurisdiction: &Jurisdiction<'_>,
-        cautions: &mut Cautions,
-    ) {
+    pub(super) fn say(&self, ground: &Ground<'_>, id: &str, cautions: &mut Cautions) {
         match self {
             Cancelled::Parts(names, released) => {
                 let names: Vec<&str> = names.iter().map(String::as_str).collect();
                 let text = format!(
                     "all that was paid for it came back before it arrived, so the order is taken to be cancelled: the balance of {} is no longer to pay; write `kept` in the refund's `note` where the order stands",
-                    money(*released, jurisdiction)
+                    ground.money(*released)
                 );
                 cautions.say("order-cancelled", text, &names);
             }
             Cancelled::Asked(paid) => {
                 let text = format!(
                     "{}: it is counted as to be ordered at its whole price; take its rows out of the build where they are not wanted any more",
-                    Cancelled::question(*paid, jurisdiction)
+                    Cancelled::question(*paid, ground.jurisdiction)
                 );
-                cautions.say("cancelled-asked", text, &[&bill.id]);
+                cautions.say("cancelled-asked", text, &[id]);
             }
         }
     }

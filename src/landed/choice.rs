@@ -1,5 +1,7 @@
 //! Choices that the question makes and no rule of the destination asks for.
 
+use std::collections::BTreeSet;
+
 use super::caution::Caution;
 use super::jurisdiction::Jurisdiction;
 use crate::text::{Diagnostic, Location, Severity, words};
@@ -64,52 +66,60 @@ impl Jurisdiction<'_> {
             return Vec::new();
         }
         let known = self.law.choices();
-        let country = self.ask.to.in_words();
-        let mut found = Vec::new();
-        for (choice, value) in &self.ask.choices {
-            let flag = format!("--choice {choice}={value}");
-            let at = |which: usize| {
-                self.ask
-                    .choices_at
-                    .get(choice)
-                    .map(|places| places[which].clone())
-            };
-            if !known.contains(choice.as_str()) {
-                let near = words::nearest(choice, known.iter().copied()).map(str::to_owned);
-                let text = format!(
-                    "no rule of {country} asks for the choice {}: it changes nothing",
-                    words::quoted(choice)
-                );
-                found.push(UnknownChoice {
-                    id: "choice-unused",
-                    choice: choice.clone(),
-                    text,
-                    near,
-                    at: at(0),
-                    flag,
-                });
-                continue;
+        let unknown = |(choice, value): (&String, &String)| {
+            if known.contains(choice.as_str()) {
+                self.unknown_value(choice, value)
+            } else {
+                Some(self.unused_choice(choice, value, &known))
             }
-            let asked = self.law.choice_words(choice);
-            if asked.iter().any(|word| word.eq_ignore_ascii_case(value)) {
-                continue;
-            }
-            let quoted: Vec<String> = asked.iter().map(|word| format!("`{word}`")).collect();
-            let text = format!(
-                "no rule of {country} asks whether the choice `{choice}` is {}: the rules ask for {}",
-                words::quoted(value),
-                words::list(&quoted, "and")
-            );
-            let near = words::nearest(value, asked.iter().copied()).map(str::to_owned);
-            found.push(UnknownChoice {
-                id: "choice-value-unused",
-                choice: choice.clone(),
-                text,
-                near,
-                at: at(1),
-                flag,
-            });
+        };
+        self.ask.choices.iter().filter_map(unknown).collect()
+    }
+
+    /// A choice that no rule asks for.
+    fn unused_choice(&self, choice: &str, value: &str, known: &BTreeSet<&str>) -> UnknownChoice {
+        let text = format!(
+            "no rule of {} asks for the choice {}: it changes nothing",
+            self.ask.to.in_words(),
+            words::quoted(choice)
+        );
+        let near = words::nearest(choice, known.iter().copied()).map(str::to_owned);
+        self.unknown("choice-unused", (choice, value), text, (near, 0))
+    }
+
+    /// A value of a choice that no rule asks about; none where one does.
+    fn unknown_value(&self, choice: &str, value: &str) -> Option<UnknownChoice> {
+        let asked = self.law.choice_words(choice);
+        if asked.iter().any(|word| word.eq_ignore_ascii_case(value)) {
+            return None;
         }
-        found
+        let quoted: Vec<String> = asked.iter().map(|word| format!("`{word}`")).collect();
+        let text = format!(
+            "no rule of {} asks whether the choice `{choice}` is {}: the rules ask for {}",
+            self.ask.to.in_words(),
+            words::quoted(value),
+            words::list(&quoted, "and")
+        );
+        let near = words::nearest(value, asked.iter().copied()).map(str::to_owned);
+        Some(self.unknown("choice-value-unused", (choice, value), text, (near, 1)))
+    }
+
+    /// What is said of a choice, with the word that may have been meant, at its name or at its value.
+    fn unknown(
+        &self,
+        id: &'static str,
+        (choice, value): (&str, &str),
+        text: String,
+        (near, place): (Option<String>, usize),
+    ) -> UnknownChoice {
+        let places = self.ask.choices_at.get(choice);
+        UnknownChoice {
+            id,
+            choice: choice.to_owned(),
+            text,
+            near,
+            at: places.map(|places| places[place].clone()),
+            flag: format!("--choice {choice}={value}"),
+        }
     }
 }

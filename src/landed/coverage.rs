@@ -109,15 +109,18 @@ pub fn burden(jurisdiction: &Jurisdiction<'_>, place: &str, dispatch: &str) -> B
         return Burden::Unknown;
     };
     let base = if bill.customs_value.is_zero() {
-        bill.intrinsic_value
+        bill.intrinsic_value.amount()
     } else {
-        bill.customs_value
+        bill.customs_value.amount()
     };
     let share = |of: Dec| {
         let percent = of.times(Dec::HUNDRED).and_then(|sum| sum.over(base)).ok()?;
         Some(Percent(percent.round_to(1, Mode::HalfUp)))
     };
-    match (share(bill.amounts.duty), share(bill.amounts.remedy)) {
+    match (
+        share(bill.amounts.duty.amount()),
+        share(bill.amounts.remedy.amount()),
+    ) {
         (Some(duty), Some(remedy)) => {
             let of =
                 |kinds: &[Option<Kind>]| bill.disputed.iter().any(|one| kinds.contains(&one.kind));
@@ -135,6 +138,7 @@ pub fn burden(jurisdiction: &Jurisdiction<'_>, place: &str, dispatch: &str) -> B
 
 fn covered(landed: &Landed) -> Coverage {
     let steps = || landed.bills.iter().flat_map(|bill| &bill.trail);
+    // Without a line there are no digits to tell.
     let commodity = landed
         .bills
         .iter()

@@ -736,8 +736,8 @@ fn about_region(jurisdiction: &Jurisdiction<'_>, cautions: &mut Cautions) {
     if let Some(said) = &jurisdiction.of_territory {
         cautions.say("territory", said.clone(), &[]);
     }
-    if region.is_empty() && !regions.is_empty() && !everywhere {
-        let example = format!("{}-{}", jurisdiction.ask.to, regions.first().unwrap_or(&""));
+    if let Some(first) = regions.first().filter(|_| region.is_empty() && !everywhere) {
+        let example = format!("{}-{first}", jurisdiction.ask.to);
         cautions.say(
             "region-unknown",
             format!("tax in {country} depends on the region, which is not told: say it, as in `--to {example}`"),

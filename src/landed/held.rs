@@ -7,10 +7,10 @@ use super::caution::Cautions;
 use super::jurisdiction::Jurisdiction;
 use super::lost::REFUNDED;
 use super::parcel::is_reckoned;
-use super::receipt::{is_kept, left_out, money, say_old_rate, with_slack};
+use super::receipt::{asked_at, is_kept, left_out, say_old_rate, with_slack};
 use crate::book::{Book, ChargeWord, Part, Receipt, Standing};
 use crate::text::Diagnostic;
-use crate::units::{Date, Dec, Rounding, share};
+use crate::units::{Date, Dec, HomeMoney, Rounding};
 
 /// A row that needs no calculation: in hand with what was paid known, or given.
 #[derive(Debug, Clone)]
@@ -22,11 +22,11 @@ pub struct Held {
     /// How many.
     pub quantity: u32,
     /// What was paid for it, with what sending it back cost and less what came back; none when not known.
-    pub paid: Option<Dec>,
+    pub paid: Option<HomeMoney>,
     /// What of that sending it back cost.
-    pub sent_back: Dec,
+    pub sent_back: HomeMoney,
     /// What came back of it.
-    pub refunded: Dec,
+    pub refunded: HomeMoney,
     /// Whether its price came back in full, and no receipt says that it was kept.
     pub gone: bool,
     /// Whether it was given.
@@ -41,7 +41,7 @@ pub struct Holding<'a> {
     /// The rows, by part name.
     pub rows: Vec<Held>,
     /// The receipts that are used, each with what it comes to in the destination's money.
-    pub used: Vec<(&'a Receipt, Dec)>,
+    pub used: Vec<(&'a Receipt, HomeMoney)>,
     /// Receipts that are asked about and not used, each with the question.
     pub questioned: Vec<(&'a Receipt, String)>,
 }
@@ -92,40 +92,7 @@ pub fn holding<'a>(
         )
     };
     for receipt in book.receipts.iter().filter(ours) {
-        let reckoned = || {
-            rows.iter()
-                .any(|row| is_reckoned(row) && row.is_in(&receipt.consignment))
-        };
-        let mut at: Vec<usize> = (0..parts.len())
-            .filter(|at| is_paid_in(parts[*at], &receipt.consignment, jurisdiction))
-            .collect();
-        match &receipt.part {
-            Some(name) => at.retain(|at| parts[*at].name == *name),
-            None if reckoned() => continue,
-            None => {}
-        }
-        if at.is_empty() {
-            continue;
-        }
-        let day = receipt
-            .date
-            .unwrap_or_else(|| ordered(book, parts[at[0]], jurisdiction));
-        let amount = Rounding::minor(jurisdiction.currency().digits()).apply(
-            jurisdiction
-                .market_rate(receipt.currency, day)?
-                .rate
-                .convert(receipt.amount)?,
-        )?;
-        if receipt.charge == ChargeWord::ReturnFreight {
-            found.send_back(book, receipt, (&at, amount), jurisdiction)?;
-        } else {
-            found.lower(
-                receipt,
-                (&at, &parts),
-                (amount, ordered(book, parts[at[0]], jurisdiction)),
-                jurisdiction,
-            )?;
-        }
+        found.read(book, receipt, (rows, &parts), jurisdiction)?;
     }
     for held in &mut found.rows {
         held.paid = held
@@ -142,12 +109,12 @@ fn one(row: &Part) -> Held {
         places: row.places.clone(),
         quantity: row.quantity,
         paid: if row.standing == Standing::Given {
-            Some(Dec::ZERO)
+            Some(HomeMoney::ZERO)
         } else {
-            row.paid
+            row.paid.map(HomeMoney::of)
         },
-        sent_back: Dec::ZERO,
-        refunded: Dec::ZERO,
+        sent_back: HomeMoney::ZERO,
+        refunded: HomeMoney::ZERO,
         gone: false,
         given: row.standing == Standing::Given,
         row: row.at.line().to_string(),
@@ -166,12 +133,44 @@ fn ordered(book: &Book, row: &Part, jurisdiction: &Jurisdiction<'_>) -> Date {
 }
 
 impl<'a> Holding<'a> {
+    /// Reads one receipt of money back, or of what sending back cost, where it is for what is held.
+    fn read(
+        &mut self,
+        book: &Book,
+        receipt: &'a Receipt,
+        (rows, parts): (&[&Part], &[&Part]),
+        jurisdiction: &Jurisdiction<'_>,
+    ) -> Result<(), Diagnostic> {
+        let id = &receipt.consignment;
+        let mut at: Vec<usize> = (0..parts.len())
+            .filter(|at| is_paid_in(parts[*at], id, jurisdiction))
+            .collect();
+        match &receipt.part {
+            Some(name) => at.retain(|at| parts[*at].name == *name),
+            None if rows.iter().any(|row| is_reckoned(row) && row.is_in(id)) => return Ok(()),
+            None => {}
+        }
+        let Some(first) = at.first() else {
+            return Ok(());
+        };
+        let ordered = ordered(book, parts[*first], jurisdiction);
+        let day = receipt.date.unwrap_or(ordered);
+        let rate = jurisdiction.market_rate(receipt.currency, day)?.rate;
+        let amount = HomeMoney::of(rate.convert(receipt.amount)?)
+            .rounded(Rounding::minor(jurisdiction.currency().digits()))?;
+        if receipt.charge == ChargeWord::ReturnFreight {
+            self.send_back(book, receipt, (&at, amount), jurisdiction)
+        } else {
+            self.lower(receipt, (&at, parts), (amount, ordered), jurisdiction)
+        }
+    }
+
     /// Adds what sending goods back cost: to the part that went back, else to those with a refund of their own, else to all.
     fn send_back(
         &mut self,
         book: &Book,
         receipt: &'a Receipt,
-        (at, amount): (&[usize], Dec),
+        (at, amount): (&[usize], HomeMoney),
         jurisdiction: &Jurisdiction<'_>,
     ) -> Result<(), Diagnostic> {
         let named: BTreeSet<&str> = book
@@ -186,11 +185,8 @@ impl<'a> Holding<'a> {
             .filter(|at| named.contains(self.rows[*at].part.as_str()))
             .collect();
         let at = if own.is_empty() { at } else { own.as_slice() };
-        for (at, part) in at.iter().zip(share(
-            amount,
-            &self.weights(at)?,
-            jurisdiction.currency().digits(),
-        )?) {
+        let parts = amount.share(&self.weights(at)?, jurisdiction.currency().digits())?;
+        for (at, part) in at.iter().zip(parts) {
             self.rows[*at].sent_back = self.rows[*at].sent_back.plus(part)?;
         }
         self.used.push((receipt, amount));
@@ -198,13 +194,13 @@ impl<'a> Holding<'a> {
     }
 
     /// What was paid for each and has not come back.
-    fn weights(&self, at: &[usize]) -> Result<Vec<Dec>, Diagnostic> {
-        let left = |at: &usize| -> Result<Dec, Diagnostic> {
+    fn weights(&self, at: &[usize]) -> Result<Vec<HomeMoney>, Diagnostic> {
+        let left = |at: &usize| -> Result<HomeMoney, Diagnostic> {
             let held = &self.rows[*at];
             let paid = held.paid.ok_or_else(|| {
                 Diagnostic::defect("a receipt is for a part of which nothing tells what was paid")
             })?;
-            Ok(paid.minus(held.refunded)?.max(Dec::ZERO))
+            Ok(paid.minus(held.refunded)?.max(HomeMoney::ZERO))
         };
         at.iter().map(left).collect()
     }
@@ -214,28 +210,26 @@ impl<'a> Holding<'a> {
         &mut self,
         receipt: &'a Receipt,
         (at, parts): (&[usize], &[&Part]),
-        (amount, ordered): (Dec, Date),
+        (amount, ordered): (HomeMoney, Date),
         jurisdiction: &Jurisdiction<'_>,
     ) -> Result<(), Diagnostic> {
         let digits = jurisdiction.currency().digits();
         let weights = self.weights(at)?;
-        let there = Dec::total(weights.iter().copied())?;
+        let there = HomeMoney::total(weights.iter().copied())?;
         let exchanged = receipt.currency != jurisdiction.currency();
-        let then = jurisdiction
-            .market_rate(receipt.currency, ordered)?
-            .rate
-            .convert(receipt.amount)?;
-        let pennies = Dec::new(2, digits);
+        let rate = jurisdiction.market_rate(receipt.currency, ordered)?.rate;
+        let then = HomeMoney::of(rate.convert(receipt.amount)?);
+        let pennies = HomeMoney::of(Dec::new(2, digits));
         if amount.min(then) > with_slack(there, exchanged)?.plus(pennies)? {
             let for_what = receipt.part.as_deref().unwrap_or("this parcel");
             let question = format!(
                 "is the amount right? it is more than the {} that was paid for {for_what}",
-                money(there, jurisdiction)
+                jurisdiction.money(there)
             );
             self.questioned.push((receipt, question));
             return Ok(());
         }
-        for (at, part) in at.iter().zip(share(amount, &weights, digits)?) {
+        for (at, part) in at.iter().zip(amount.share(&weights, digits)?) {
             let held = &mut self.rows[*at];
             held.refunded = held.refunded.plus(part)?;
             let price = parts[*at]
@@ -245,7 +239,7 @@ impl<'a> Holding<'a> {
             let asked = price
                 .filter(|_| amount.is_positive() && parts[*at].currency == Some(receipt.currency));
             let came = if amount.is_positive() {
-                receipt.amount.times(part)?.over(amount)?
+                receipt.amount.times(part.amount())?.over(amount.amount())?
             } else {
                 Dec::ZERO
             };
@@ -255,8 +249,9 @@ impl<'a> Holding<'a> {
             held.gone = !is_kept(receipt)
                 && (held.gone
                     || all
-                    || asked
-                        .is_some_and(|asked| came.plus(pennies).is_ok_and(|came| came >= asked)));
+                    || asked.is_some_and(|asked| {
+                        came.plus(pennies.amount()).is_ok_and(|came| came >= asked)
+                    }));
         }
         self.used.push((receipt, amount));
         Ok(())
@@ -272,13 +267,13 @@ impl<'a> Holding<'a> {
             let back = (!held.refunded.is_zero()).then(|| {
                 format!(
                     "less the {} that came back",
-                    money(held.refunded, jurisdiction)
+                    jurisdiction.money(held.refunded)
                 )
             });
             let sent = (!held.sent_back.is_zero()).then(|| {
                 format!(
                     "with the {} that sending it back cost",
-                    money(held.sent_back, jurisdiction)
+                    jurisdiction.money(held.sent_back)
                 )
             });
             let how: Vec<String> = back.into_iter().chain(sent).collect();
@@ -311,14 +306,7 @@ impl<'a> Holding<'a> {
         let help = "it is left out, and what was paid stands as told, until the row says otherwise";
         self.questioned
             .iter()
-            .map(|(receipt, question)| {
-                receipt
-                    .at
-                    .cell("amount")
-                    .error(question)
-                    .help(help)
-                    .as_warning()
-            })
+            .map(|(receipt, question)| asked_at(receipt, question, help))
             .collect()
     }
 }

@@ -73,6 +73,7 @@ fn look(book: &Book, found: &mut Large<'_, '_>) {
 fn look_at_parts(book: &Book, found: &mut Large<'_, '_>) {
     let own = found.jurisdiction.currency();
     for row in &book.parts {
+        // What no decimal holds any more is too large by a single piece.
         let many = Dec::from(row.quantity);
         found.money(
             &row.at.cell("price"),

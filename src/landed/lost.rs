@@ -2,136 +2,139 @@
 //! their mass is gone; of a parcel that is lost as a whole nothing more is due at the door.
 
 use super::bill::{Bill, BillLine};
-use super::caution::{Caution, Cautions};
-use super::jurisdiction::Jurisdiction;
+use super::caution::Cautions;
 use super::parcel::ConsignmentState;
-use super::reading::Back;
-use super::receipt::{EXCHANGED, is_kept, pennies};
-use super::told::{DOOR, set};
+use super::reading::{Back, Receiving};
+use super::receipt::{EXCHANGED, is_kept};
+use super::sums::Sum;
 use crate::text::Diagnostic;
-use crate::units::{Dec, HomeMoney, SellerMoney};
+use crate::units::{Dec, HomeMoney, Overflow, SellerMoney};
 
 /// What is said of what came back in full.
 pub(super) const REFUNDED: &str = "its price was refunded in full, so it is taken to be lost or sent back: its place is open again and its weight is not counted, while its receipts and what it cost beside its price stay in the sum; write `kept` in the refund's `note` where it is there after all, and take the row out of the build once something else has its place";
 
-/// Marks the lines whose price came back in full; returned is whether the whole parcel is lost, of which what is not yet billed at
-/// the door then falls away.
-pub(super) fn mark(
-    bill: &mut Bill,
-    refunds: &[Back<'_>],
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<bool, Diagnostic> {
-    let gone = (0..bill.lines.len())
-        .map(|at| is_gone(bill, at, refunds, jurisdiction))
-        .collect::<Result<Vec<_>, Diagnostic>>()?;
-    for (line, gone) in bill.lines.iter_mut().zip(gone) {
-        line.gone = gone || line.cancelled;
-    }
-    if !bill.is_lost() {
-        return Ok(false);
-    }
-    let mut known = bill.known;
-    for field in DOOR.into_iter().filter(|field| field(&mut known).is_zero()) {
-        set(bill, field, Dec::ZERO, jurisdiction.currency().digits())?;
-    }
-    bill.settle_dispute()?;
-    Ok(true)
+/// What came back of the price of a line.
+#[derive(Default)]
+struct PriceBack {
+    /// In the destination's money.
+    off: HomeMoney,
+    /// In the seller's money, by the rates of the refunds' days.
+    came: SellerMoney,
+    /// Whether any of it came in another money than was paid.
+    exchanged: bool,
 }
 
-/// Whether the price of a line came back in full, in the seller's money or to the last penny of what was paid; and no note says that
-/// it was kept. What the exchange moved meanwhile is lost, and was the price all the same.
-fn is_gone(
-    bill: &Bill,
-    at: usize,
-    refunds: &[Back<'_>],
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<bool, Diagnostic> {
-    let (mut off, mut came, mut exchanged) = (Dec::ZERO, SellerMoney::ZERO, false);
-    for back in refunds.iter().filter(|back| back.amount.is_positive()) {
-        let goods = back
-            .taken
-            .iter()
-            .filter(|(name, _)| *name == "discount")
-            .filter_map(|(_, parts)| parts.get(at).copied());
-        let goods = Dec::total(goods)?;
-        if !goods.is_positive() {
-            continue;
+impl Receiving<'_, '_> {
+    /// Marks the lines whose price came back in full; returned is whether the whole parcel is lost, of which what is not yet billed
+    /// at the door then falls away.
+    pub(super) fn mark_lost(&mut self) -> Result<bool, Diagnostic> {
+        for at in self.bill.all() {
+            self.bill.lines[at].gone = self.bill.lines[at].cancelled || self.is_gone(at)?;
         }
-        if is_kept(back.receipt) {
+        if !self.bill.is_lost() {
             return Ok(false);
         }
-        off = off.plus(goods)?;
-        came = came.plus(in_sellers_money(back, goods, bill, jurisdiction)?)?;
-        exchanged |= back.receipt.currency != bill.paid_in;
+        let known = self.bill.known;
+        for sum in Sum::DOOR.into_iter().filter(|sum| known[*sum].is_zero()) {
+            self.bill.set(sum, HomeMoney::ZERO, self.ground.digits())?;
+        }
+        self.bill.settle_dispute()?;
+        Ok(true)
     }
-    let Some(line) = bill.lines.get(at).filter(|_| off.is_positive()) else {
-        return Ok(false);
-    };
-    if exchanged {
-        let left = Dec::HUNDRED.minus(Dec::from(EXCHANGED))?;
-        came = SellerMoney::of(came.amount().times(Dec::HUNDRED)?.over(left)?);
+
+    /// Whether the price of a line came back in full, in the seller's money or to the last penny of what was paid; and no note says
+    /// that it was kept. What the exchange moved meanwhile is lost, and was the price all the same.
+    fn is_gone(&self, at: usize) -> Result<bool, Diagnostic> {
+        let Some(back) = self.price_back(at)?.filter(|back| back.off.is_positive()) else {
+            return Ok(false);
+        };
+        let came = back.before_exchange()?;
+        let line = &self.bill.lines[at];
+        let left = line.amounts.net_goods()?;
+        let penny = SellerMoney::of(Dec::new(1, self.bill.paid_in.digits()));
+        let asked = line.asked.is_positive() && came.plus(penny)? >= line.asked;
+        let then = self.ground.at_order(self.bill.paid_in, came.amount())?;
+        let all = left.plus(back.off)?;
+        Ok(!left.is_positive() || asked || then.plus(self.ground.pennies()?)? >= all)
     }
-    let left = line.amounts.goods.minus(line.amounts.discount)?;
-    let then = jurisdiction
-        .market_rate(bill.paid_in, bill.ordered)?
-        .rate
-        .to_home(came)?
-        .amount();
-    let asked = line.asked.is_positive()
-        && came.plus(SellerMoney::of(Dec::new(1, bill.paid_in.digits())))? >= line.asked;
-    Ok(!left.is_positive()
-        || asked
-        || then.plus(pennies(bill, jurisdiction)?)? >= left.plus(off)?)
+
+    /// What refunds gave back of a line's price; none where a note says that it was kept.
+    fn price_back(&self, at: usize) -> Result<Option<PriceBack>, Diagnostic> {
+        let mut all = PriceBack::default();
+        for back in self
+            .reading
+            .refunds
+            .iter()
+            .filter(|back| back.amount.is_positive())
+        {
+            let of_price = back.taken.iter().filter(|(sum, _)| *sum == Sum::Discount);
+            let goods = HomeMoney::total(of_price.map(|(_, parts)| parts[at]))?;
+            if !goods.is_positive() {
+                continue;
+            }
+            if is_kept(back.receipt) {
+                return Ok(None);
+            }
+            all.off = all.off.plus(goods)?;
+            all.came = all.came.plus(self.in_sellers_money(back, goods)?)?;
+            all.exchanged |= back.receipt.currency != self.bill.paid_in;
+        }
+        Ok(Some(all))
+    }
+
+    /// What a part of a refund is in the seller's money, by the rate of its day; where that is not known, by the rate of the order.
+    fn in_sellers_money(
+        &self,
+        back: &Back<'_>,
+        goods: HomeMoney,
+    ) -> Result<SellerMoney, Diagnostic> {
+        let (receipt, paid_in) = (back.receipt, self.bill.paid_in);
+        if receipt.currency == paid_in {
+            let part = receipt
+                .amount
+                .times(goods.amount())?
+                .over(back.amount.amount())?;
+            return Ok(SellerMoney::of(part));
+        }
+        let (jurisdiction, ordered) = (self.ground.jurisdiction, self.bill.ordered);
+        let quote = jurisdiction
+            .market_rate(paid_in, receipt.date.unwrap_or(ordered))
+            .or_else(|_| jurisdiction.market_rate(paid_in, ordered))?;
+        Ok(quote.rate.to_seller(goods)?)
+    }
 }
 
-/// What a part of a refund is in the seller's money, by the rate of its day; where that is not known, by the rate of the order.
-fn in_sellers_money(
-    back: &Back<'_>,
-    goods: Dec,
-    bill: &Bill,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<SellerMoney, Diagnostic> {
-    if back.receipt.currency == bill.paid_in {
-        let part = back.receipt.amount.times(goods)?.over(back.amount)?;
-        return Ok(SellerMoney::of(part));
+impl PriceBack {
+    /// What came back, with what a card or a bank may have taken of it where it was exchanged.
+    fn before_exchange(&self) -> Result<SellerMoney, Overflow> {
+        if !self.exchanged {
+            return Ok(self.came);
+        }
+        let left = Dec::HUNDRED.minus(Dec::from(EXCHANGED))?;
+        self.came.times(Dec::HUNDRED)?.over(left)
     }
-    let day = back.receipt.date.unwrap_or(bill.ordered);
-    let quote = jurisdiction
-        .market_rate(bill.paid_in, day)
-        .or_else(|_| jurisdiction.market_rate(bill.paid_in, bill.ordered))?;
-    Ok(quote.rate.to_seller(HomeMoney::of(goods))?)
 }
 
 /// What must be said of what came back in full.
-pub(super) fn say(bill: &Bill, lost: bool) -> Vec<Caution> {
-    let mut cautions = Cautions::default();
-    let gone: Vec<&BillLine> = bill.lines.iter().filter(|line| line.gone).collect();
-    let names: Vec<&str> = gone.iter().map(|line| line.part.as_str()).collect();
-    if names.is_empty() {
-        return Vec::new();
+pub(super) fn say(bill: &Bill, lost: bool, cautions: &mut Cautions) {
+    let names = |counts: &dyn Fn(&BillLine) -> bool| -> Vec<&str> {
+        let lines = bill.lines.iter().filter(|line| line.gone && counts(line));
+        lines.map(|line| line.part.as_str()).collect()
+    };
+    let gone = names(&|_| true);
+    if gone.is_empty() {
+        return;
     }
     if bill.kind != ConsignmentState::ToOrder {
-        cautions.say("refunded-in-full", REFUNDED, &names);
+        cautions.say("refunded-in-full", REFUNDED, &gone);
     }
     if lost {
         let text = "everything in the parcel was refunded in full before it arrived: nothing more is counted for it at the door";
         cautions.say("parcel-lost", text, &[&bill.id]);
     }
-    let declared = |line: &&&BillLine| {
-        line.amounts
-            .at_door()
-            .is_ok_and(crate::units::Dec::is_positive)
-    };
-    if bill.kind == ConsignmentState::OnOrder && !lost {
-        let declared: Vec<&str> = gone
-            .iter()
-            .filter(declared)
-            .map(|line| line.part.as_str())
-            .collect();
-        if !declared.is_empty() {
-            let text = "it was refunded and its parcel still comes: its charges at the door stay counted, as customs goes by what was declared; give what is really charged as receipts";
-            cautions.say("lost-part-declared", text, &declared);
-        }
+    let declared = names(&|line| line.amounts.at_door().is_ok_and(HomeMoney::is_positive));
+    if bill.kind == ConsignmentState::OnOrder && !lost && !declared.is_empty() {
+        let text = "it was refunded and its parcel still comes: its charges at the door stay counted, as customs goes by what was declared; give what is really charged as receipts";
+        cautions.say("lost-part-declared", text, &declared);
     }
-    cautions.into_list()
 }

@@ -1,13 +1,13 @@
 //! What a receipt for a total says beside receipts for its own items; receipts that are out of all proportion.
 
-use super::bill::{Bill, ChargeBreakdown};
-use super::deposit::deposit;
-use super::jurisdiction::Jurisdiction;
-use super::reading::Reading;
-use super::receipt::{at_door, home, in_home_money, money, pennies, signed};
-use crate::book::{Book, ChargeWord, Receipt};
+use std::collections::BTreeSet;
+
+use super::reading::Receiving;
+use super::receipt::notes;
+use super::sums::ChargeBreakdown;
+use crate::book::{ChargeWord, Receipt};
 use crate::text::{Diagnostic, words};
-use crate::units::{Dec, Overflow};
+use crate::units::{Dec, HomeMoney, Overflow};
 
 /// The totals, the seller's before the one at the door.
 const TOTALS: [ChargeWord; 2] = [ChargeWord::ToPaySeller, ChargeWord::ToPayCarrier];
@@ -15,90 +15,110 @@ const TOTALS: [ChargeWord; 2] = [ChargeWord::ToPaySeller, ChargeWord::ToPayCarri
 /// So many times what is calculated is asked about.
 const OUT_OF_PROPORTION: u32 = 10;
 
-/// Takes the totals that count in another way out of the receipts that are used: the receipt of a deposit, a total whose items
-/// have receipts of their own, and a total that does not agree with them, which is asked about.
-pub(super) fn totals<'a>(
-    bill: &Bill,
-    book: &'a Book,
-    reading: &mut Reading<'a>,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<(), Diagnostic> {
-    deposit(bill, book, reading, jurisdiction)?;
-    for word in TOTALS {
-        let side = word == ChargeWord::ToPayCarrier;
-        let (lumps, rest): (Vec<&Receipt>, Vec<&Receipt>) =
-            reading.used.iter().partition(|r| r.charge == word);
-        let beside = |r: &&&Receipt| at_door(r, bill) == side && !r.amount.is_zero();
-        let (fees, items): (Vec<&Receipt>, Vec<&Receipt>) = rest
-            .iter()
-            .filter(beside)
-            .partition(|r| r.charge == ChargeWord::CardFee);
-        if lumps.is_empty() || items.is_empty() {
-            continue;
+impl<'a> Receiving<'_, 'a> {
+    /// Takes the totals that count in another way out of the receipts that are used: the receipt of a deposit, a total whose items
+    /// have receipts of their own, and a total that does not agree with them, which is asked about.
+    pub(super) fn set_totals_apart(&mut self) -> Result<(), Diagnostic> {
+        self.set_deposit_apart()?;
+        for word in TOTALS {
+            let (items, fees) = self.items_of(word);
+            if items.is_empty() || !self.reading.uses(word) {
+                continue;
+            }
+            let lumps = self.reading.take(word);
+            let all: Vec<&Receipt> = items.iter().chain(&fees).copied().collect();
+            let priced = word == ChargeWord::ToPayCarrier
+                || items.iter().any(|r| r.charge == ChargeWord::Goods);
+            if priced && (self.agree(&lumps, &items)? || self.agree(&lumps, &all)?) {
+                self.reading.summed.extend(lumps);
+                continue;
+            }
+            let question = self.question(&lumps, &items)?;
+            let asked = lumps.into_iter().map(|receipt| (receipt, question.clone()));
+            self.reading.questioned.extend(asked);
         }
-        reading.used = rest;
-        let all: Vec<&Receipt> = items.iter().chain(&fees).copied().collect();
-        let priced = side || items.iter().any(|r| r.charge == ChargeWord::Goods);
-        if priced
-            && (agree(&lumps, &items, bill, jurisdiction)?
-                || agree(&lumps, &all, bill, jurisdiction)?)
-        {
-            reading.summed.extend(lumps);
-            continue;
-        }
-        let question = question(&lumps, &items, bill, jurisdiction)?;
-        reading
-            .questioned
-            .extend(lumps.into_iter().map(|receipt| (receipt, question.clone())));
+        Ok(())
     }
-    Ok(())
+
+    /// The receipts for items on the side of a total, card fees apart.
+    fn items_of(&self, total: ChargeWord) -> (Vec<&'a Receipt>, Vec<&'a Receipt>) {
+        let side = total == ChargeWord::ToPayCarrier;
+        let beside = |r: &&Receipt| {
+            r.charge != total && self.ground.is_door(r.charge) == side && !r.amount.is_zero()
+        };
+        let items = self.reading.used.iter().copied().filter(beside);
+        items.partition(|r| r.charge != ChargeWord::CardFee)
+    }
+
+    fn question(&self, lumps: &[&Receipt], items: &[&Receipt]) -> Result<String, Diagnostic> {
+        let names: BTreeSet<&str> = items.iter().map(|r| r.charge.name()).collect();
+        let names: Vec<String> = names.into_iter().map(|name| format!("`{name}`")).collect();
+        let total = self.ground.money(self.ground.total(lumps)?);
+        let sum = self.ground.money(self.ground.total(items)?);
+        let comes = if names.len() == 1 { "comes" } else { "come" };
+        Ok(format!(
+            "does this total hold what has a receipt beside it? it is {total}, and {} {comes} to {sum}: give all that it holds, or the total alone",
+            words::list(&names, "and")
+        ))
+    }
+
+    /// Whether a total is the sum of its items: in their own money where they have one, but for pennies.
+    fn agree(&self, lumps: &[&Receipt], items: &[&Receipt]) -> Result<bool, Diagnostic> {
+        let pennies = self.ground.pennies()?;
+        let all = || lumps.iter().chain(items);
+        let one = all().next().map(|receipt| receipt.currency);
+        let Some(one) = one.filter(|one| all().all(|r| r.currency == *one)) else {
+            let (total, sum) = (self.ground.total(lumps)?, self.ground.total(items)?);
+            return Ok(total.minus(sum)?.abs() <= pennies);
+        };
+        let typed = |of: &[&Receipt]| Dec::total(of.iter().map(|receipt| as_typed(receipt)));
+        let units = pennies.amount().over(Dec::new(1, self.ground.digits()))?;
+        let most = units.times(Dec::new(1, one.digits()))?;
+        Ok(typed(lumps)?.minus(typed(items)?)?.abs() <= most)
+    }
+
+    /// Asks about receipts of more than ten times what is calculated, small change aside, unless their note says that they were
+    /// checked.
+    pub(super) fn ask_about_proportions(&mut self) -> Result<(), Diagnostic> {
+        for receipt in std::mem::take(&mut self.reading.used) {
+            match self.out_of_proportion(receipt)? {
+                Some(question) => self.reading.questioned.push((receipt, question)),
+                None => self.reading.used.push(receipt),
+            }
+        }
+        Ok(())
+    }
+
+    /// The question about one, where it is.
+    fn out_of_proportion(&self, receipt: &Receipt) -> Result<Option<String>, Diagnostic> {
+        let ten = Dec::from(OUT_OF_PROPORTION);
+        let all = self.calculated.amounts.landed()?;
+        let (amount, usual) = (
+            self.ground.home(receipt)?,
+            usual(receipt.charge, &self.calculated.amounts)?,
+        );
+        let beyond = usual.is_positive() && amount > usual.times(ten)? && amount.times(ten)? > all;
+        Ok((beyond && !notes(receipt, "checked")).then(|| {
+            format!(
+                "is the amount right? {} is more than ten times the {} that is reckoned; where it is right, write `checked` in its `note`",
+                self.ground.money(amount),
+                self.ground.money(usual)
+            )
+        }))
+    }
 }
 
-fn question(
-    lumps: &[&Receipt],
-    items: &[&Receipt],
-    bill: &Bill,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<String, Diagnostic> {
-    let mut names: Vec<&str> = items.iter().map(|r| r.charge.name()).collect();
-    names.sort_unstable();
-    names.dedup();
-    let names: Vec<String> = names.into_iter().map(|name| format!("`{name}`")).collect();
-    let (total, sum) = (
-        money(home(lumps, bill, jurisdiction)?, jurisdiction),
-        money(home(items, bill, jurisdiction)?, jurisdiction),
-    );
-    let comes = if names.len() == 1 { "comes" } else { "come" };
-    Ok(format!(
-        "does this total hold what has a receipt beside it? it is {total}, and {} {comes} to {sum}: give all that it holds, or the total alone",
-        words::list(&names, "and")
-    ))
-}
-
-/// Whether a total is the sum of its items: in their own money where they have one, but for pennies.
-fn agree(
-    lumps: &[&Receipt],
-    items: &[&Receipt],
-    bill: &Bill,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<bool, Diagnostic> {
-    let one = lumps
-        .first()
-        .map(|r| r.currency)
-        .filter(|one| lumps.iter().chain(items).all(|r| r.currency == *one));
-    let Some(one) = one else {
-        return Ok(home(lumps, bill, jurisdiction)?
-            .minus(home(items, bill, jurisdiction)?)?
-            .abs()
-            <= pennies(bill, jurisdiction)?);
-    };
-    let sum = |of: &[&Receipt]| Dec::total(of.iter().map(|r| signed(r, r.amount)));
-    let units = pennies(bill, jurisdiction)?.over(Dec::new(1, jurisdiction.currency().digits()))?;
-    Ok(sum(lumps)?.minus(sum(items)?)?.abs() <= units.times(Dec::new(1, one.digits()))?)
+/// A receipt's amount in its own money, below zero where it is of a discount.
+fn as_typed(receipt: &Receipt) -> Dec {
+    if receipt.charge == ChargeWord::Discount {
+        receipt.amount.negated()
+    } else {
+        receipt.amount
+    }
 }
 
 /// What is calculated of a charge; all of the parcel where nothing of it is.
-fn reckoned(charge: ChargeWord, a: &ChargeBreakdown) -> Result<Dec, Overflow> {
+fn usual(charge: ChargeWord, a: &ChargeBreakdown) -> Result<HomeMoney, Overflow> {
     let own = match charge {
         ChargeWord::Goods => a.goods,
         ChargeWord::Discount => a.discount,
@@ -110,48 +130,11 @@ fn reckoned(charge: ChargeWord, a: &ChargeBreakdown) -> Result<Dec, Overflow> {
         ChargeWord::CardFee => a.card_fee,
         ChargeWord::ToPaySeller => a.to_seller()?,
         ChargeWord::ToPayCarrier => a.at_door()?,
-        ChargeWord::Refund | ChargeWord::ReturnFreight => Dec::ZERO,
+        ChargeWord::Refund | ChargeWord::ReturnFreight => HomeMoney::ZERO,
     };
     if own.is_positive() {
         Ok(own)
     } else {
         a.landed()
     }
-}
-
-/// Asks about receipts of more than ten times what is calculated, small change aside, unless their note says that they were checked.
-pub(super) fn out_of_proportion(
-    bill: &Bill,
-    reading: &mut Reading<'_>,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<(), Diagnostic> {
-    let ten = Dec::from(OUT_OF_PROPORTION);
-    let all = bill.amounts.landed()?;
-    let mut kept = Vec::new();
-    for receipt in std::mem::take(&mut reading.used) {
-        let (amount, usual) = (
-            in_home_money(receipt, bill, jurisdiction)?,
-            reckoned(receipt.charge, &bill.amounts)?,
-        );
-        let beyond = usual.is_positive() && amount > usual.times(ten)? && amount.times(ten)? > all;
-        if !beyond
-            || receipt
-                .at
-                .cell("note")
-                .text()
-                .to_lowercase()
-                .contains("checked")
-        {
-            kept.push(receipt);
-            continue;
-        }
-        let question = format!(
-            "is the amount right? {} is more than ten times the {} that is reckoned; where it is right, write `checked` in its `note`",
-            money(amount, jurisdiction),
-            money(usual, jurisdiction)
-        );
-        reading.questioned.push((receipt, question));
-    }
-    reading.used = kept;
-    Ok(())
 }

@@ -36,6 +36,7 @@ mod receipt;
 mod refund;
 mod refusing;
 mod standing;
+mod sums;
 mod told;
 mod total;
 mod trail;
@@ -46,7 +47,7 @@ mod working;
 
 pub use age::{Gap, Why, gaps, rows_in_force};
 pub use apart::lost_apart;
-pub use bill::{Bill, BillLine, ChargeBreakdown, EndedCharge, Headroom};
+pub use bill::{Bill, BillLine, EndedCharge, Headroom};
 pub use billing::bill;
 pub use bounds::{LeastCase, NoBounds, SellerBounds, seller_bounds};
 pub use build::{
@@ -67,6 +68,7 @@ pub use price::check_schedules;
 pub use question::Question;
 pub use reading::{Back, Deposit, Reading};
 pub use receipt::{at_door, at_its_day, in_home_money, pennies};
+pub use sums::{ChargeBreakdown, Sum};
 pub use total::{Landed, Totals, bills_of, cost_rows, landed_rows, refuse_large, sum_rows};
 pub use trail::Step;
 pub use understood::understood;

@@ -154,18 +154,13 @@ pub fn group<'a>(
 
 /// Why a row cannot travel with the rows of a parcel of the same name.
 fn apart(parcel: &Consignment<'_>, own: &Consignment<'_>, row: &Part) -> Option<Diagnostic> {
-    let other = || {
-        parcel
-            .rows
-            .first()
-            .map(|row| row.at.line().to_string())
-            .unwrap_or_default()
+    let Some(other) = parcel.rows.first().map(|row| row.at.line()) else {
+        return Some(Diagnostic::defect("a parcel has no row"));
     };
     if parcel.seller.map(|s| &s.name) != own.seller.map(|s| &s.name) {
         let what = format!(
-            "two parcels of different sellers would be called {}; the other is at {}",
-            words::quoted(&parcel.id),
-            other()
+            "two parcels of different sellers would be called {}; the other is at {other}",
+            words::quoted(&parcel.id)
         );
         return Some(
             row.at
@@ -176,9 +171,8 @@ fn apart(parcel: &Consignment<'_>, own: &Consignment<'_>, row: &Part) -> Option<
     }
     if parcel.kind != own.kind {
         let what = format!(
-            "this row is `{}`; the same parcel holds a row that is not, at {}",
-            row.standing.name(),
-            other()
+            "this row is `{}`; the same parcel holds a row that is not, at {other}",
+            row.standing.name()
         );
         let help = "give what was ordered at another time a label of its own in `parcel`";
         return Some(row.at.cell("parcel").error(what).help(help));
@@ -226,6 +220,7 @@ fn open<'a>(
     let ordered = parcel
         .and_then(|p| p.ordered)
         .unwrap_or(jurisdiction.ask.date);
+    // That days on the way, the channel or the sender are not told is said among the cautions.
     let transit = seller.and_then(|s| s.transit_days).unwrap_or(0);
     let arrival = parcel
         .and_then(|p| p.arrived)
@@ -326,6 +321,7 @@ pub(super) fn check_rows(book: &Book, jurisdiction: &Jurisdiction<'_>, problems:
     for part in &book.parts {
         for column in ["paid", "resale"] {
             let cell = part.at.cell(column);
+            // What is no amount is an error already, where the book is read.
             let signs = number::money(cell.text(), cell.style())
                 .map(|(_, signs)| signs)
                 .unwrap_or_default();

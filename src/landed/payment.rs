@@ -56,6 +56,7 @@ pub(super) fn card_fee(paid_in: Currency, jurisdiction: &Jurisdiction<'_>) -> Pe
     if paid_in == jurisdiction.currency() {
         Percent::ZERO
     } else {
+        // A fee that is not told is not counted, which a caution says.
         jurisdiction.ask.card_fee.unwrap_or(Percent::ZERO)
     }
 }

@@ -92,6 +92,7 @@ pub(super) fn offer<'a: 'r, 'r>(
     jurisdiction: &Jurisdiction<'_>,
     reading: Reading<'r>,
 ) -> Result<Offer<'a, 'r>, Diagnostic> {
+    // A row that names no money is in the destination's.
     let currency = consignment
         .rows
         .first()
@@ -211,6 +212,7 @@ pub(super) fn usual_mass(row: &Part, jurisdiction: &Jurisdiction<'_>) -> Result<
             continue;
         };
         let middle = low.plus(high)?.0.over(Dec::from(2_u32))?;
+        // A place that tells no number of pieces holds one.
         let pieces = place.pieces.unwrap_or(1).max(1);
         let share = if row.quantity < pieces && row.quantity > 1 {
             middle

@@ -1,8 +1,11 @@
 //! What the receipts of a parcel are understood to say: each as a charge, a deposit, a refund or a question.
 
+use super::bill::Bill;
 use super::caution::Caution;
-use crate::book::{ChargeWord, Receipt};
-use crate::units::Dec;
+use super::receipt::Ground;
+use super::sums::Sum;
+use crate::book::{Book, ChargeWord, Receipt};
+use crate::units::HomeMoney;
 
 /// The receipts of a parcel as they are understood.
 #[derive(Debug, Default)]
@@ -33,7 +36,31 @@ pub struct Reading<'a> {
     pub cautions: Vec<Caution>,
 }
 
-impl Reading<'_> {
+impl<'a> Reading<'a> {
+    /// Whether a receipt of this word is used.
+    pub(super) fn uses(&self, word: ChargeWord) -> bool {
+        self.used.iter().any(|receipt| receipt.charge == word)
+    }
+
+    /// Takes the receipts of a word out of those that are used.
+    pub(super) fn take(&mut self, word: ChargeWord) -> Vec<&'a Receipt> {
+        let (taken, kept) = std::mem::take(&mut self.used)
+            .into_iter()
+            .partition(|receipt| receipt.charge == word);
+        self.used = kept;
+        taken
+    }
+
+    /// The receipts of a deposit.
+    pub(super) fn of_deposit(&self) -> impl Iterator<Item = &&'a Receipt> {
+        self.deposit.iter().flat_map(|deposit| &deposit.receipts)
+    }
+
+    /// Whether receipts say all that was paid on the side of a total: it has one, or its items have.
+    pub(super) fn is_whole(&self, total: ChargeWord) -> bool {
+        self.is_summed(total) || self.uses(total)
+    }
+
     /// Whether the items of a total have receipts of their own, so that nothing else was charged on its side.
     pub fn is_summed(&self, total: ChargeWord) -> bool {
         self.summed.iter().any(|r| r.charge == total)
@@ -45,13 +72,27 @@ impl Reading<'_> {
     }
 }
 
+/// A parcel whose receipts are being read into its bill.
+pub(super) struct Receiving<'r, 'a> {
+    /// The bill as it was calculated.
+    pub calculated: &'r Bill,
+    /// The bill with what receipts say in it so far.
+    pub bill: Bill,
+    /// How they are understood so far.
+    pub reading: Reading<'a>,
+    /// The book they stand in.
+    pub book: &'a Book,
+    /// What of the parcel decides how they are read.
+    pub ground: Ground<'r>,
+}
+
 /// The receipts of a deposit: they say what was paid, and not what the goods cost.
 #[derive(Debug)]
 pub struct Deposit<'a> {
     /// They.
     pub receipts: Vec<&'a Receipt>,
     /// What was paid, in the destination's money.
-    pub paid: Dec,
+    pub paid: HomeMoney,
     /// Whether rows tell the same in `paid`; else it is asked about.
     pub told: bool,
     /// Whether it came back in full, so that no balance is owed.
@@ -66,22 +107,22 @@ pub struct Back<'a> {
     /// The charge it is of; none where the seller gave it for goods.
     pub of: Option<ChargeWord>,
     /// What it comes to in the destination's money.
-    pub amount: Dec,
+    pub amount: HomeMoney,
     /// What of it is more than was paid, by exchange: a gain, off the price like the rest of it.
-    pub gain: Dec,
+    pub gain: HomeMoney,
     /// What of it was paid beyond what is calculated: it lowers what is spent and no sum.
-    pub beyond: Dec,
+    pub beyond: HomeMoney,
     /// What it takes of each sum, line by line.
-    pub taken: Vec<(&'static str, Vec<Dec>)>,
+    pub taken: Vec<(Sum, Vec<HomeMoney>)>,
     /// What is owed no more because of it, line by line: a cancelled order has no balance.
-    pub released: Vec<(&'static str, Vec<Dec>)>,
+    pub released: Vec<(Sum, Vec<HomeMoney>)>,
 }
 
 /// What is to be said of one.
 #[derive(Debug)]
 pub(super) enum Cancelled {
     /// These parts were on their way: they do not come, and so much is owed no more.
-    Parts(Vec<String>, Dec),
+    Parts(Vec<String>, HomeMoney),
     /// The rows say that it is still to be ordered: it is asked about.
-    Asked(Dec),
+    Asked(HomeMoney),
 }

@@ -4,10 +4,11 @@
 use super::bill::Bill;
 use super::caution::Cautions;
 use super::jurisdiction::Jurisdiction;
+use super::parcel::ConsignmentState;
 use crate::book::{ChargeWord, Receipt};
 use crate::tables::Quote;
 use crate::text::Diagnostic;
-use crate::units::{Date, Dec, Overflow, Rounding};
+use crate::units::{Currency, Date, Dec, HomeMoney, Overflow, Rounding};
 
 /// In the hundred: what a card or a bank may take of a refund that was exchanged on its way.
 pub(super) const EXCHANGED: u32 = 3;
@@ -15,9 +16,134 @@ pub(super) const EXCHANGED: u32 = 3;
 /// What ends the question whether a part that was refunded in full is there, in the note of its refund.
 const KEPT: &str = "kept";
 
+/// What of a parcel decides how its receipts are read; no receipt changes it.
+#[derive(Clone, Copy)]
+pub(super) struct Ground<'r> {
+    /// What the parcel is to its buyer.
+    pub kind: ConsignmentState,
+    /// The day of ordering.
+    pub ordered: Date,
+    /// The seller's money.
+    pub paid_in: Currency,
+    /// Where it goes.
+    pub jurisdiction: &'r Jurisdiction<'r>,
+    taxed_at_sale: bool,
+    lines: usize,
+}
+
+impl<'r> Ground<'r> {
+    /// What a bill tells of it.
+    pub(super) fn of(bill: &Bill, jurisdiction: &'r Jurisdiction<'r>) -> Ground<'r> {
+        Ground {
+            kind: bill.kind,
+            ordered: bill.ordered,
+            paid_in: bill.paid_in,
+            jurisdiction,
+            taxed_at_sale: bill.taxed_at_sale(),
+            lines: bill.lines.len(),
+        }
+    }
+
+    /// The destination's money.
+    pub(super) fn currency(&self) -> Currency {
+        self.jurisdiction.currency()
+    }
+
+    /// The decimals of that money's minor unit.
+    pub(super) fn digits(&self) -> u32 {
+        self.currency().digits()
+    }
+
+    /// An amount of the destination's money in words.
+    pub(super) fn money(&self, amount: HomeMoney) -> String {
+        self.jurisdiction.money(amount)
+    }
+
+    /// What sums cut to the penny line by line may be off by: a minor unit a line, and two for the sums over them.
+    pub(super) fn pennies(&self) -> Result<HomeMoney, Overflow> {
+        let lines = u32::try_from(self.lines).map_err(|_| Overflow)?;
+        let units = lines.checked_add(2).ok_or(Overflow)?;
+        HomeMoney::of(Dec::new(1, self.digits())).times(Dec::from(units))
+    }
+
+    /// Whether a charge is taken at the door; tax that is not told apart is where it was to be taken.
+    pub(super) fn is_door(&self, charge: ChargeWord) -> bool {
+        is_door(charge, self.taxed_at_sale)
+    }
+
+    /// Whether what a refund is of is taken at the door; without a word it is of the goods.
+    pub(super) fn is_of_door(&self, of: Option<ChargeWord>) -> bool {
+        of.is_some_and(|of| self.is_door(of))
+    }
+
+    /// The market rate of a receipt's day, else of the day of the order.
+    pub(super) fn quote(&self, receipt: &Receipt) -> Result<Quote, Diagnostic> {
+        self.jurisdiction
+            .market_rate(receipt.currency, receipt.date.unwrap_or(self.ordered))
+            .map_err(|problem| at_its_day(problem, receipt))
+    }
+
+    /// A receipt in the destination's money, by the market rate of its day.
+    pub(super) fn home(&self, receipt: &Receipt) -> Result<HomeMoney, Diagnostic> {
+        let amount = self.quote(receipt)?.rate.convert(receipt.amount)?;
+        Ok(HomeMoney::of(amount).rounded(Rounding::minor(self.digits()))?)
+    }
+
+    /// What some receipts come to in the destination's money, discounts below zero.
+    pub(super) fn total(&self, receipts: &[&Receipt]) -> Result<HomeMoney, Diagnostic> {
+        let mut sum = HomeMoney::ZERO;
+        for receipt in receipts {
+            let own = self.home(receipt)?;
+            let off = receipt.charge == ChargeWord::Discount;
+            sum = sum.plus(if off { own.negated() } else { own })?;
+        }
+        Ok(sum)
+    }
+
+    /// An amount in the destination's money by the market rate of the day of the order, unrounded.
+    pub(super) fn at_order(&self, from: Currency, amount: Dec) -> Result<HomeMoney, Diagnostic> {
+        let rate = self.jurisdiction.market_rate(from, self.ordered)?.rate;
+        Ok(HomeMoney::of(rate.convert(amount)?))
+    }
+
+    /// What a receipt is worth, for the trail: `38.50 USD of 2026-09-24, at the market rate of that day`.
+    pub(super) fn worth(&self, receipt: &Receipt) -> Result<(HomeMoney, String), Diagnostic> {
+        let day = receipt
+            .date
+            .map_or_else(String::new, |day| format!(" of {day}"));
+        let rate = if receipt.currency == self.currency() {
+            ""
+        } else {
+            ", at the market rate of the day"
+        };
+        let amount = receipt.amount.grouped(receipt.currency.digits());
+        let text = format!("{amount} {}{day}{rate}", receipt.currency);
+        Ok((self.home(receipt)?, text))
+    }
+
+    /// Says it where a receipt in foreign money has only an old market rate.
+    pub(super) fn say_old_rate(&self, receipt: &Receipt, cautions: &mut Cautions) {
+        say_old_rate(receipt, self.ordered, self.jurisdiction, cautions);
+    }
+}
+
+impl Jurisdiction<'_> {
+    /// An amount of the destination's money in words.
+    pub(super) fn money(&self, amount: HomeMoney) -> String {
+        let currency = self.currency();
+        format!("{} {currency}", amount.amount().grouped(currency.digits()))
+    }
+}
+
+/// Whether a note of a receipt holds one of the words that end a question.
+pub(super) fn notes(receipt: &Receipt, word: &str) -> bool {
+    let note = receipt.at.cell("note").text().to_lowercase();
+    note.contains(word)
+}
+
 /// Whether a refund's note says that what it is for is there, or still comes.
 pub(super) fn is_kept(receipt: &Receipt) -> bool {
-    receipt.at.cell("note").text().to_lowercase().contains(KEPT)
+    notes(receipt, KEPT)
 }
 
 /// That a receipt is not used, and what is asked about it.
@@ -30,32 +156,27 @@ pub(super) fn left_out(receipt: &Receipt, question: &str) -> String {
     )
 }
 
+/// A question about a receipt, as a warning at its cell.
+pub(super) fn asked_at(receipt: &Receipt, question: &str, help: &str) -> Diagnostic {
+    let problem = receipt.at.cell("amount").error(question);
+    problem.help(help).as_warning()
+}
+
 /// Whether a receipt is for something at the door.
 pub fn at_door(receipt: &Receipt, bill: &Bill) -> bool {
-    is_door(receipt.charge, bill)
+    is_door(receipt.charge, bill.taxed_at_sale())
 }
 
-/// Whether a charge is taken at the door; tax that is not told apart is where it was to be taken.
-pub(super) fn is_door(charge: ChargeWord, bill: &Bill) -> bool {
-    let always = [
-        ChargeWord::Duty,
-        ChargeWord::Remedy,
-        ChargeWord::TaxAtBorder,
-        ChargeWord::Handling,
-        ChargeWord::ToPayCarrier,
-    ];
-    always.contains(&charge) || (charge == ChargeWord::Tax && !bill.taxed_at_sale())
-}
-
-/// The market rate of a receipt's day, else of the day of the order.
-pub(super) fn quote_of(
-    receipt: &Receipt,
-    bill: &Bill,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<Quote, Diagnostic> {
-    jurisdiction
-        .market_rate(receipt.currency, receipt.date.unwrap_or(bill.ordered))
-        .map_err(|problem| at_its_day(problem, receipt))
+fn is_door(charge: ChargeWord, taxed_at_sale: bool) -> bool {
+    match charge {
+        ChargeWord::Duty
+        | ChargeWord::Remedy
+        | ChargeWord::TaxAtBorder
+        | ChargeWord::Handling
+        | ChargeWord::ToPayCarrier => true,
+        ChargeWord::Tax => !taxed_at_sale,
+        _ => false,
+    }
 }
 
 /// A receipt in the destination's money, by the market rate of its day.
@@ -63,10 +184,13 @@ pub fn in_home_money(
     receipt: &Receipt,
     bill: &Bill,
     jurisdiction: &Jurisdiction<'_>,
-) -> Result<Dec, Diagnostic> {
-    let quote = quote_of(receipt, bill, jurisdiction)?;
-    Ok(Rounding::minor(jurisdiction.currency().digits())
-        .apply(quote.rate.convert(receipt.amount)?)?)
+) -> Result<HomeMoney, Diagnostic> {
+    Ground::of(bill, jurisdiction).home(receipt)
+}
+
+/// What sums cut to the penny line by line may be off by.
+pub fn pennies(bill: &Bill, jurisdiction: &Jurisdiction<'_>) -> Result<HomeMoney, Overflow> {
+    Ground::of(bill, jurisdiction).pennies()
 }
 
 /// A rate that is missing is missing for the day a receipt tells.
@@ -79,63 +203,13 @@ pub fn at_its_day(problem: Diagnostic, receipt: &Receipt) -> Diagnostic {
     })
 }
 
-/// What some receipts come to in the destination's money, discounts below zero.
-pub(super) fn home(
-    receipts: &[&Receipt],
-    bill: &Bill,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<Dec, Diagnostic> {
-    let mut sum = Dec::ZERO;
-    for receipt in receipts {
-        sum = sum.plus(signed(receipt, in_home_money(receipt, bill, jurisdiction)?))?;
-    }
-    Ok(sum)
-}
-
-/// An amount of a receipt, below zero where it is of a discount.
-pub(super) fn signed(receipt: &Receipt, amount: Dec) -> Dec {
-    if receipt.charge == ChargeWord::Discount {
-        amount.negated()
-    } else {
-        amount
-    }
-}
-
-/// What a receipt is worth, for the trail: `38.50 USD of 2026-09-24, at the market rate of that day`.
-pub(super) fn worth(
-    receipt: &Receipt,
-    bill: &Bill,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<(Dec, String), Diagnostic> {
-    let day = receipt
-        .date
-        .map(|day| format!(" of {day}"))
-        .unwrap_or_default();
-    let asked = format!(
-        "{} {}{day}",
-        receipt.amount.grouped(receipt.currency.digits()),
-        receipt.currency
-    );
-    let rate = if receipt.currency == jurisdiction.currency() {
-        ""
-    } else {
-        ", at the market rate of the day"
-    };
-    Ok((
-        in_home_money(receipt, bill, jurisdiction)?,
-        format!("{asked}{rate}"),
-    ))
-}
-
 /// A limit, with what a card or a bank may make of it on the way where it was exchanged.
-pub(super) fn with_slack(limit: Dec, exchanged: bool) -> Result<Dec, Overflow> {
-    if exchanged {
-        limit
-            .times(Dec::HUNDRED.plus(Dec::from(EXCHANGED))?)?
-            .over(Dec::HUNDRED)
-    } else {
-        Ok(limit)
+pub(super) fn with_slack(limit: HomeMoney, exchanged: bool) -> Result<HomeMoney, Overflow> {
+    if !exchanged {
+        return Ok(limit);
     }
+    let most = Dec::HUNDRED.plus(Dec::from(EXCHANGED))?;
+    limit.times(most)?.over(Dec::HUNDRED)
 }
 
 /// Says it where a receipt in foreign money has only an old market rate.
@@ -149,32 +223,13 @@ pub(super) fn say_old_rate(
     let Some((found, age)) = jurisdiction.old_rate(receipt.currency, day) else {
         return;
     };
-    let (code, what) = (
+    let refund = receipt.charge == ChargeWord::Refund;
+    let (what, code) = (
+        if refund { "refund" } else { "receipt" },
         receipt.currency.code(),
-        if receipt.charge == ChargeWord::Refund {
-            "refund"
-        } else {
-            "receipt"
-        },
     );
     let text = format!(
         "a {what} of {day} is exchanged at the market rate of {code} of {found}, which is {age} days old"
     );
     cautions.say("rate-old", text, &[code]);
-}
-
-/// What sums cut to the penny line by line may be off by: a minor unit a line, and two for the sums over them.
-pub fn pennies(bill: &Bill, jurisdiction: &Jurisdiction<'_>) -> Result<Dec, Overflow> {
-    let lines = u32::try_from(bill.lines.len()).map_err(|_| Overflow)?;
-    let units = lines.checked_add(2).ok_or(Overflow)?;
-    Dec::new(1, jurisdiction.currency().digits()).times(Dec::from(units))
-}
-
-/// An amount of the destination's money in words.
-pub(super) fn money(amount: Dec, jurisdiction: &Jurisdiction<'_>) -> String {
-    format!(
-        "{} {}",
-        amount.grouped(jurisdiction.currency().digits()),
-        jurisdiction.currency()
-    )
 }

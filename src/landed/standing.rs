@@ -6,7 +6,7 @@ use super::deposit::{balances, paid_to_seller};
 use super::jurisdiction::Jurisdiction;
 use super::parcel::ConsignmentState;
 use crate::book::{Part, Standing};
-use crate::units::{Date, Dec, Overflow};
+use crate::units::{Date, HomeMoney, Overflow};
 
 /// A price seen longer ago than this is said.
 const OLD_PRICE: i64 = 45;
@@ -106,13 +106,7 @@ pub(super) fn paid_otherwise(
     jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) -> Result<(), Overflow> {
-    let money = |amount: Dec| {
-        format!(
-            "{} {}",
-            amount.grouped(jurisdiction.currency().digits()),
-            jurisdiction.currency()
-        )
-    };
+    let money = |amount: HomeMoney| jurisdiction.money(amount);
     for bill in bills
         .iter()
         .filter(|b| matches!(b.kind, ConsignmentState::OnOrder | ConsignmentState::Gift))

@@ -1,349 +1,240 @@
 //! The sums that receipts tell, set on a bill and shared over its lines.
 
-use super::bill::{Bill, BillLine, ChargeBreakdown};
-use super::jurisdiction::Jurisdiction;
-use super::reading::Reading;
-use super::receipt::in_home_money;
+use super::bill::{Bill, BillLine};
+use super::reading::Receiving;
+use super::sums::{ChargeBreakdown, Sum};
 use crate::book::{ChargeWord, Receipt};
 use crate::text::Diagnostic;
-use crate::units::{Dec, Overflow, share};
+use crate::units::{Dec, HomeMoney, Overflow};
 
-/// A sum among the amounts.
-pub(super) type Field = fn(&mut ChargeBreakdown) -> &mut Dec;
-
-const FIELDS: [(ChargeWord, Field); 9] = [
-    (ChargeWord::Goods, |a| &mut a.goods),
-    (ChargeWord::Freight, |a| &mut a.freight),
-    (ChargeWord::Insurance, |a| &mut a.insurance),
-    (ChargeWord::Duty, |a| &mut a.duty),
-    (ChargeWord::Remedy, |a| &mut a.remedy),
-    (ChargeWord::TaxAtSale, |a| &mut a.tax_at_sale),
-    (ChargeWord::TaxAtBorder, |a| &mut a.tax_at_border),
-    (ChargeWord::Handling, |a| &mut a.handling),
-    (ChargeWord::CardFee, |a| &mut a.card_fee),
+/// The sums that receipts tell one by one, in the order in which they are set.
+const WORDS: [(ChargeWord, Sum); 10] = [
+    (ChargeWord::Goods, Sum::Goods),
+    (ChargeWord::Freight, Sum::Freight),
+    (ChargeWord::Insurance, Sum::Insurance),
+    (ChargeWord::Duty, Sum::Duty),
+    (ChargeWord::Remedy, Sum::Remedy),
+    (ChargeWord::TaxAtSale, Sum::AtSale),
+    (ChargeWord::TaxAtBorder, Sum::AtBorder),
+    (ChargeWord::Handling, Sum::Handling),
+    (ChargeWord::CardFee, Sum::CardFee),
+    (ChargeWord::Discount, Sum::Discount),
 ];
 
-/// What is charged at the door.
-pub(super) const DOOR: [Field; 4] = [
-    |a| &mut a.duty,
-    |a| &mut a.remedy,
-    |a| &mut a.tax_at_border,
-    |a| &mut a.handling,
-];
-
-/// What receipts of one word come to; none where there is none.
-pub(super) fn sum_of(
-    used: &[&Receipt],
-    word: ChargeWord,
-    bill: &Bill,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<Option<Dec>, Diagnostic> {
-    let of: Vec<&&Receipt> = used.iter().filter(|r| r.charge == word).collect();
-    if of.is_empty() {
-        return Ok(None);
+/// The total of the side that takes a sum.
+fn total_of(sum: Sum) -> ChargeWord {
+    if sum.is_door() {
+        ChargeWord::ToPayCarrier
+    } else {
+        ChargeWord::ToPaySeller
     }
-    let amounts = of
-        .iter()
-        .map(|r| in_home_money(r, bill, jurisdiction))
-        .collect::<Result<Vec<_>, _>>()?;
-    Ok(Some(Dec::total(amounts)?))
 }
 
-/// The sums that receipts give, but for lumps.
-fn given(
-    bill: &Bill,
-    reading: &Reading<'_>,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<Vec<(Field, Dec)>, Diagnostic> {
-    let sum = |word: ChargeWord| sum_of(&reading.used, word, bill, jurisdiction);
-    let mut known: Vec<(Field, Dec)> = Vec::new();
-    for (word, field) in FIELDS {
-        known.extend(
-            sum(word)?
-                .filter(|_| reading.one_sum != Some(word))
-                .map(|amount| (field, amount)),
-        );
+impl Receiving<'_, '_> {
+    /// What receipts of one word come to; none where there is none.
+    pub(super) fn sum_of(&self, word: ChargeWord) -> Result<Option<HomeMoney>, Diagnostic> {
+        if !self.reading.uses(word) {
+            return Ok(None);
+        }
+        let of = self.reading.used.iter().filter(|r| r.charge == word);
+        let amounts: Vec<HomeMoney> = of.map(|r| self.ground.home(r)).collect::<Result<_, _>>()?;
+        Ok(Some(HomeMoney::total(amounts)?))
     }
-    let in_one_sum = reading.one_sum.map(&sum).transpose()?.flatten();
-    if let Some(both) = in_one_sum {
-        let both = share(
-            both,
-            &[bill.amounts.duty, bill.amounts.remedy],
-            jurisdiction.currency().digits(),
-        )?;
-        let fields: [Field; 2] = [|a| &mut a.duty, |a| &mut a.remedy];
-        known.extend(fields.into_iter().zip(both));
+
+    /// The sums that receipts give, but for lumps.
+    fn given(&self) -> Result<Vec<(Sum, HomeMoney)>, Diagnostic> {
+        let mut known = Vec::new();
+        let one_sum = self.reading.one_sum;
+        for (word, sum) in WORDS.into_iter().filter(|(word, _)| one_sum != Some(*word)) {
+            known.extend(self.sum_of(word)?.map(|amount| (sum, amount)));
+        }
+        if let Some(both) = one_sum.map(|word| self.sum_of(word)).transpose()?.flatten() {
+            let due = [Sum::Duty, Sum::Remedy];
+            let weights = due.map(|sum| self.bill.amounts[sum]);
+            let parts = both.share(&weights, self.ground.digits())?;
+            known.extend(due.into_iter().zip(parts));
+        }
+        let at = if self.bill.taxed_at_sale() {
+            Sum::AtSale
+        } else {
+            Sum::AtBorder
+        };
+        known.extend(self.sum_of(ChargeWord::Tax)?.map(|tax| (at, tax)));
+        Ok(known)
     }
-    known.extend(
-        sum(ChargeWord::Discount)?.map(|amount| -> (Field, Dec) { (|a| &mut a.discount, amount) }),
-    );
-    if let Some(tax) = sum(ChargeWord::Tax)? {
-        known.push((
-            if bill.taxed_at_sale() {
-                |a| &mut a.tax_at_sale
+
+    /// Sets what receipts give, refunds left aside.
+    pub(super) fn charge_up(&mut self) -> Result<(), Diagnostic> {
+        let before = self.bill.amounts.landed()?;
+        let digits = self.ground.digits();
+        let mut told = ChargeBreakdown::default();
+        for (sum, amount) in self.given()? {
+            self.bill.set(sum, amount, digits)?;
+            told[sum] = amount;
+        }
+        self.nothing_else(&told)?;
+        self.set_lumps(&told)?;
+        self.reading.discount_by_price = discount_within_goods(&mut self.bill, digits)?;
+        self.note_known(told)?;
+        let moved = self.bill.amounts.landed()?.minus(before)?;
+        let carrier = self.reading.is_whole(ChargeWord::ToPayCarrier);
+        if carrier || !self.bill.known.at_door()?.is_zero() {
+            self.bill.settle_dispute()?;
+        } else {
+            self.bill.move_disputed(moved)?;
+        }
+        if carrier || self.reading.uses(ChargeWord::Duty) {
+            nothing_lacks(&mut self.bill, carrier);
+        }
+        Ok(())
+    }
+
+    /// Where a total is the sum of receipts, what has none on its side was not charged.
+    fn nothing_else(&mut self, told: &ChargeBreakdown) -> Result<(), Overflow> {
+        let (reading, digits) = (&self.reading, self.ground.digits());
+        let silent = |sum: &Sum| {
+            let beside = *sum == Sum::Goods || (*sum == Sum::CardFee && reading.fee_apart);
+            !beside && told[*sum].is_zero() && reading.is_summed(total_of(*sum))
+        };
+        for sum in Sum::ALL.into_iter().filter(silent) {
+            self.bill.set(sum, HomeMoney::ZERO, digits)?;
+        }
+        Ok(())
+    }
+
+    /// Sets what one receipt tells of all that the seller, or all that the carrier, was paid.
+    fn set_lumps(&mut self, told: &ChargeBreakdown) -> Result<(), Diagnostic> {
+        let mut told = *told;
+        if let Some(lump) = self.sum_of(ChargeWord::ToPaySeller)? {
+            if self.reading.fee_apart {
+                told.card_fee = self.bill.amounts.card_fee;
+            }
+            let a = &self.bill.amounts;
+            let beside = a.to_seller()?.minus(a.goods)?;
+            let goods = lump.plus(told.to_seller()?)?.minus(beside)?;
+            self.bill.set(Sum::Goods, goods, self.ground.digits())?;
+        }
+        if let Some(lump) = self.sum_of(ChargeWord::ToPayCarrier)? {
+            self.share_lump(&told, lump)?;
+        }
+        Ok(())
+    }
+
+    /// A lump paid at the door, beside what other receipts tell: over the charges that were due, by what was calculated of each;
+    /// all of it a fee where none was.
+    fn share_lump(&mut self, told: &ChargeBreakdown, lump: HomeMoney) -> Result<(), Overflow> {
+        let digits = self.ground.digits();
+        let open = Sum::DOOR.map(|sum| {
+            let told = !told[sum].is_zero();
+            if told {
+                HomeMoney::ZERO
             } else {
-                |a| &mut a.tax_at_border
-            },
-            tax,
-        ));
+                self.bill.amounts[sum]
+            }
+        });
+        let parts = if open.iter().all(|due| due.is_zero()) {
+            Sum::DOOR
+                .map(|sum| {
+                    if sum == Sum::Handling {
+                        lump
+                    } else {
+                        HomeMoney::ZERO
+                    }
+                })
+                .to_vec()
+        } else {
+            lump.share(&open, digits)?
+        };
+        for (sum, part) in Sum::DOOR.into_iter().zip(parts) {
+            self.bill.set(sum, told[sum].plus(part)?, digits)?;
+        }
+        Ok(())
     }
-    Ok(known)
+
+    /// Notes the sums that receipts cover, as they now stand.
+    fn note_known(&mut self, told: ChargeBreakdown) -> Result<(), Overflow> {
+        let mut known = told;
+        for sum in Sum::ALL
+            .into_iter()
+            .filter(|sum| self.reading.is_whole(total_of(*sum)))
+        {
+            known[sum] = self.bill.amounts[sum];
+        }
+        if self.reading.fee_apart {
+            known.card_fee = HomeMoney::ZERO;
+        }
+        self.bill.known = known;
+        self.bill.seller_told = !known.to_seller()?.is_zero();
+        Ok(())
+    }
+
+    /// Adds what sending goods back cost to the freight: to the part that went back, else to those with a refund of their own,
+    /// else to all.
+    pub(super) fn send_back(&mut self, refunds: &[&Receipt]) -> Result<(), Diagnostic> {
+        for receipt in &self.reading.sent_back {
+            let amount = self.ground.home(receipt)?;
+            let weights = weights_back(&self.bill, receipt, refunds);
+            let parts = amount.share(&weights, self.ground.digits())?;
+            for (line, part) in self.bill.lines.iter_mut().zip(parts) {
+                line.amounts.freight = line.amounts.freight.plus(part)?;
+                line.sent_back = line.sent_back.plus(part)?;
+            }
+            for sums in [&mut self.bill.amounts, &mut self.bill.known] {
+                sums.freight = sums.freight.plus(amount)?;
+            }
+            self.bill.move_disputed(amount)?;
+        }
+        Ok(())
+    }
+}
+
+/// By what the cost of sending back is shared: the goods of the lines that it is for, and a trifle where they cost nothing.
+fn weights_back(bill: &Bill, receipt: &Receipt, refunds: &[&Receipt]) -> Vec<HomeMoney> {
+    let own = |line: &BillLine| receipt.part.as_ref() == Some(&line.part);
+    let named = |line: &BillLine| {
+        refunds
+            .iter()
+            .any(|refund| refund.part.as_ref() == Some(&line.part))
+    };
+    let (any_own, any_named) = (bill.lines.iter().any(own), bill.lines.iter().any(named));
+    let counts = |line: &BillLine| {
+        if any_own {
+            own(line)
+        } else {
+            !any_named || named(line)
+        }
+    };
+    let weight = |line: &BillLine| {
+        let goods = line.amounts.goods.max(HomeMoney::of(Dec::new(1, 4)));
+        if counts(line) { goods } else { HomeMoney::ZERO }
+    };
+    bill.lines.iter().map(weight).collect()
 }
 
 /// Duty that a receipt tells is in the sum, whatever the tables lack; of fees that is so where all that was paid at the door is told.
 fn nothing_lacks(bill: &mut Bill, fees_too: bool) {
     bill.gaps.clear();
     bill.ended.retain(|one| !fees_too && one.kind == "fee");
-    let told: &[&str] = if fees_too {
-        &["no-rate", "charge-ended", "fee-ended"]
-    } else {
-        &["no-rate", "charge-ended"]
+    let told = |id: &str| match id {
+        "no-rate" | "charge-ended" => true,
+        "fee-ended" => fees_too,
+        _ => false,
     };
-    bill.cautions.retain(|caution| !told.contains(&caution.id));
-}
-
-/// Sets what receipts give, refunds left aside; returned is whether the discount had to be shared by price.
-pub(super) fn charge_up(
-    bill: &mut Bill,
-    reading: &Reading<'_>,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<bool, Diagnostic> {
-    let before = bill.amounts.landed()?;
-    let known = given(bill, reading, jurisdiction)?;
-    let sum = |word: ChargeWord| sum_of(&reading.used, word, bill, jurisdiction);
-    let (seller, carrier) = (
-        sum(ChargeWord::ToPaySeller)?,
-        sum(ChargeWord::ToPayCarrier)?,
-    );
-    let digits = jurisdiction.currency().digits();
-    for (field, amount) in &known {
-        set(bill, *field, *amount, digits)?;
-    }
-    let mut covered = known_of(bill, &known, false, false);
-    nothing_else(bill, covered, reading, digits)?;
-    if let Some(lump) = seller {
-        if reading.fee_apart {
-            covered.card_fee = bill.amounts.card_fee;
-        }
-        let side = lump.plus(covered.to_seller()?)?;
-        let goods = side
-            .minus(bill.amounts.to_seller()?)?
-            .plus(bill.amounts.goods)?;
-        set(bill, |a| &mut a.goods, goods, digits)?;
-    }
-    if let Some(lump) = carrier {
-        share_lump(bill, &covered, lump, digits)?;
-    }
-    let by_price = discount_within_goods(bill, digits)?;
-    let (seller, carrier) = (ChargeWord::ToPaySeller, ChargeWord::ToPayCarrier);
-    let whole = |total: ChargeWord| {
-        reading.is_summed(total) || reading.used.iter().any(|r| r.charge == total)
-    };
-    bill.known = known_of(bill, &known, whole(seller), whole(carrier));
-    if reading.fee_apart {
-        bill.known.card_fee = Dec::ZERO;
-    }
-    bill.seller_told = !bill.known.to_seller()?.is_zero();
-    let moved = bill.amounts.landed()?.minus(before)?;
-    let door = !bill.known.at_door()?.is_zero() || whole(carrier);
-    if door {
-        bill.settle_dispute()?;
-    } else {
-        bill.move_disputed(moved)?;
-    }
-    if whole(carrier)
-        || reading
-            .used
-            .iter()
-            .any(|receipt| receipt.charge == ChargeWord::Duty)
-    {
-        nothing_lacks(bill, whole(carrier));
-    }
-    Ok(by_price)
-}
-
-/// Where a total is the sum of receipts, what has none on its side was not charged.
-fn nothing_else(
-    bill: &mut Bill,
-    mut covered: ChargeBreakdown,
-    reading: &Reading<'_>,
-    digits: u32,
-) -> Result<(), Overflow> {
-    let seller: [Field; 5] = [
-        |a| &mut a.discount,
-        |a| &mut a.freight,
-        |a| &mut a.insurance,
-        |a| &mut a.tax_at_sale,
-        |a| &mut a.card_fee,
-    ];
-    let fee_apart = usize::from(reading.fee_apart);
-    let seller = &seller[..seller.len() - fee_apart];
-    for (total, fields) in [
-        (ChargeWord::ToPaySeller, seller),
-        (ChargeWord::ToPayCarrier, DOOR.as_slice()),
-    ] {
-        for field in fields.iter().filter(|_| reading.is_summed(total)) {
-            if field(&mut covered).is_zero() {
-                set(bill, *field, Dec::ZERO, digits)?;
-            }
-        }
-    }
-    Ok(())
+    bill.cautions.retain(|caution| !told(caution.id));
 }
 
 /// Goods and discount are shared apart: where that would give one part more discount than its price, though the parcel's is less,
-/// the discount is shared by price.
+/// the discount is shared by price, and that is returned.
 fn discount_within_goods(bill: &mut Bill, digits: u32) -> Result<bool, Overflow> {
-    let below = bill
-        .lines
-        .iter()
-        .any(|line| line.amounts.goods < line.amounts.discount);
-    if !below || bill.amounts.goods < bill.amounts.discount {
+    let is_below = |a: &ChargeBreakdown| a.goods < a.discount;
+    let below = bill.lines.iter().any(|line| is_below(&line.amounts));
+    if !below || is_below(&bill.amounts) {
         return Ok(false);
     }
-    let goods: Vec<Dec> = bill.lines.iter().map(|line| line.amounts.goods).collect();
-    for (line, part) in bill
-        .lines
-        .iter_mut()
-        .zip(share(bill.amounts.discount, &goods, digits)?)
-    {
+    let goods: Vec<HomeMoney> = bill.lines.iter().map(|line| line.amounts.goods).collect();
+    let parts = bill.amounts.discount.share(&goods, digits)?;
+    for (line, part) in bill.lines.iter_mut().zip(parts) {
         line.amounts.discount = part;
     }
     Ok(true)
-}
-
-/// A lump paid at the door, beside what other receipts cover: over the charges that were due, by what was calculated of each;
-/// all of it a fee where none was.
-fn share_lump(
-    bill: &mut Bill,
-    covered: &ChargeBreakdown,
-    lump: Dec,
-    digits: u32,
-) -> Result<(), Overflow> {
-    let mut covered = *covered;
-    let fields = DOOR;
-    let told: Vec<Dec> = fields.iter().map(|field| *field(&mut covered)).collect();
-    let mut due = bill.amounts;
-    let open: Vec<Dec> = fields
-        .iter()
-        .zip(&told)
-        .map(|(field, told)| {
-            if told.is_zero() {
-                *field(&mut due)
-            } else {
-                Dec::ZERO
-            }
-        })
-        .collect();
-    let parts = if open.iter().all(|d| d.is_zero()) {
-        vec![Dec::ZERO, Dec::ZERO, Dec::ZERO, lump]
-    } else {
-        share(lump, &open, digits)?
-    };
-    fields
-        .into_iter()
-        .zip(told)
-        .zip(parts)
-        .try_for_each(|((field, told), part)| set(bill, field, told.plus(part)?, digits))
-}
-
-/// Adds what sending goods back cost to the freight: to the part that went back, else to those with a refund of their own, else to
-/// all.
-pub(super) fn send_back(
-    bill: &mut Bill,
-    reading: &Reading<'_>,
-    refunds: &[&Receipt],
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<(), Diagnostic> {
-    for receipt in &reading.sent_back {
-        let amount = in_home_money(receipt, bill, jurisdiction)?;
-        let own = |line: &BillLine| receipt.part.as_ref().is_some_and(|part| *part == line.part);
-        let named = |line: &BillLine| {
-            refunds
-                .iter()
-                .any(|refund| refund.part.as_ref() == Some(&line.part))
-        };
-        let any = |of: &dyn Fn(&BillLine) -> bool| bill.lines.iter().any(of);
-        let counts = |line: &BillLine| {
-            if any(&own) {
-                own(line)
-            } else {
-                !any(&named) || named(line)
-            }
-        };
-        let goods = |line: &BillLine| {
-            if counts(line) {
-                line.amounts.goods.max(Dec::new(1, 4))
-            } else {
-                Dec::ZERO
-            }
-        };
-        let weights: Vec<Dec> = bill.lines.iter().map(goods).collect();
-        for (line, part) in
-            bill.lines
-                .iter_mut()
-                .zip(share(amount, &weights, jurisdiction.currency().digits())?)
-        {
-            line.amounts.freight = line.amounts.freight.plus(part)?;
-            line.sent_back = line.sent_back.plus(part)?;
-        }
-        bill.amounts.freight = bill.amounts.freight.plus(amount)?;
-        bill.known.freight = bill.known.freight.plus(amount)?;
-        bill.move_disputed(amount)?;
-    }
-    Ok(())
-}
-
-/// Sets one sum of a bill and shares it over the lines by what was calculated of it, else by goods.
-pub(super) fn set(bill: &mut Bill, field: Field, amount: Dec, digits: u32) -> Result<(), Overflow> {
-    let own: Vec<Dec> = bill
-        .lines
-        .iter_mut()
-        .map(|line| *field(&mut line.amounts))
-        .collect();
-    let weights = if own.iter().all(|w| w.is_zero()) {
-        bill.lines.iter().map(|line| line.amounts.goods).collect()
-    } else {
-        own
-    };
-    let shares = share(amount, &weights, digits)?;
-    for (line, part) in bill.lines.iter_mut().zip(shares) {
-        *field(&mut line.amounts) = part;
-    }
-    *field(&mut bill.amounts) = amount;
-    Ok(())
-}
-
-/// The sums that receipts cover, as they now stand.
-fn known_of(bill: &Bill, known: &[(Field, Dec)], seller: bool, carrier: bool) -> ChargeBreakdown {
-    let mut covered = ChargeBreakdown::default();
-    for (field, amount) in known {
-        *field(&mut covered) = *amount;
-    }
-    let a = bill.amounts;
-    if seller {
-        let (duty, remedy, tax_at_border, handling) = (
-            covered.duty,
-            covered.remedy,
-            covered.tax_at_border,
-            covered.handling,
-        );
-        covered = ChargeBreakdown {
-            duty,
-            remedy,
-            tax_at_border,
-            handling,
-            ..a
-        };
-    }
-    if carrier {
-        covered = ChargeBreakdown {
-            duty: a.duty,
-            remedy: a.remedy,
-            tax_at_border: a.tax_at_border,
-            handling: a.handling,
-            ..covered
-        };
-    }
-    covered
 }

@@ -1,6 +1,6 @@
 //! All bills of a build, what is simply held, and the three totals that always stand together.
 
-use super::bill::{Bill, ChargeBreakdown};
+use super::bill::Bill;
 use super::billing::{Wanted, bill, plain_bill};
 use super::caution::{Caution, Cautions};
 use super::deposit::{balances, paid_to_seller};
@@ -10,9 +10,10 @@ use super::jurisdiction::Jurisdiction;
 use super::mass::{Aside, masses};
 use super::parcel::{Consignment, ConsignmentState, check_places, check_rows, group};
 use super::standing::{outside_tables, paid_otherwise, standing_cautions};
+use super::sums::ChargeBreakdown;
 use crate::book::{Book, Part, Standing};
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Country, Currency, Date, Dec, Grams, Overflow};
+use crate::units::{Amount, Country, Currency, Date, Dec, Grams, HomeMoney, Overflow};
 
 /// The totals of a build, in the destination's money.
 #[derive(Debug, Clone, Default)]
@@ -20,23 +21,23 @@ pub struct Totals {
     /// The sums of all bills and of what is held.
     pub amounts: ChargeBreakdown,
     /// What was paid for parts in hand beside their bills.
-    pub held: Dec,
+    pub held: HomeMoney,
     /// The price tags as they were typed, at the market rate, and what was paid for what is held.
-    pub tags: Dec,
+    pub tags: HomeMoney,
     /// The landed sum without the rows in dispute, whatever `remedies` says.
-    pub landed_undisputed: Dec,
+    pub landed_undisputed: HomeMoney,
     /// The landed sum with every row, whatever `remedies` says.
-    pub landed_with_disputed: Dec,
+    pub landed_with_disputed: HomeMoney,
     /// Still to be paid with orders.
-    pub to_pay_seller: Dec,
+    pub to_pay_seller: HomeMoney,
     /// Still to be paid at the door.
-    pub to_pay_carrier: Dec,
+    pub to_pay_carrier: HomeMoney,
     /// Really paid.
-    pub spent: Dec,
+    pub spent: HomeMoney,
     /// Still to pay.
-    pub to_pay: Dec,
+    pub to_pay: HomeMoney,
     /// What the next person would pay for the same bike.
-    pub replacement: Dec,
+    pub replacement: HomeMoney,
     /// Parts whose replacement value is not known.
     pub replacement_unknown: Vec<String>,
     /// Parts in hand for which what was paid is not known.
@@ -69,18 +70,18 @@ impl Totals {
     }
 
     /// The landed cost.
-    pub fn landed(&self) -> Result<Dec, Overflow> {
+    pub fn landed(&self) -> Result<HomeMoney, Overflow> {
         self.amounts.landed()
     }
 
     /// What the next person would pay for the same bike; none where no part has a price.
-    pub fn known_replacement(&self) -> Option<Dec> {
+    pub fn known_replacement(&self) -> Option<HomeMoney> {
         (!self.replacement.is_zero() || self.replacement_unknown.is_empty())
             .then_some(self.replacement)
     }
 
     /// The price tags, before codes and before a seller's own tax is taken off; of what is held, what was paid.
-    pub fn price_tags(&self) -> Dec {
+    pub fn price_tags(&self) -> HomeMoney {
         self.tags
     }
 }
@@ -132,20 +133,22 @@ impl Landed {
 
     /// The sum with what is in dispute decided the other way, and its rows: with anti-dumping that is only shown, else without what
     /// is counted; none where that is the landed sum.
-    pub fn decided_otherwise(&self) -> Result<Option<(Dec, Vec<Disputed>)>, Overflow> {
-        let (t, landed) = (&self.totals, self.totals.landed()?);
-        let shown = t.landed_with_disputed != landed;
-        let other = if shown {
-            t.landed_with_disputed
-        } else {
-            t.landed_undisputed
-        };
-        let rows = self
-            .bills
-            .iter()
-            .flat_map(|bill| &bill.disputed)
-            .filter(|one| one.counted != shown);
-        Ok((other != landed).then(|| (other, rows.cloned().collect())))
+    pub fn decided_otherwise(&self) -> Result<Option<(HomeMoney, Vec<Disputed>)>, Overflow> {
+        let t = &self.totals;
+        let sums = [t.landed()?, t.landed_undisputed, t.landed_with_disputed];
+        Ok(self.decided(sums))
+    }
+
+    /// The same by the sums in whatever money: what it lands at, without and with what is in dispute.
+    pub(crate) fn decided<K: Copy + PartialEq>(
+        &self,
+        [landed, without, with]: [Amount<K>; 3],
+    ) -> Option<(Amount<K>, Vec<Disputed>)> {
+        let shown = with != landed;
+        let other = if shown { with } else { without };
+        let rows = self.bills.iter().flat_map(|bill| &bill.disputed);
+        let rows = rows.filter(|one| one.counted != shown);
+        (other != landed).then(|| (other, rows.cloned().collect()))
     }
 }
 
@@ -159,10 +162,10 @@ pub fn cost_rows(
     check_places(book, jurisdiction, &mut problems);
     check_rows(book, jurisdiction, &mut problems);
     super::large::refuse_large(book, jurisdiction, super::large::MONEY, &mut problems);
-    let bills = bills(book, rows, jurisdiction, &mut problems);
-    if problems.refuse() {
-        return Err(problems.sorted());
-    }
+    let bills = each(book, rows, jurisdiction, &mut problems, |consignment| {
+        bill(book, consignment, jurisdiction).and_then(|bill| charged(bill, book, jurisdiction))
+    });
+    let bills = unless_refused(problems, bills)?;
     let holding = holding(book, rows, jurisdiction)?;
     let totals = totals(&bills, &holding.rows, rows, jurisdiction)?;
     let mut cautions = Cautions::default();
@@ -201,11 +204,7 @@ pub fn refuse_large(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<(), 
         super::large::MONEY_OF_A_PLAN,
         &mut problems,
     );
-    if problems.refuse() {
-        Err(problems.sorted())
-    } else {
-        Ok(())
-    }
+    unless_refused(problems, ())
 }
 
 /// The landed sum of rows, held parts included, without looking at any doubt: for the many runs of an estimate.
@@ -214,7 +213,7 @@ pub fn sum_rows(
     rows: &[&Part],
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Dec, Problems> {
-    sum_rows_but(book, rows, jurisdiction, |_| None)
+    sum_rows_but(book, rows, jurisdiction, |_| None).map(HomeMoney::amount)
 }
 
 /// The same where the sums of some consignments are known.
@@ -223,7 +222,7 @@ pub(super) fn sum_rows_but(
     rows: &[&Part],
     jurisdiction: &Jurisdiction<'_>,
     known: impl Fn(&Consignment<'_>) -> Option<ChargeBreakdown>,
-) -> Result<Dec, Problems> {
+) -> Result<HomeMoney, Problems> {
     let remedies =
         jurisdiction.what_if.remedies || jurisdiction.ask.remedies == crate::book::Remedies::Count;
     let wanted = Wanted {
@@ -242,10 +241,8 @@ pub(super) fn sum_rows_but(
                 .and_then(|bill| Ok(charged(bill, book, jurisdiction)?.amounts)),
         },
     );
-    if problems.refuse() {
-        return Err(problems.sorted());
-    }
-    let held = Dec::total(
+    let amounts = unless_refused(problems, amounts)?;
+    let held = HomeMoney::total(
         holding(book, rows, jurisdiction)?
             .rows
             .iter()
@@ -255,7 +252,7 @@ pub(super) fn sum_rows_but(
         .iter()
         .map(ChargeBreakdown::landed)
         .collect::<Result<Vec<_>, _>>();
-    held.and_then(|held| Dec::total(landed?.into_iter().chain([held])))
+    held.and_then(|held| HomeMoney::total(landed?.into_iter().chain([held])))
         .map_err(Problems::from)
 }
 
@@ -266,33 +263,24 @@ pub fn bills_of(
     jurisdiction: &Jurisdiction<'_>,
     remedies: bool,
 ) -> Result<Vec<Bill>, Problems> {
-    plain_bills(
-        book,
-        rows,
-        jurisdiction,
-        Wanted {
-            remedies,
-            trail: true,
-        },
-    )
-}
-
-fn plain_bills(
-    book: &Book,
-    rows: &[&Part],
-    jurisdiction: &Jurisdiction<'_>,
-    wanted: Wanted,
-) -> Result<Vec<Bill>, Problems> {
+    let wanted = Wanted {
+        remedies,
+        trail: true,
+    };
     let mut problems = Problems::new();
-    let plain = |consignment: &Consignment<'_>| {
+    let bills = each(book, rows, jurisdiction, &mut problems, |consignment| {
         plain_bill(book, consignment, jurisdiction, wanted)
             .and_then(|bill| charged(bill, book, jurisdiction))
-    };
-    let bills = each(book, rows, jurisdiction, &mut problems, plain);
+    });
+    unless_refused(problems, bills)
+}
+
+/// What was found, where no problem refuses it.
+fn unless_refused<T>(problems: Problems, found: T) -> Result<T, Problems> {
     if problems.refuse() {
         Err(problems.sorted())
     } else {
-        Ok(bills)
+        Ok(found)
     }
 }
 
@@ -303,17 +291,6 @@ pub fn landed_rows(
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Dec, Problems> {
     sum_rows(book, rows, jurisdiction)
-}
-
-fn bills(
-    book: &Book,
-    rows: &[&Part],
-    jurisdiction: &Jurisdiction<'_>,
-    problems: &mut Problems,
-) -> Vec<Bill> {
-    each(book, rows, jurisdiction, problems, |consignment| {
-        bill(book, consignment, jurisdiction).and_then(|bill| charged(bill, book, jurisdiction))
-    })
 }
 
 /// A bill with what receipts say in it.
@@ -339,29 +316,26 @@ fn each<T>(
     for consignment in &consignments {
         match reckon(consignment) {
             Ok(done) => found.push(done),
-            Err(problem) => {
-                let several = consignment.rows.len() > 1;
-                let first = consignment
-                    .rows
-                    .iter()
-                    .max_by_key(|row| row.price)
-                    .map(|row| row.at.place());
-                let problem = if several {
-                    problem.note(format!("in the parcel {}", consignment.id))
-                } else {
-                    problem
-                };
-                problems.push(match first.filter(|_| problem.place.is_none()) {
-                    Some(first) if several => {
-                        problem.note("the parcel's dearest row is marked").at(first)
-                    }
-                    Some(first) => problem.at(first),
-                    None => problem,
-                });
-            }
+            Err(problem) => problems.push(placed(problem, consignment)),
         }
     }
     found
+}
+
+/// A problem of a parcel, at its dearest row where it has no place of its own.
+fn placed(mut problem: Diagnostic, consignment: &Consignment<'_>) -> Diagnostic {
+    let several = consignment.rows.len() > 1;
+    let dearest = consignment.rows.iter().max_by_key(|row| row.price);
+    if several {
+        problem = problem.note(format!("in the parcel {}", consignment.id));
+    }
+    match dearest.filter(|_| problem.place.is_none()) {
+        Some(row) if several => problem
+            .note("the parcel's dearest row is marked")
+            .at(row.at.place()),
+        Some(row) => problem.at(row.at.place()),
+        None => problem,
+    }
 }
 
 /// A row that says nothing yet.
@@ -375,50 +349,59 @@ fn totals(
     rows: &[&Part],
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Totals, Overflow> {
-    let held_paid = Dec::total(held.iter().filter_map(|h| h.paid))?;
+    let held_paid = HomeMoney::total(held.iter().filter_map(|h| h.paid))?;
+    let with_held =
+        |of: fn(&Bill) -> HomeMoney| HomeMoney::total(bills.iter().map(of).chain([held_paid]));
     let mut amounts = ChargeBreakdown::total(bills.iter().map(|b| &b.amounts))?;
     amounts.goods = amounts.goods.plus(held_paid)?;
+    let unknown = held.iter().filter(|held| held.paid.is_none());
     let mut totals = Totals {
         held: held_paid,
-        tags: Dec::total(bills.iter().map(|b| b.tags))?.plus(held_paid)?,
-        landed_undisputed: Dec::total(bills.iter().map(|b| b.landed_undisputed))?
-            .plus(held_paid)?,
-        landed_with_disputed: Dec::total(bills.iter().map(|b| b.landed_with_disputed))?
-            .plus(held_paid)?,
+        tags: with_held(|bill| bill.tags)?,
+        landed_undisputed: with_held(|bill| bill.landed_undisputed)?,
+        landed_with_disputed: with_held(|bill| bill.landed_with_disputed)?,
         spent: held_paid,
-        paid_unknown: held
-            .iter()
-            .filter(|h| h.paid.is_none())
-            .map(|h| h.part.clone())
-            .collect(),
+        paid_unknown: unknown.map(|held| held.part.clone()).collect(),
         amounts,
         ..Totals::default()
     };
     for bill in bills {
+        totals.add_paid(bill, rows)?;
+    }
+    totals.to_pay = totals.to_pay_seller.plus(totals.to_pay_carrier)?;
+    totals.weigh(rows, jurisdiction)?;
+    Ok(totals)
+}
+
+impl Totals {
+    /// Adds what of a bill is spent and what is to pay.
+    fn add_paid(&mut self, bill: &Bill, rows: &[&Part]) -> Result<(), Overflow> {
         let (seller, door) = (bill.amounts.to_seller()?, bill.amounts.at_door()?);
-        let (known_seller, known_door) = (bill.known.to_seller()?, bill.known.at_door()?);
-        match bill.kind {
+        let known_door = bill.known.at_door()?;
+        let (spent, to_pay_seller) = match bill.kind {
+            ConsignmentState::InHand => {
+                self.spent = HomeMoney::total([self.spent, seller, door])?;
+                return Ok(());
+            }
             ConsignmentState::ToOrder => {
-                let known_seller = known_seller.plus(bill.deposit.unwrap_or(Dec::ZERO))?;
-                totals.spent = Dec::total([totals.spent, known_seller, known_door])?;
-                totals.to_pay_seller = totals.to_pay_seller.plus(seller.minus(known_seller)?)?;
-                totals.to_pay_carrier = totals.to_pay_carrier.plus(door.minus(known_door)?)?;
+                // Where nothing is taken for a deposit, none was paid.
+                let deposit = bill.deposit.unwrap_or(HomeMoney::ZERO);
+                let known = bill.known.to_seller()?.plus(deposit)?;
+                (known, seller.minus(known)?)
             }
             ConsignmentState::OnOrder | ConsignmentState::Gift => {
+                let left = balances(bill, rows)?.into_iter().map(|(.., left)| left);
                 let paid = if bill.seller_told {
                     seller
                 } else {
                     paid_to_seller(bill, rows)?
                 };
-                let balance = Dec::total(balances(bill, rows)?.into_iter().map(|(.., left)| left))?;
-                totals.to_pay_seller = totals.to_pay_seller.plus(balance)?;
-                totals.spent = Dec::total([totals.spent, paid, known_door])?;
-                totals.to_pay_carrier = totals.to_pay_carrier.plus(door.minus(known_door)?)?;
+                (paid, HomeMoney::total(left)?)
             }
-            ConsignmentState::InHand => totals.spent = totals.spent.plus(seller.plus(door)?)?,
-        }
+        };
+        self.spent = HomeMoney::total([self.spent, spent, known_door])?;
+        self.to_pay_seller = self.to_pay_seller.plus(to_pay_seller)?;
+        self.to_pay_carrier = self.to_pay_carrier.plus(door.minus(known_door)?)?;
+        Ok(())
     }
-    totals.to_pay = totals.to_pay_seller.plus(totals.to_pay_carrier)?;
-    totals.weigh(rows, jurisdiction)?;
-    Ok(totals)
 }

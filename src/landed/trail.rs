@@ -9,7 +9,7 @@ use crate::book::{Discount, Freight, Included, Insurance, Receipt};
 use crate::rules::{Entry, RateApplication, WhyNot};
 use crate::tables::{Certainty, Evidence, Provenance, Quote, RowRef};
 use crate::text::Location;
-use crate::units::{Dec, Overflow, SellerMoney};
+use crate::units::{Dec, HomeMoney, Overflow, SellerMoney};
 
 /// One step of the trail.
 #[derive(Debug, Clone)]
@@ -291,14 +291,14 @@ fn of_freight(
 }
 
 /// The receipt behind an amount; no amount where it is left out.
-pub(super) fn of_receipt(receipt: &Receipt, text: String, amount: Option<Dec>) -> Step {
+pub(super) fn of_receipt(receipt: &Receipt, text: String, amount: Option<HomeMoney>) -> Step {
     let of = receipt
         .of
         .map(|of| format!(" of {}", of.name()))
         .unwrap_or_default();
     let id = format!("{}{of}", receipt.charge.name());
     in_book(
-        step(&id, "receipt", text, amount),
+        step(&id, "receipt", text, amount.map(HomeMoney::amount)),
         std::iter::once(receipt.at.line()),
     )
 }
@@ -333,6 +333,7 @@ fn freight_words(consignment: &Consignment<'_>, priced: &Priced<'_>) -> String {
 
 fn exchange(id: &str, what: &str, quote: &Quote) -> Step {
     let day = quote.day.map(|d| format!(", of {d}")).unwrap_or_default();
+    // A rate of one for one has no source.
     let sources: Vec<&str> = quote.sources.iter().map(|s| &**s).collect();
     Step {
         row: quote.rows.first().cloned(),

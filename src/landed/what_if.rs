@@ -77,6 +77,7 @@ impl WhatIf {
 
     /// The price of one of a row, in minor units of its money.
     pub(super) fn price_of(&self, row: &Part, digits: u32) -> Result<SellerMoney, Overflow> {
+        // Only rows with a price are calculated; a row without one adds nothing to a price.
         let price = row.price.unwrap_or(Dec::ZERO);
         let seller = row.seller.clone().unwrap_or_default();
         let own = self.price.get(&(row.name.clone(), seller.clone()));

@@ -10,7 +10,8 @@ use super::parcel::{Consignment, ConsignmentState, group};
 use super::payment::payer;
 use super::price::{self, offer};
 use super::reading::{Back, Reading};
-use super::receipt::quote_of;
+use super::receipt::Ground;
+use super::sums::Sum;
 use super::understood::understood;
 use crate::book::{Book, ChargeWord, Discount, Freight, Part, Receipt};
 use crate::rules::{
@@ -18,7 +19,7 @@ use crate::rules::{
 };
 use crate::tables::Quote;
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Currency, Date, Dec, Grams, SellerMoney};
+use crate::units::{Currency, Date, Dec, Grams, HomeMoney, SellerMoney};
 
 /// One line of a consignment.
 #[derive(Debug, Clone)]
@@ -62,9 +63,9 @@ pub struct Working<'a> {
     /// How they are understood.
     pub taken: Taken,
     /// What sending back cost, part by part.
-    pub sent_back: Vec<Dec>,
+    pub sent_back: Vec<HomeMoney>,
     /// What refunds take of each sum, part by part, with where each stands.
-    pub refunds: Vec<(&'static str, String, Vec<Dec>)>,
+    pub refunds: Vec<(Sum, String, Vec<HomeMoney>)>,
 }
 
 /// A parcel at the border as the rules saw it, for whoever puts it before another reading of them.
@@ -115,7 +116,7 @@ fn receipts(
 ) -> Result<Vec<Charged>, Diagnostic> {
     let one = |receipt: &Receipt| {
         let day = receipt.date.unwrap_or(bill.ordered);
-        let quote = quote_of(receipt, bill, jurisdiction)?;
+        let quote = Ground::of(bill, jurisdiction).quote(receipt)?;
         let place = receipt.at.place().to_string();
         Ok(Charged {
             word: receipt.charge,
@@ -129,13 +130,13 @@ fn receipts(
     reading.used.iter().map(|receipt| one(receipt)).collect()
 }
 
-fn refunds(reading: &Reading<'_>) -> Vec<(&'static str, String, Vec<Dec>)> {
+fn refunds(reading: &Reading<'_>) -> Vec<(Sum, String, Vec<HomeMoney>)> {
     let one = |back: &Back<'_>| {
         let place = back.receipt.at.place().to_string();
         back.taken
             .iter()
             .chain(&back.released)
-            .map(|(name, parts)| (*name, place.clone(), parts.clone()))
+            .map(|(sum, parts)| (*sum, place.clone(), parts.clone()))
             .collect::<Vec<_>>()
     };
     reading.refunds.iter().flat_map(one).collect()
@@ -208,6 +209,7 @@ fn working<'a>(
         refunds: refunds(&reading),
         lines: lines
             .map(|(part, line)| WorkLine {
+                // A part whose mass is not told bears nothing by its weight.
                 unit: part.mass.unwrap_or(Grams::ZERO),
                 part,
                 price: line.price,

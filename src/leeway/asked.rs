@@ -3,7 +3,7 @@
 use crate::book::{About, Book, Part, Remedies, Unknown};
 use crate::landed::{Bill, Jurisdiction, bills_of};
 use crate::text::Problems;
-use crate::units::Dec;
+use crate::units::{Dec, HomeMoney};
 
 /// A charge that may not be asked for: never its mean, always both.
 #[derive(Debug, Clone)]
@@ -77,9 +77,9 @@ pub(super) fn asked(
                     .amounts
                     .landed()
                     .and_then(|all| other.amounts.landed()?.minus(all)),
-                None => bill.amounts.at_door().map(Dec::negated),
+                None => bill.amounts.at_door().map(HomeMoney::negated),
             };
-            moved = by.and_then(|by| moved.plus(by))?;
+            moved = by.and_then(|by| moved.plus(by.amount()))?;
         }
         let other = cost.plus(moved)?;
         let (asked, not_asked) = if on_top { (other, cost) } else { (cost, other) };

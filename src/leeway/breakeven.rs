@@ -8,7 +8,7 @@ use crate::landed::{
     Bill, Change, Jurisdiction, WhatIf, bills_of, paid_instead, replacement_of, sum_rows,
 };
 use crate::text::Problems;
-use crate::units::{Currency, Dec, Mode};
+use crate::units::{Currency, Dec, HomeMoney, Mode};
 use crate::value::bench::build_rows;
 use crate::value::bike::{as_order, is_abroad};
 use crate::value::pieces;
@@ -298,7 +298,7 @@ fn edge(
     for currency in currencies {
         levers.push(exchange_lever(currency, jurisdiction, dearer)?);
     }
-    let freight = Dec::total(foreign().map(|bill| bill.amounts.freight))?;
+    let freight = Dec::total(foreign().map(|bill| bill.amounts.freight.amount()))?;
     if freight.is_positive() {
         let ids: Vec<String> = foreign().map(|bill| bill.id.clone()).collect();
         levers.push(freight_lever(freight, &ids, dearer)?);
@@ -306,7 +306,8 @@ fn edge(
     let charges = foreign()
         .map(|bill| bill.amounts.at_door())
         .collect::<Result<Vec<_>, _>>()
-        .and_then(Dec::total)?;
+        .and_then(HomeMoney::total)?
+        .amount();
     let at = charges.plus(margin)?;
     levers.push((Lever::Charges, charges, (!at.is_negative()).then_some(at)));
     Ok(Edge {

@@ -72,7 +72,7 @@ pub fn leeway(
         days,
     }
     .find(&landed.bills)?;
-    let asked = asked(book, &rows, jurisdiction, cost, &landed.bills)?;
+    let asked = asked(book, &rows, jurisdiction, cost.amount(), &landed.bills)?;
     let counted = jurisdiction.ask.remedies != Remedies::Show;
     let told = told_at_door(&landed.bills)?;
     let scene = Scene {
@@ -97,7 +97,7 @@ pub fn leeway(
         apart: None,
     };
     let decided = other.sum(&rows, &[])?;
-    if decided != cost {
+    if decided != cost.amount() {
         let own = Study::new(&other, &drivers)?.knowing(study.drawn.take());
         let apart = Distribution::of_groups(&own.groups()?);
         if let Some(told) = chance_of_disputed(book, decided, counted, &asked) {
@@ -110,13 +110,13 @@ pub fn leeway(
     } else {
         (None, joined.apart)
     };
-    let found = study.outcomes(cost, &joined.sum, assurance)?;
+    let found = study.outcomes(cost.amount(), &joined.sum, assurance)?;
     let mut effects = study.effects(joined.disputed)?;
     share_out(&mut effects, &variances)?;
     Ok(Leeway {
-        cost,
+        cost: cost.amount(),
         likely: found.likely,
-        spent: landed.totals.spent,
+        spent: landed.totals.spent.amount(),
         effects,
         all_low: joined.ends.0,
         all_high: joined.ends.1,

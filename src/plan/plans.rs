@@ -462,7 +462,7 @@ fn report(
         agree(
             compiled,
             last.cost,
-            total,
+            total.amount(),
             compiled.jurisdiction.currency().digits(),
         )?;
     }

@@ -5,7 +5,7 @@ use super::pool::parcel_of;
 use crate::book::{Part, Remedies, Standing};
 use crate::landed::{Bill, Landed, bills_of};
 use crate::text::Problems;
-use crate::units::{Dec, Overflow};
+use crate::units::{Dec, HomeMoney, Overflow};
 use std::collections::BTreeSet;
 
 /// A place whose part changes.
@@ -128,8 +128,9 @@ pub(super) fn whys(
             .iter()
             .map(|bill| bill.amounts.landed())
             .collect::<Result<Vec<_>, _>>()?;
-        let more = Dec::total(own_sums.into_iter().chain([landed.totals.held]))
-            .and_then(|sum| sum.minus(total))?;
+        let more = HomeMoney::total(own_sums.into_iter().chain([landed.totals.held]))
+            .and_then(|sum| sum.minus(total))?
+            .amount();
         if more.is_negative() {
             continue;
         }
@@ -180,7 +181,7 @@ fn effects(
         for (name, old, new) in pairs {
             let more = new.minus(old)?;
             if !more.is_zero() {
-                found.push((parcel.clone(), name, more));
+                found.push((parcel.clone(), name, more.amount()));
             }
         }
     }
@@ -201,7 +202,7 @@ pub(super) fn crossed(landed: &Landed) -> Vec<Crossed> {
             .map(|l| Crossed {
                 parcel: id.clone(),
                 limit: l.id.clone(),
-                by: l.left.abs(),
+                by: l.left.abs().amount(),
             })
             .collect::<Vec<_>>()
     };

@@ -108,7 +108,7 @@ impl<'a> Base<'a> {
             jurisdiction,
             rows: book.build().collect(),
             sunk,
-            landed,
+            landed: landed.amount(),
             looked_at: Some(looked_at),
         })
     }
@@ -140,7 +140,8 @@ impl<'a> Base<'a> {
             Some((_, looked)) => looked
                 .totals
                 .landed()
-                .map_err(|overflow| overflow.to_string())?,
+                .map_err(|overflow| overflow.to_string())?
+                .amount(),
             None => self.landed(&both).map_err(|problems| reason(&problems))?,
         };
         let without = self.landed(&kept).map_err(|problems| reason(&problems))?;
@@ -152,7 +153,7 @@ impl<'a> Base<'a> {
             resale(swap, self.book).map_err(|overflow| overflow.to_string())?;
         let added = |sum: Dec| sum.minus(self.landed)?.minus(resale);
         let itself = by_itself.totals.landed();
-        let alone = itself.and_then(|sum| added(sum.plus(without)?));
+        let alone = itself.and_then(|sum| added(sum.amount().plus(without)?));
         let alone = alone.map_err(|overflow| overflow.to_string())?;
         let together = added(with).map_err(|overflow| overflow.to_string())?;
         let mut cautions: Vec<Caution> = by_itself
@@ -286,8 +287,8 @@ fn in_dispute(
         Ok(Some(own).filter(|own| *own != together))
     };
     let (undisputed, with_disputed) = (
-        apart(|t| t.landed_undisputed)?,
-        apart(|t| t.landed_with_disputed)?,
+        apart(|t| t.landed_undisputed.amount())?,
+        apart(|t| t.landed_with_disputed.amount())?,
     );
     let Some(decided) = with_disputed.or(undisputed) else {
         return Ok(None);

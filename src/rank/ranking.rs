@@ -14,7 +14,7 @@ use crate::landed::{
 };
 use crate::tables::Tables;
 use crate::text::Problems;
-use crate::units::{Currency, Dec, Grams};
+use crate::units::{Currency, Dec, Grams, HomeMoney};
 use crate::value::basis::racing_minimum;
 use crate::value::bench::{self, Bench};
 use crate::value::fit;
@@ -92,9 +92,9 @@ pub fn rank_at(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Ranking, 
     let mut found = Ranking {
         currency: jurisdiction.currency(),
         landed: base.landed,
-        spent: totals.spent,
-        to_pay: totals.to_pay,
-        replacement: totals.known_replacement(),
+        spent: totals.spent.amount(),
+        to_pay: totals.to_pay.amount(),
+        replacement: totals.known_replacement().map(HomeMoney::amount),
         mass,
         scale,
         empty: laid.lacking(jurisdiction),

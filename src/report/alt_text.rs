@@ -8,7 +8,7 @@ use crate::landed::disputed_kinds;
 use crate::rank::Stop;
 use crate::text::visible;
 use crate::text::words::{count, few, list};
-use crate::units::{Dec, Mode, Overflow};
+use crate::units::{Dec, HomeMoney, Mode, Overflow};
 
 /// The five sentences, each on a line, and a last line that says who calculated them.
 pub fn speech(showing: &Showing<'_>) -> Result<String, Overflow> {
@@ -87,7 +87,7 @@ fn spoken(code: &str) -> &str {
 
 fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
     let totals = &showing.landed.totals;
-    let (sum, tags) = (totals.landed()?, totals.price_tags());
+    let (sum, tags) = (totals.landed()?.amount(), totals.price_tags().amount());
     let more = sum.minus(tags)?;
     let word = if more.is_negative() { "less" } else { "more" };
     let day = showing.ask.date.in_words();
@@ -160,18 +160,19 @@ fn in_dispute(showing: &Showing<'_>) -> String {
             }
         )
     };
-    format!("; {said}, {}{of_it}", about(showing, other))
+    format!("; {said}, {}{of_it}", about(showing, other.amount()))
 }
 
 fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
     let a = &showing.landed.totals.amounts;
     // the tags are the prices as typed: before codes, and with a seller's own tax in them
     let (on_tags, above) = {
-        let less = showing.landed.totals.price_tags().minus(a.goods)?;
+        let tags = showing.landed.totals.price_tags();
+        let less = tags.minus(a.goods)?;
         if less.is_negative() {
-            (Dec::ZERO, less.abs())
+            (HomeMoney::ZERO, less.abs())
         } else {
-            (less, Dec::ZERO)
+            (less, HomeMoney::ZERO)
         }
     };
     let tax = if showing.figures.show.tax() == "VAT" {
@@ -200,10 +201,10 @@ fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
     } else {
         Dec::ONE
     };
-    let told = |pieces: &[(&str, Dec)]| -> Vec<String> {
-        let worth = pieces.iter().filter(|(_, amount)| *amount > least);
+    let told = |pieces: &[(&str, HomeMoney)]| -> Vec<String> {
+        let worth = pieces.iter().filter(|(_, amount)| amount.amount() > least);
         worth
-            .map(|(name, amount)| format!("{} for {name}", about(showing, *amount)))
+            .map(|(name, amount)| format!("{} for {name}", about(showing, amount.amount())))
             .collect()
     };
     let (added, off) = (told(&pieces), told(&off));

@@ -5,10 +5,10 @@ use serde_json::Value;
 
 use super::cautions::cautions;
 use super::show::Show;
-use super::shown::shown;
+use super::shown::{ShownBill, ShownLanded, ShownSums, shown};
 use super::trail_view::steps_json;
-use crate::landed::{Bill, ChargeBreakdown, Landed, Question};
-use crate::units::{Dec, Grams, Overflow};
+use crate::landed::{Landed, Question};
+use crate::units::{Grams, HomeMoney, Overflow, ShownMoney};
 use crate::value::scale::OnScale;
 
 /// The name of this shape.
@@ -31,12 +31,12 @@ struct Envelope {
 
 /// The sums of all parcels and what is held, with the masses beside them.
 fn totals(
-    landed: &Landed,
+    landed: &ShownLanded<'_>,
     ask: &Question,
-    (show, budget): (&Show, Option<Dec>),
+    (show, budget): (&Show, Option<ShownMoney>),
     scale: Option<&OnScale>,
 ) -> Result<Value, Overflow> {
-    let t = &landed.totals;
+    let (t, home) = (&landed.totals, landed.totals.home);
     let mut totals = amounts(&t.amounts, show)?;
     extend(
         &mut totals,
@@ -49,16 +49,16 @@ fn totals(
             "spent": show.exact(t.spent),
             "to_pay": show.exact(t.to_pay),
             "replacement": show.exact(t.replacement),
-            "replacement_unknown": t.replacement_unknown,
-            "paid_unknown": t.paid_unknown,
-            "mass_g": scale.map_or(t.mass, OnScale::likely).to_string(),
-            "parts_g": scale.map_or(t.mass, |scale| scale.sum).to_string(),
-            "weighed_g": scale.map_or(t.weighed, |scale| scale.likely().min(scale.read)).to_string(),
+            "replacement_unknown": home.replacement_unknown,
+            "paid_unknown": home.paid_unknown,
+            "mass_g": scale.map_or(home.mass, OnScale::likely).to_string(),
+            "parts_g": scale.map_or(home.mass, |scale| scale.sum).to_string(),
+            "weighed_g": scale.map_or(home.weighed, |scale| scale.likely().min(scale.read)).to_string(),
             "basis": ask.basis.name(),
-            "rider_g": t.rider.map(|[_, likely, _]| likely.to_string()),
-            "mass_unknown": t.mass_unknown,
-            "not_counted": t.aside.parts,
-            "not_counted_g": t.aside.mass.to_string(),
+            "rider_g": home.rider.map(|[_, likely, _]| likely.to_string()),
+            "mass_unknown": home.mass_unknown,
+            "not_counted": home.aside.parts,
+            "not_counted_g": home.aside.mass.to_string(),
             "budget": budget.map(|b| show.exact(b)),
             "max_mass_g": ask.max_mass.map(|m| m.to_string()),
         }),
@@ -75,11 +75,13 @@ pub fn cost_json(
     tables: Value,
     (trail, scale): (bool, Option<&OnScale>),
 ) -> Result<Value, Overflow> {
-    let budget = ask.budget.map(|budget| show.rounded(budget)).transpose()?;
-    let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
-    let totals = totals(landed, ask, (show, budget), scale)?;
-    let held = landed.held.iter().map(|h| {
-        serde_json::json!({"part": h.part, "places": h.places, "quantity": h.quantity, "paid": h.paid.map(|p| show.exact(p)), "sent_back": show.exact(h.sent_back), "refunded": show.exact(h.refunded), "given": h.given, "row": h.row})
+    let budget = ask.budget.map(|budget| show.shown(HomeMoney::of(budget)));
+    let budget = budget.transpose()?;
+    let shown = shown(landed, show)?;
+    let totals = totals(&shown, ask, (show, budget), scale)?;
+    let held = shown.held.iter().map(|h| {
+        let home = h.home;
+        serde_json::json!({"part": home.part, "places": home.places, "quantity": home.quantity, "paid": h.paid.map(|p| show.exact(p)), "sent_back": show.exact(h.sent_back), "refunded": show.exact(h.refunded), "given": home.given, "row": home.row})
     });
     let envelope = Envelope {
         format: FORMAT,
@@ -87,7 +89,7 @@ pub fn cost_json(
         currency: show.currency.to_string(),
         date: landed.date.to_string(),
         tables,
-        consignments: landed
+        consignments: shown
             .bills
             .iter()
             .map(|bill| consignment(bill, show, trail))
@@ -110,7 +112,7 @@ fn destination(landed: &Landed) -> String {
 }
 
 /// The sums that lines, consignments and totals share.
-pub(super) fn amounts(a: &ChargeBreakdown, show: &Show) -> Result<Value, Overflow> {
+pub(super) fn amounts(a: &ShownSums, show: &Show) -> Result<Value, Overflow> {
     Ok(serde_json::json!({
         "goods": show.exact(a.goods),
         "discount": show.exact(a.discount),
@@ -134,16 +136,18 @@ fn extend(value: &mut Value, more: Value) {
     }
 }
 
-fn consignment(bill: &Bill, show: &Show, trail: bool) -> Result<Value, Overflow> {
-    let lines = bill.lines.iter().map(|line| {
+fn consignment(shown: &ShownBill<'_>, show: &Show, trail: bool) -> Result<Value, Overflow> {
+    let bill = shown.home;
+    let lines = shown.lines.iter().map(|line| {
         let mut value = amounts(&line.amounts, show)?;
+        let line = line.home;
         extend(
             &mut value,
             serde_json::json!({"part": line.part, "places": line.places, "quantity": line.quantity, "commodity": line.commodity, "origin": line.origin, "row": line.row}),
         );
         Ok(value)
     });
-    let limits = bill.limits.iter().map(|l| {
+    let limits = shown.limits.iter().map(|l| {
         serde_json::json!({"id": l.id, "amount": show.exact(l.amount), "value": show.exact(l.value), "left": show.exact(l.left), "holds": l.holds})
     });
     let disputed = bill
@@ -163,25 +167,25 @@ fn consignment(bill: &Bill, show: &Show, trail: bool) -> Result<Value, Overflow>
         "mass_g": Grams(bill.mass.0).to_string(),
         "paid_in": bill.paid_in.to_string(),
         "paid": bill.seller_sum.amount().fixed(bill.paid_in.digits()),
-        "intrinsic_value": show.exact(bill.intrinsic_value),
-        "customs_value": show.exact(bill.customs_value),
+        "intrinsic_value": show.exact(shown.intrinsic_value),
+        "customs_value": show.exact(shown.customs_value),
         "tax_collected": bill.tax_collected,
-        "landed_undisputed": show.exact(bill.landed_undisputed),
-        "landed_with_disputed": show.exact(bill.landed_with_disputed),
+        "landed_undisputed": show.exact(shown.landed_undisputed),
+        "landed_with_disputed": show.exact(shown.landed_with_disputed),
         "disputed": disputed.collect::<Vec<_>>(),
         "limits": limits.collect::<Vec<_>>(),
         "gaps": bill.gaps,
         "ended": ended.collect::<Vec<_>>(),
         "lines": lines.collect::<Result<Vec<_>, Overflow>>()?,
     });
-    extend(&mut value, amounts(&bill.amounts, show)?);
-    if bill.in_price != ChargeBreakdown::default() {
+    extend(&mut value, amounts(&shown.amounts, show)?);
+    if shown.in_price != ShownSums::default() {
         extend(
             &mut value,
-            serde_json::json!({"in_price": amounts(&bill.in_price, show)?}),
+            serde_json::json!({"in_price": amounts(&shown.in_price, show)?}),
         );
     }
-    if let Some((as_what, landed)) = &bill.otherwise {
+    if let Some((as_what, landed)) = &shown.otherwise {
         extend(
             &mut value,
             serde_json::json!({"otherwise": {"as": as_what, "landed": show.exact(*landed)}}),

@@ -1,15 +1,14 @@
 //! `cost` as one screen: the sentence, the parcels with their charges, the room to each limit, the parts, the totals.
 
 use super::show::Show;
-use super::shown::shown;
+use super::shown::{ShownBill, ShownHeld, ShownLanded, ShownLine, ShownSums, shown};
 use super::trail_view::trail_of;
 use super::view::{Cell, Grid, View};
 use crate::landed::{
-    Bill, BillLine, ChargeBreakdown, ConsignmentState, Headroom, Held, Jurisdiction, Landed,
-    Question, Totals, decided_otherwise,
+    Bill, ConsignmentState, Headroom, Jurisdiction, Landed, Question, Totals, decided_otherwise,
 };
 use crate::text::words::{few, list};
-use crate::units::{Dec, Mode, Overflow};
+use crate::units::{Dec, HomeMoney, Mode, Overflow, Shown, ShownMoney};
 use crate::value::scale::OnScale;
 
 /// Bikes are headed by what their parts do.
@@ -36,22 +35,22 @@ pub fn cost_view(
     scale: Option<&OnScale>,
 ) -> Result<View, Overflow> {
     let mut view = View::default();
-    let (bills, own) = (&landed.bills, &show.as_it_is());
+    let bills = &landed.bills;
     let lacks = super::lacking::grid(landed);
     let landed = &shown(landed, show)?;
-    headlines_of(landed, own)?
+    headlines_of(landed, show)?
         .into_iter()
         .for_each(|line| view.say(line));
-    view.table(parcels_of(landed, own, apart)?);
+    view.table(parcels_of(landed, show, apart)?);
     view.notes(
         landed
             .bills
             .iter()
-            .flat_map(|bill| bill.limits.iter().map(move |limit| (bill, limit)))
-            .filter_map(|(bill, limit)| limit_line(bill, limit, landed, own))
+            .flat_map(|bill| bill.limits.iter().map(move |limit| (bill.home, limit)))
+            .filter_map(|(bill, limit)| limit_line(bill, limit, landed.home, show))
             .collect(),
     );
-    view.table(by_part(landed, jurisdiction, own)?);
+    view.table(by_part(landed, jurisdiction, show)?);
     if apart {
         view.table(lacks);
     }
@@ -63,7 +62,7 @@ pub fn cost_view(
             .for_each(|bill| view.table(trail_of(bill, "", show)));
     }
     view.head("Before you order");
-    view.notes(super::cautions::caution_lines(&landed.cautions));
+    view.notes(super::cautions::caution_lines(&landed.home.cautions));
     Ok(view)
 }
 
@@ -100,15 +99,16 @@ fn not_in_it(landed: &Landed) -> String {
 
 /// The sentences that come first: what it lands at, and what it would land at without what is disputed.
 pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Overflow> {
-    headlines_of(&shown(landed, show)?, &show.as_it_is())
+    headlines_of(&shown(landed, show)?, show)
 }
 
 /// The same of a landed cost that is in the money shown already.
-fn headlines_of(landed: &Landed, show: &Show) -> Result<Vec<String>, Overflow> {
-    if landed.is_unpriced() {
+fn headlines_of(landed: &ShownLanded<'_>, show: &Show) -> Result<Vec<String>, Overflow> {
+    let home = landed.home;
+    if home.is_unpriced() {
         return Ok(vec![format!(
             "Nothing is priced: there is no sum to tell, as no price is known for {}.",
-            few(&landed.without_price())
+            few(&home.without_price())
         )]);
     }
     let sum = landed.totals.landed()?;
@@ -128,7 +128,7 @@ fn headlines_of(landed: &Landed, show: &Show) -> Result<Vec<String>, Overflow> {
         "Lands at {}{paid}: {beside} the price tags.",
         show.money(sum)
     );
-    sentence.push_str(&not_in_it(landed));
+    sentence.push_str(&not_in_it(home));
     let mut lines = vec![sentence];
     if let Some((other, rows)) = landed.decided_otherwise()? {
         lines.push(format!(
@@ -145,7 +145,7 @@ fn headlines_of(landed: &Landed, show: &Show) -> Result<Vec<String>, Overflow> {
     {
         lines.push(format!(
             "{} {as_what} lands at {} instead of {}.",
-            bill.id,
+            bill.home.id,
             show.money(*other),
             show.money(bill.amounts.landed()?)
         ));
@@ -154,8 +154,8 @@ fn headlines_of(landed: &Landed, show: &Show) -> Result<Vec<String>, Overflow> {
 }
 
 /// Whether a parcel's sum as single parts is the one without what is in dispute, which is said already.
-fn is_undisputed(bill: &Bill, apart: Dec) -> bool {
-    bill.disputed.iter().any(|one| one.assembly) && apart == bill.landed_undisputed
+fn is_undisputed(bill: &ShownBill<'_>, apart: ShownMoney) -> bool {
+    bill.home.disputed.iter().any(|one| one.assembly) && apart == bill.landed_undisputed
 }
 
 /// Charges that ended, each once: `a duty ended 2026-07-23`.
@@ -175,12 +175,13 @@ fn ended(landed: &Landed) -> Vec<String> {
 }
 
 /// Whether nothing is to be ordered or on its way: the sum is what was paid.
-fn is_all_paid(landed: &Landed, sum: Dec) -> bool {
+fn is_all_paid(landed: &ShownLanded<'_>, sum: ShownMoney) -> bool {
     let here = landed
+        .home
         .bills
         .iter()
         .all(|bill| bill.kind == ConsignmentState::InHand);
-    here && landed.open.is_empty()
+    here && landed.home.open.is_empty()
         && !sum.is_zero()
         && landed.totals.to_pay.is_zero()
         && landed.totals.spent == sum
@@ -188,11 +189,11 @@ fn is_all_paid(landed: &Landed, sum: Dec) -> bool {
 
 /// The table of the parcels with their charges; `apart` gives insurance a column of its own, beside the freight.
 pub(super) fn by_parcel(landed: &Landed, show: &Show, apart: bool) -> Result<Grid, Overflow> {
-    parcels_of(&shown(landed, show)?, &show.as_it_is(), apart)
+    parcels_of(&shown(landed, show)?, show, apart)
 }
 
 /// The same of a landed cost that is in the money shown already.
-fn parcels_of(landed: &Landed, show: &Show, apart: bool) -> Result<Grid, Overflow> {
+fn parcels_of(landed: &ShownLanded<'_>, show: &Show, apart: bool) -> Result<Grid, Overflow> {
     let mut header = vec!["parcel", "goods", "discount", "freight"];
     header.extend(apart.then_some("insurance"));
     header.extend([
@@ -204,12 +205,11 @@ fn parcels_of(landed: &Landed, show: &Show, apart: bool) -> Result<Grid, Overflo
         "lands at",
     ]);
     let mut grid = Grid::new("parcels", &header);
-    let amounts_row =
-        |name: String, amounts: &ChargeBreakdown| amounts_row(name, amounts, show, apart);
+    let amounts_row = |name: String, amounts: &ShownSums| amounts_row(name, amounts, show, apart);
     for bill in &landed.bills {
-        let name = format!("{}{}", bill.id, standing_word(bill.kind));
+        let name = format!("{}{}", bill.home.id, standing_word(bill.home.kind));
         grid.rows.push(amounts_row(name, &bill.amounts)?);
-        if bill.in_price != ChargeBreakdown::default() {
+        if bill.in_price != ShownSums::default() {
             let due = bill.in_price;
             let mut row = amounts_row("  due, in the price".to_owned(), &due)?;
             for cell in row.iter_mut().skip(1) {
@@ -222,9 +222,9 @@ fn parcels_of(landed: &Landed, show: &Show, apart: bool) -> Result<Grid, Overflo
         }
     }
     if !landed.held.is_empty() {
-        let held = ChargeBreakdown {
+        let held = ShownSums {
             goods: landed.totals.held,
-            ..ChargeBreakdown::default()
+            ..ShownSums::default()
         };
         grid.rows
             .push(amounts_row("in hand and given".to_owned(), &held)?);
@@ -245,7 +245,7 @@ fn standing_word(kind: ConsignmentState) -> &'static str {
 
 fn amounts_row(
     name: String,
-    a: &ChargeBreakdown,
+    a: &ShownSums,
     show: &Show,
     apart: bool,
 ) -> Result<Vec<Cell>, Overflow> {
@@ -273,7 +273,12 @@ fn amounts_row(
 const WORTH_SAYING: u32 = 25;
 
 /// `3.20 below the 135.00 limit; a rate move of 2.4 % crosses it`.
-fn limit_line(bill: &Bill, limit: &Headroom, landed: &Landed, show: &Show) -> Option<String> {
+fn limit_line(
+    bill: &Bill,
+    limit: &Headroom<Shown>,
+    landed: &Landed,
+    show: &Show,
+) -> Option<String> {
     if bill.kind == ConsignmentState::InHand || limit.amount.is_zero() {
         return None;
     }
@@ -297,7 +302,7 @@ fn limit_line(bill: &Bill, limit: &Headroom, landed: &Landed, show: &Show) -> Op
     let percent = limit
         .left
         .times(Dec::HUNDRED)
-        .and_then(|left| left.over(limit.value))
+        .and_then(|left| left.amount().over(limit.value.amount()))
         .ok()
         .filter(|_| foreign && limit.value.is_positive());
     if let Some(percent) = percent.filter(|p| *p < Dec::from(WORTH_SAYING)) {
@@ -310,7 +315,7 @@ fn limit_line(bill: &Bill, limit: &Headroom, landed: &Landed, show: &Show) -> Op
 }
 
 fn by_part(
-    landed: &Landed,
+    landed: &ShownLanded<'_>,
     jurisdiction: &Jurisdiction<'_>,
     show: &Show,
 ) -> Result<Grid, Overflow> {
@@ -321,16 +326,16 @@ fn by_part(
             .map_or("small parts", |place| place.assembly.as_str())
             .to_owned()
     };
-    let lines: Vec<(String, &Bill, &BillLine)> = landed
+    let lines: Vec<(String, &ShownBill<'_>, &ShownLine<'_>)> = landed
         .bills
         .iter()
         .flat_map(|bill| bill.lines.iter().map(move |line| (bill, line)))
-        .map(|(b, l)| (assembly(&l.places), b, l))
+        .map(|(b, l)| (assembly(&l.home.places), b, l))
         .collect();
-    let held: Vec<(String, &Held)> = landed
+    let held: Vec<(String, &ShownHeld<'_>)> = landed
         .held
         .iter()
-        .map(|h| (assembly(&h.places), h))
+        .map(|h| (assembly(&h.home.places), h))
         .collect();
     let known = |name: &str| ASSEMBLIES.contains(&name);
     for heading in ASSEMBLIES.iter().copied().chain(std::iter::once("other")) {
@@ -357,34 +362,40 @@ fn by_part(
     Ok(grid)
 }
 
-fn part_row(bill: &Bill, line: &BillLine, show: &Show) -> Result<Vec<Cell>, Overflow> {
-    let price = line.amounts.goods.minus(line.amounts.discount)?;
+fn part_row(
+    bill: &ShownBill<'_>,
+    line: &ShownLine<'_>,
+    show: &Show,
+) -> Result<Vec<Cell>, Overflow> {
+    let price = line.amounts.net_goods()?;
     let landed = line.amounts.landed()?;
-    let name = if line.quantity > 1 {
-        format!("  {} x {}", line.quantity, line.part)
+    let home = line.home;
+    let name = if home.quantity > 1 {
+        format!("  {} x {}", home.quantity, home.part)
     } else {
-        format!("  {}", line.part)
+        format!("  {}", home.part)
     };
     let on_top = landed.minus(price)?;
     Ok(vec![
         Cell::text(name),
-        Cell::text(&bill.id),
+        Cell::text(&bill.home.id),
         Cell::number(show.amount(price)),
         Cell::number(show.amount(on_top)),
         Cell::number(show.amount(landed)),
     ])
 }
 
-fn held_row(held: &Held, show: &Show) -> Vec<Cell> {
-    let name = if held.quantity > 1 {
-        format!("  {} x {}", held.quantity, held.part)
+fn held_row(held: &ShownHeld<'_>, show: &Show) -> Vec<Cell> {
+    let home = held.home;
+    let name = if home.quantity > 1 {
+        format!("  {} x {}", home.quantity, home.part)
     } else {
-        format!("  {}", held.part)
+        format!("  {}", home.part)
     };
     let paid = held.paid.map_or(Cell::text("not known"), |paid| {
         Cell::number(show.amount(paid))
     });
-    let where_from = if held.given { "given" } else { "in hand" };
+    let where_from = if home.given { "given" } else { "in hand" };
     vec![
         Cell::text(name),
         Cell::text(where_from),
@@ -395,12 +406,12 @@ fn held_row(held: &Held, show: &Show) -> Vec<Cell> {
 }
 
 fn totals(
-    landed: &Landed,
+    landed: &ShownLanded<'_>,
     ask: &Question,
-    (given, scale): (&Show, Option<&OnScale>),
+    (show, scale): (&Show, Option<&OnScale>),
     view: &mut View,
 ) -> Result<(), Overflow> {
-    let (t, show) = (&landed.totals, &given.as_it_is());
+    let (t, home) = (&landed.totals, landed.totals.home);
     let named = |names: &[String]| {
         if names.is_empty() {
             String::new()
@@ -412,7 +423,7 @@ fn totals(
     view.say(format!(
         "Spent {}{}.",
         show.money(t.spent),
-        named(&t.paid_unknown)
+        named(&home.paid_unknown)
     ));
     view.say(format!(
         "To pay {}: {} with the orders, {} at the door.",
@@ -423,33 +434,35 @@ fn totals(
     view.say(match t.known_replacement() {
         None => format!(
             "Replacement value not known: no price is told for {}.",
-            few(&t.replacement_unknown)
+            few(&home.replacement_unknown)
         ),
         Some(value) => format!(
             "Replacement value {}{}.",
             show.money(value),
-            named(&t.replacement_unknown)
+            named(&home.replacement_unknown)
         ),
     });
-    mass_line(landed, ask, scale, view)?;
+    mass_line(home, ask, scale, view)?;
     if let Some(budget) = ask.budget {
-        let budget = given.rounded(budget)?;
-        let distance = distance(budget.minus(t.landed()?)?, |d| show.amount(d));
+        let budget = show.shown(HomeMoney::of(budget))?;
+        let distance = distance(budget.minus(t.landed()?)?.amount(), |d| {
+            show.amount(ShownMoney::of(d))
+        });
         view.say(format!("Budget {}: {distance}.", show.money(budget)));
     }
-    if !landed.open.is_empty() {
-        view.say(format!("Not counted, no price yet: {}.", few(&landed.open)));
+    let open = &landed.home.open;
+    if !open.is_empty() {
+        view.say(format!("Not counted, no price yet: {}.", few(open)));
     }
     Ok(())
 }
 
 fn mass_line(
-    landed: &Landed,
+    t: &Totals,
     ask: &Question,
     scale: Option<&OnScale>,
     view: &mut View,
 ) -> Result<(), Overflow> {
-    let t = &landed.totals;
     if t.mass.0.is_zero() && scale.is_none() {
         return Ok(());
     }
@@ -474,7 +487,7 @@ fn mass_line(
             ));
         }
     }
-    beside_mass(&landed.totals, view);
+    beside_mass(t, view);
     if let Some(limit) = ask.max_mass {
         let left = scale.map_or_else(
             || limit.minus(t.mass).map(|left| left.0),

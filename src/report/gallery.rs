@@ -121,11 +121,11 @@ fn before_and_after(
 /// All pictures that can be drawn, in the order in which they are read.
 pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Overflow> {
     let (figures, foot) = (&showing.figures, showing.foot());
-    let total = showing.landed.totals.landed()?;
+    let total = showing.landed.totals.landed()?.amount();
     let mut found = Vec::new();
     if !total.is_zero() {
         let (landed, own) = (shown(showing.landed, &figures.show)?, figures.as_it_is());
-        let (landed, own) = (own.steps_of(&landed)?, own.of_steps());
+        let (landed, own) = (own.steps_of(landed)?, own.of_steps());
         found.push(picture::by_charge(&landed, &own, shape, &foot)?);
         found.push(picture::by_part(&landed, &own, shape, &foot)?);
     }

@@ -6,7 +6,7 @@ use super::view::{Cell, Grid, View};
 use crate::landed::{Gap, Landed, Question};
 use crate::tables::Publication;
 use crate::text::words::{count, list};
-use crate::units::{Date, Dec};
+use crate::units::{Date, HomeMoney};
 
 /// What is to be said about a destination's tables.
 pub(crate) fn gaps_view(gaps: &[Gap], ask: &Question) -> View {
@@ -195,8 +195,8 @@ pub(crate) fn moved_text(before: Option<&Landed>, after: Option<&Landed>) -> Str
     out
 }
 
-fn amount(sum: Dec, landed: &Landed) -> String {
-    sum.grouped(landed.currency.digits())
+fn amount(sum: HomeMoney, landed: &Landed) -> String {
+    sum.amount().grouped(landed.currency.digits())
 }
 
 /// From which day to which a publication has rates.

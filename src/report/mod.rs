@@ -83,7 +83,7 @@ pub use scale_json::scale_json;
 pub(crate) use settle_shown::settled_in;
 pub(crate) use settle_view::{SettleReport, settle_json, settle_view};
 pub use show::Show;
-pub use shown::shown;
+pub use shown::{ShownBill, ShownHeld, ShownLanded, ShownLine, ShownSums, ShownTotals, shown};
 pub(crate) use starter::{starter_parts, starter_settings};
 pub(crate) use trail_view::{add_bike_trails, add_option_trails, add_trails};
 pub use value_json::{compare_json, rank_json};

@@ -6,9 +6,9 @@ use serde_json::{Value, json};
 use super::cautions::cautions;
 use super::difference::signed;
 use super::show::Show;
-use super::shown::shown;
+use super::shown::{ShownSums, shown};
 use super::view::{Cell, Grid, View};
-use crate::landed::{ChargeBreakdown, Question};
+use crate::landed::Question;
 use crate::plan::{Crossed, Plan, Plans, Sought, Stopped, Why};
 use crate::text::words::{count, list};
 use crate::units::{Dec, Grams, Overflow};
@@ -217,9 +217,9 @@ fn parcels(plans: &Plans, show: &Show) -> Result<Grid, Overflow> {
     let Some(landed) = &plans.landed else {
         return Ok(grid);
     };
-    let (landed, show) = (&shown(landed, show)?, &show.as_it_is());
-    let row = |name: &str, a: &ChargeBreakdown| -> Result<Vec<Cell>, Overflow> {
-        let goods = a.goods.minus(a.discount)?;
+    let landed = &shown(landed, show)?;
+    let row = |name: &str, a: &ShownSums| -> Result<Vec<Cell>, Overflow> {
+        let goods = a.net_goods()?;
         let landed = a.landed()?;
         let freight = a.freight.plus(a.insurance)?;
         let charges = landed.minus(goods)?.minus(freight)?;
@@ -228,14 +228,14 @@ fn parcels(plans: &Plans, show: &Show) -> Result<Grid, Overflow> {
         Ok(std::iter::once(Cell::text(name)).chain(cells).collect())
     };
     for bill in &landed.bills {
-        grid.rows.push(row(&bill.id, &bill.amounts)?);
+        grid.rows.push(row(&bill.home.id, &bill.amounts)?);
     }
     if !landed.totals.held.is_zero() {
         grid.rows.push(row(
             "in hand and given",
-            &ChargeBreakdown {
+            &ShownSums {
                 goods: landed.totals.held,
-                ..ChargeBreakdown::default()
+                ..ShownSums::default()
             },
         )?);
     }

@@ -4,9 +4,10 @@
 //! are told in steps, each a fifth wide or wider, a thing is told once and not again with a charge of known percentage on it, and
 //! what is drawn is drawn from the steps, never from the amounts.
 
-use super::show::Show;
-use crate::landed::{Caution, ChargeBreakdown, Landed, Totals};
-use crate::units::{Dec, Overflow, Rate};
+use super::show::{Show, Shows};
+use super::shown::{ShownLanded, ShownTotals};
+use crate::landed::{Caution, ChargeBreakdown};
+use crate::units::{Dec, Overflow, Rate, ShownMoney};
 
 /// Where steps begin and end, in percent; above the last there is one more, without an end.
 const EDGES: [u32; 18] = [
@@ -49,15 +50,15 @@ impl Figures {
     }
 
     /// `1,912.40`, or `20 to 30 %` of the whole.
-    pub(crate) fn amount(&self, amount: Dec) -> String {
+    pub(crate) fn amount(&self, amount: impl Shows) -> String {
         match self.hidden {
             None => self.show.amount(amount),
-            Some(whole) => share(amount, whole).map_or_else(|_| "-".to_owned(), in_words),
+            Some(whole) => share(amount.bare(), whole).map_or_else(|_| "-".to_owned(), in_words),
         }
     }
 
     /// `1,912.40 GBP`, or `20 to 30 % of the whole`.
-    pub(crate) fn money(&self, amount: Dec) -> String {
+    pub(crate) fn money(&self, amount: impl Shows) -> String {
         match self.hidden {
             None => self.show.money(amount),
             Some(_) => format!("{} of the whole", self.amount(amount)),
@@ -90,35 +91,38 @@ impl Figures {
 
     /// What may be drawn of a landed cost whose amounts are in the money shown: where prices are hidden, the steps of what it is
     /// made of, and one for each part, without the charges on it.
-    pub(crate) fn steps_of(&self, landed: &Landed) -> Result<Landed, Overflow> {
-        let mut all = landed.clone();
+    pub(crate) fn steps_of<'a>(
+        &self,
+        mut all: ShownLanded<'a>,
+    ) -> Result<ShownLanded<'a>, Overflow> {
         if self.hidden.is_none() {
             return Ok(all);
         }
+        let step = |amount: ShownMoney| self.step(amount.amount()).map(ShownMoney::of);
         for line in all.bills.iter_mut().flat_map(|bill| &mut bill.lines) {
             line.amounts = ChargeBreakdown {
-                goods: self.step(line.amounts.landed()?)?,
+                goods: step(line.amounts.landed()?)?,
                 ..ChargeBreakdown::default()
             };
         }
         for held in &mut all.held {
-            held.paid = held.paid.map(|paid| self.step(paid)).transpose()?;
+            held.paid = held.paid.map(step).transpose()?;
         }
-        let a = landed.totals.amounts;
+        let a = all.totals.amounts;
         let amounts = ChargeBreakdown {
-            goods: self.step(a.goods.minus(a.discount)?)?,
-            freight: self.step(a.freight.plus(a.insurance)?)?,
-            duty: self.step(a.duty)?,
-            remedy: self.step(a.remedy)?,
-            tax_at_border: self.step(a.tax()?)?,
-            handling: self.step(a.handling)?,
-            card_fee: self.step(a.card_fee)?,
+            goods: step(a.net_goods()?)?,
+            freight: step(a.freight.plus(a.insurance)?)?,
+            duty: step(a.duty)?,
+            remedy: step(a.remedy)?,
+            tax_at_border: step(a.tax()?)?,
+            handling: step(a.handling)?,
+            card_fee: step(a.card_fee)?,
             ..ChargeBreakdown::default()
         };
-        all.totals = Totals {
+        all.totals = ShownTotals {
             amounts,
             tags: amounts.goods,
-            ..Totals::default()
+            ..all.totals
         };
         Ok(all)
     }

@@ -1,7 +1,7 @@
 //! How amounts are shown: in the destination's money, or in another at the market rate.
 
 use crate::tables::TaxName;
-use crate::units::{Currency, Dec, Mode, Overflow, Rate};
+use crate::units::{Currency, Dec, HomeMoney, Mode, Overflow, Rate, ShownMoney};
 
 /// Charges of the outputs that a screen calls otherwise; taxes have the destination's name.
 const CHARGES: [(&str, &str); 6] = [
@@ -12,6 +12,46 @@ const CHARGES: [(&str, &str); 6] = [
     ("to_pay_seller", "paid to the seller"),
     ("to_pay_carrier", "paid at the door"),
 ];
+
+/// A figure that can be shown: in which money it is, its type says.
+pub(crate) trait Shows: Copy {
+    /// The bare figure, in the money it is in.
+    fn bare(self) -> Dec;
+
+    /// The figure in the money shown.
+    fn there(self, show: &Show) -> Dec;
+}
+
+/// Bare figures are in the destination's money, for a [`Show`] that converts, and in the money shown for one that does not.
+impl Shows for Dec {
+    fn bare(self) -> Dec {
+        self
+    }
+
+    fn there(self, show: &Show) -> Dec {
+        show.converted(self)
+    }
+}
+
+impl Shows for HomeMoney {
+    fn bare(self) -> Dec {
+        self.amount()
+    }
+
+    fn there(self, show: &Show) -> Dec {
+        show.converted(self.amount())
+    }
+}
+
+impl Shows for ShownMoney {
+    fn bare(self) -> Dec {
+        self.amount()
+    }
+
+    fn there(self, _: &Show) -> Dec {
+        self.amount()
+    }
+}
 
 /// The money sums are shown in.
 #[derive(Debug, Clone, Copy)]
@@ -26,24 +66,24 @@ pub struct Show {
 
 impl Show {
     /// For a table: `1,912.40`.
-    pub(crate) fn amount(&self, amount: Dec) -> String {
-        self.converted(amount).grouped(self.currency.digits())
+    pub(crate) fn amount(&self, amount: impl Shows) -> String {
+        amount.there(self).grouped(self.currency.digits())
     }
 
     /// For a sentence: `1,912.40 GBP`.
-    pub(crate) fn money(&self, amount: Dec) -> String {
+    pub(crate) fn money(&self, amount: impl Shows) -> String {
         format!("{} {}", self.amount(amount), self.currency)
     }
 
     /// For an axis: `1,900`, without minor units.
-    pub(crate) fn round(&self, amount: Dec) -> String {
-        let shown = self.converted(amount);
+    pub(crate) fn round(&self, amount: impl Shows) -> String {
+        let shown = amount.there(self);
         shown.grouped(shown.decimals().min(self.currency.digits()))
     }
 
     /// For JSON: `1912.40`.
-    pub(crate) fn exact(&self, amount: Dec) -> String {
-        self.converted(amount).fixed(self.currency.digits())
+    pub(crate) fn exact(&self, amount: impl Shows) -> String {
+        amount.there(self).fixed(self.currency.digits())
     }
 
     /// The same money for figures that are in it already.
@@ -60,6 +100,11 @@ impl Show {
         Ok(self
             .exactly(amount)?
             .round_to(self.currency.digits(), Mode::HalfUp))
+    }
+
+    /// An amount of the destination's money in this one, in whole minor units.
+    pub(crate) fn shown(&self, amount: HomeMoney) -> Result<ShownMoney, Overflow> {
+        self.rounded(amount.amount()).map(ShownMoney::of)
     }
 
     /// The difference of two amounts as they are shown, in this money.

@@ -2,57 +2,114 @@
 //! largest remainder over columns and parcels, and each parcel's columns over its lines.
 
 use super::show::Show;
-use crate::landed::{Bill, ChargeBreakdown, Landed, Totals};
-use crate::units::{Dec, Overflow, share_exact};
+use crate::landed::{
+    Bill, BillLine, ChargeBreakdown, Disputed, Headroom, Held, Landed, Sum, Totals,
+};
+use crate::units::{Dec, HomeMoney, Overflow, Shown, ShownMoney, share_exact};
 
 /// The sums that a landed cost is made of.
-const COLUMNS: usize = 10;
+const COLUMNS: usize = Sum::ALL.len();
 
 /// Rows beyond which no chain of moves is looked for; a row may then be a minor unit beside its own conversion.
 const CHAINED: usize = 200;
 
 type Row = [Dec; COLUMNS];
 
-fn cells(a: &ChargeBreakdown) -> Row {
-    let off = a.discount.negated();
-    [
-        a.goods,
-        off,
-        a.freight,
-        a.insurance,
-        a.duty,
-        a.remedy,
-        a.tax_at_sale,
-        a.tax_at_border,
-        a.handling,
-        a.card_fee,
-    ]
+/// Sums in the money shown.
+pub type ShownSums = ChargeBreakdown<Shown>;
+
+/// A landed cost whose sums are in the money shown.
+#[derive(Debug, Clone)]
+pub struct ShownLanded<'a> {
+    /// The landed cost in the destination's money, and all that is no sum.
+    pub home: &'a Landed,
+    /// Bills by id.
+    pub bills: Vec<ShownBill<'a>>,
+    /// Rows that need no calculation.
+    pub held: Vec<ShownHeld<'a>>,
+    /// The totals.
+    pub totals: ShownTotals<'a>,
 }
 
-fn amounts(row: Row) -> ChargeBreakdown {
-    let [
-        goods,
-        off,
-        freight,
-        insurance,
-        duty,
-        remedy,
-        tax_at_sale,
-        tax_at_border,
-        handling,
-        card_fee,
-    ] = row;
-    ChargeBreakdown {
-        goods,
-        discount: off.negated(),
-        freight,
-        insurance,
-        duty,
-        remedy,
-        tax_at_sale,
-        tax_at_border,
-        handling,
-        card_fee,
+/// A bill in the money shown.
+#[derive(Debug, Clone)]
+#[expect(missing_docs, reason = "named as in the bill")]
+pub struct ShownBill<'a> {
+    /// The bill in the destination's money, and all that is no sum.
+    pub home: &'a Bill,
+    pub amounts: ShownSums,
+    pub in_price: ShownSums,
+    pub intrinsic_value: ShownMoney,
+    pub customs_value: ShownMoney,
+    pub landed_undisputed: ShownMoney,
+    pub landed_with_disputed: ShownMoney,
+    pub limits: Vec<Headroom<Shown>>,
+    pub otherwise: Option<(&'a str, ShownMoney)>,
+    pub lines: Vec<ShownLine<'a>>,
+}
+
+/// One part's share of a bill in the money shown.
+#[derive(Debug, Clone)]
+#[expect(missing_docs, reason = "named as in the bill")]
+pub struct ShownLine<'a> {
+    /// The line in the destination's money, and all that is no sum.
+    pub home: &'a BillLine,
+    pub amounts: ShownSums,
+}
+
+/// What is held, in the money shown.
+#[derive(Debug, Clone)]
+#[expect(missing_docs, reason = "named as in the landed cost")]
+pub struct ShownHeld<'a> {
+    /// The same in the destination's money, and all that is no sum.
+    pub home: &'a Held,
+    pub paid: Option<ShownMoney>,
+    pub sent_back: ShownMoney,
+    pub refunded: ShownMoney,
+}
+
+/// The totals in the money shown.
+#[derive(Debug, Clone)]
+#[expect(missing_docs, reason = "named as in the totals")]
+pub struct ShownTotals<'a> {
+    /// The totals in the destination's money, and all that is no sum.
+    pub home: &'a Totals,
+    pub amounts: ShownSums,
+    pub held: ShownMoney,
+    pub tags: ShownMoney,
+    pub landed_undisputed: ShownMoney,
+    pub landed_with_disputed: ShownMoney,
+    pub to_pay_seller: ShownMoney,
+    pub to_pay_carrier: ShownMoney,
+    pub spent: ShownMoney,
+    pub to_pay: ShownMoney,
+    pub replacement: ShownMoney,
+}
+
+impl ShownTotals<'_> {
+    /// The landed cost.
+    pub fn landed(&self) -> Result<ShownMoney, Overflow> {
+        self.amounts.landed()
+    }
+
+    /// The price tags, as [`Totals::price_tags`] has them.
+    pub fn price_tags(&self) -> ShownMoney {
+        self.tags
+    }
+
+    /// What the next person would pay for the same bike; none where no part has a price.
+    pub fn known_replacement(&self) -> Option<ShownMoney> {
+        let known = !self.replacement.is_zero() || self.home.replacement_unknown.is_empty();
+        known.then_some(self.replacement)
+    }
+}
+
+impl ShownLanded<'_> {
+    /// The sum with what is in dispute decided the other way, and its rows, as [`Landed::decided_otherwise`] has it.
+    pub fn decided_otherwise(&self) -> Result<Option<(ShownMoney, Vec<Disputed>)>, Overflow> {
+        let t = &self.totals;
+        let sums = [t.landed()?, t.landed_undisputed, t.landed_with_disputed];
+        Ok(self.home.decided(sums))
     }
 }
 
@@ -68,55 +125,54 @@ fn columns_of(rows: &[Row]) -> Result<Row, Overflow> {
     Ok(sums)
 }
 
-/// A list of shares as a row.
-fn as_row(shares: &[Dec]) -> Row {
-    std::array::from_fn(|at| shares.get(at).copied().unwrap_or(Dec::ZERO))
+/// A sum shared over the columns of a row by its exact cells.
+fn shared(sum: Dec, exact: &Row, digits: u32) -> Result<Row, Overflow> {
+    let mut row = [Dec::ZERO; COLUMNS];
+    for (cell, part) in row.iter_mut().zip(share_exact(sum, exact, digits)?) {
+        *cell = part;
+    }
+    Ok(row)
+}
+
+fn sums(row: Row) -> ShownSums {
+    ChargeBreakdown::of_cells(row.map(ShownMoney::of))
 }
 
 /// A landed cost whose sums are in the money of `show`, in whole minor units: lines add up to parcels, parcels and what is held
-/// to the total, and the columns of each to what it lands at. It is to be shown as it is (`Show::as_it_is`).
-pub fn shown(landed: &Landed, show: &Show) -> Result<Landed, Overflow> {
+/// to the total, and the columns of each to what it lands at.
+pub fn shown<'a>(landed: &'a Landed, show: &Show) -> Result<ShownLanded<'a>, Overflow> {
     let digits = show.currency.digits();
-    let mut all = landed.clone();
-    let mut exact = landed
-        .bills
-        .iter()
-        .map(|bill| exactly(&bill.amounts, show))
-        .collect::<Result<Vec<Row>, _>>()?;
-    exact.push(exactly(
-        &ChargeBreakdown {
-            goods: landed.totals.held,
-            ..ChargeBreakdown::default()
-        },
-        show,
-    )?);
-    let total = show.rounded(landed.totals.landed()?)?;
-    let columns = as_row(&share_exact(total, &columns_of(&exact)?, digits)?);
-    let mut rows = settled(&exact, columns, total, digits)?;
-    let held = rows.pop().unwrap_or([Dec::ZERO; COLUMNS])[0];
-    for (bill, row) in all.bills.iter_mut().zip(rows) {
-        put_bill(bill, row, show)?;
-    }
-    let paid = landed
-        .held
-        .iter()
-        .map(|held| show.exactly(held.paid.unwrap_or(Dec::ZERO)))
-        .collect::<Result<Vec<_>, _>>()?;
-    for (own, part) in all.held.iter_mut().zip(share_exact(held, &paid, digits)?) {
-        own.paid = own.paid.map(|_| part);
-        (own.sent_back, own.refunded) = (show.rounded(own.sent_back)?, show.rounded(own.refunded)?);
-    }
-    all.totals = Totals {
-        amounts: amounts(columns),
-        held,
-        ..totals(&landed.totals, total, show)?
+    let held = ChargeBreakdown {
+        goods: landed.totals.held,
+        ..ChargeBreakdown::default()
     };
-    undisputed(&mut all, landed, show)?;
+    let of_bills = landed.bills.iter().map(|bill| &bill.amounts);
+    let exact = of_bills.chain([&held]).map(|a| exactly(a, show));
+    let exact: Vec<Row> = exact.collect::<Result<_, _>>()?;
+    let total = show.shown(landed.totals.landed()?)?;
+    let columns = shared(total.amount(), &columns_of(&exact)?, digits)?;
+    let mut rows = settled(&exact, columns, total.amount(), digits)?;
+    // The last row is what is held, which has goods alone.
+    let held = rows.pop().map_or(Dec::ZERO, |row| row[0]);
+    let bills = landed.bills.iter().zip(rows);
+    let mut all = ShownLanded {
+        home: landed,
+        bills: bills
+            .map(|(bill, row)| shown_bill(bill, row, show))
+            .collect::<Result<_, _>>()?,
+        held: shown_held(&landed.held, held, show)?,
+        totals: ShownTotals {
+            amounts: sums(columns),
+            held: ShownMoney::of(held),
+            ..totals(&landed.totals, total, show)?
+        },
+    };
+    undisputed(&mut all, show)?;
     Ok(all)
 }
 
 fn exactly(a: &ChargeBreakdown, show: &Show) -> Result<Row, Overflow> {
-    let mut row = cells(a);
+    let mut row = a.cells().map(HomeMoney::amount);
     for cell in &mut row {
         *cell = show.exactly(*cell)?;
     }
@@ -124,103 +180,125 @@ fn exactly(a: &ChargeBreakdown, show: &Show) -> Result<Row, Overflow> {
 }
 
 /// One bill's sums and those of its lines.
-fn put_bill(bill: &mut Bill, row: Row, show: &Show) -> Result<(), Overflow> {
+fn shown_bill<'a>(bill: &'a Bill, row: Row, show: &Show) -> Result<ShownBill<'a>, Overflow> {
     let digits = show.currency.digits();
-    let exact = bill
-        .lines
+    let exact = bill.lines.iter().map(|line| exactly(&line.amounts, show));
+    let exact: Vec<Row> = exact.collect::<Result<_, _>>()?;
+    let rows = settled(&exact, row, sum(&row)?, digits)?;
+    let in_price = show.shown(bill.in_price.landed()?)?;
+    let line = |(home, row)| ShownLine {
+        home,
+        amounts: sums(row),
+    };
+    let other = |(what, sum): &'a (String, _)| Ok((what.as_str(), show.shown(*sum)?));
+    Ok(ShownBill {
+        home: bill,
+        amounts: sums(row),
+        in_price: sums(shared(
+            in_price.amount(),
+            &exactly(&bill.in_price, show)?,
+            digits,
+        )?),
+        intrinsic_value: show.shown(bill.intrinsic_value)?,
+        customs_value: show.shown(bill.customs_value)?,
+        landed_undisputed: ShownMoney::ZERO,
+        landed_with_disputed: ShownMoney::ZERO,
+        limits: bill
+            .limits
+            .iter()
+            .map(|limit| shown_limit(limit, show))
+            .collect::<Result<_, _>>()?,
+        otherwise: bill.otherwise.as_ref().map(other).transpose()?,
+        lines: bill.lines.iter().zip(rows).map(line).collect(),
+    })
+}
+
+fn shown_limit(limit: &Headroom, show: &Show) -> Result<Headroom<Shown>, Overflow> {
+    let (amount, value) = (show.shown(limit.amount)?, show.shown(limit.value)?);
+    Ok(Headroom {
+        id: limit.id.clone(),
+        amount,
+        text: limit.text.clone(),
+        value,
+        left: amount.minus(value)?,
+        holds: limit.holds,
+    })
+}
+
+fn shown_held<'a>(held: &'a [Held], sum: Dec, show: &Show) -> Result<Vec<ShownHeld<'a>>, Overflow> {
+    // What is not known counts for nothing in the sum.
+    let paid = held
         .iter()
-        .map(|line| exactly(&line.amounts, show))
-        .collect::<Result<Vec<Row>, _>>()?;
-    for (line, own) in bill
-        .lines
-        .iter_mut()
-        .zip(settled(&exact, row, sum(&row)?, digits)?)
-    {
-        line.amounts = amounts(own);
-    }
-    bill.amounts = amounts(row);
-    let due = exactly(&bill.in_price, show)?;
-    let in_price = show.rounded(bill.in_price.landed()?)?;
-    bill.in_price = amounts(as_row(&share_exact(in_price, &due, digits)?));
-    bill.intrinsic_value = show.rounded(bill.intrinsic_value)?;
-    bill.customs_value = show.rounded(bill.customs_value)?;
-    for limit in &mut bill.limits {
-        (limit.amount, limit.value) = (show.rounded(limit.amount)?, show.rounded(limit.value)?);
-        limit.left = limit.amount.minus(limit.value)?;
-    }
-    if let Some((_, other)) = &mut bill.otherwise {
-        *other = show.rounded(*other)?;
-    }
-    Ok(())
+        .map(|held| held.paid.map_or(Dec::ZERO, HomeMoney::amount));
+    let paid = paid
+        .map(|paid| show.exactly(paid))
+        .collect::<Result<Vec<_>, _>>()?;
+    let parts = share_exact(sum, &paid, show.currency.digits())?;
+    let one = |(home, part): (&'a Held, Dec)| {
+        Ok(ShownHeld {
+            home,
+            paid: home.paid.map(|_| ShownMoney::of(part)),
+            sent_back: show.shown(home.sent_back)?,
+            refunded: show.shown(home.refunded)?,
+        })
+    };
+    held.iter().zip(parts).map(one).collect()
 }
 
 /// What is spent and to pay adds up to the total wherever it does in the destination's money.
-fn totals(t: &Totals, total: Dec, show: &Show) -> Result<Totals, Overflow> {
+fn totals<'a>(t: &'a Totals, total: ShownMoney, show: &Show) -> Result<ShownTotals<'a>, Overflow> {
     let digits = show.currency.digits();
-    let parts = [t.spent, t.to_pay_seller, t.to_pay_carrier];
-    let mut exact = Vec::with_capacity(parts.len());
-    for part in parts {
-        exact.push(show.exactly(part)?);
-    }
-    let shared = if Dec::total(parts)? == t.landed()? {
-        share_exact(total, &exact, digits)?
+    let parts = [t.spent, t.to_pay_seller, t.to_pay_carrier].map(HomeMoney::amount);
+    let [spent, seller, carrier] = parts;
+    let [spent_exactly, open @ ..] = [spent, seller, carrier].map(|part| show.exactly(part));
+    let open = open.into_iter().collect::<Result<Vec<_>, _>>()?;
+    let (spent, open) = if Dec::total(parts)? == t.landed()?.amount() {
+        let all = [&[spent_exactly?], open.as_slice()].concat();
+        let mut shared = share_exact(total.amount(), &all, digits)?;
+        (shared.remove(0), shared)
     } else {
-        let to_pay = share_exact(
-            show.rounded(t.to_pay)?,
-            exact.get(1..).unwrap_or_default(),
-            digits,
-        )?;
-        std::iter::once(show.rounded(t.spent)?)
-            .chain(to_pay)
-            .collect()
+        let to_pay = show.shown(t.to_pay)?.amount();
+        (show.rounded(spent)?, share_exact(to_pay, &open, digits)?)
     };
-    let part = |at: usize| shared.get(at).copied().unwrap_or(Dec::ZERO);
-    let (spent, to_pay_seller, to_pay_carrier) = (part(0), part(1), part(2));
-    let (tags, replacement) = (show.rounded(t.tags)?, show.rounded(t.replacement)?);
-    Ok(Totals {
-        spent,
+    let [to_pay_seller, to_pay_carrier] = [0, 1].map(|at| ShownMoney::of(open[at]));
+    Ok(ShownTotals {
+        home: t,
+        amounts: ShownSums::default(),
+        held: ShownMoney::ZERO,
+        tags: show.shown(t.tags)?,
+        landed_undisputed: show.shown(t.landed_undisputed)?,
+        landed_with_disputed: show.shown(t.landed_with_disputed)?,
         to_pay_seller,
         to_pay_carrier,
+        spent: ShownMoney::of(spent),
         to_pay: to_pay_seller.plus(to_pay_carrier)?,
-        tags,
-        replacement,
-        ..t.clone()
+        replacement: show.shown(t.replacement)?,
     })
 }
 
 /// What is in dispute, shared over the bills so that without it they add up too.
-fn undisputed(all: &mut Landed, landed: &Landed, show: &Show) -> Result<(), Overflow> {
+fn undisputed(all: &mut ShownLanded<'_>, show: &Show) -> Result<(), Overflow> {
     let total = all.totals.landed()?;
-    let apart = |of: fn(&Bill) -> Dec, whole: Dec| -> Result<(Dec, Vec<Dec>), Overflow> {
-        let own = |bill: &Bill| show.exactly(of(bill).minus(bill.amounts.landed()?)?);
-        let exact = landed
+    let apart = |of: fn(&Bill) -> HomeMoney, whole: ShownMoney| {
+        let own = |bill: &Bill| show.exactly(of(bill).minus(bill.amounts.landed()?)?.amount());
+        let exact = all
+            .home
             .bills
             .iter()
             .map(own)
             .collect::<Result<Vec<_>, _>>()?;
-        let whole = show.rounded(whole)?;
-        Ok((
-            whole,
-            share_exact(whole.minus(total)?, &exact, show.currency.digits())?,
-        ))
+        share_exact(whole.minus(total)?.amount(), &exact, show.currency.digits())
     };
-    let (without, less) = apart(
-        |bill| bill.landed_undisputed,
-        landed.totals.landed_undisputed,
-    )?;
-    let (with, more) = apart(
+    let less = apart(|bill| bill.landed_undisputed, all.totals.landed_undisputed)?;
+    let more = apart(
         |bill| bill.landed_with_disputed,
-        landed.totals.landed_with_disputed,
+        all.totals.landed_with_disputed,
     )?;
     for ((bill, less), more) in all.bills.iter_mut().zip(less).zip(more) {
         let landed = bill.amounts.landed()?;
-        (bill.landed_undisputed, bill.landed_with_disputed) =
-            (landed.plus(less)?, landed.plus(more)?);
+        bill.landed_undisputed = landed.plus(ShownMoney::of(less))?;
+        bill.landed_with_disputed = landed.plus(ShownMoney::of(more))?;
     }
-    (
-        all.totals.landed_undisputed,
-        all.totals.landed_with_disputed,
-    ) = (without, with);
     Ok(())
 }
 

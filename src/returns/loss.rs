@@ -168,7 +168,7 @@ fn freight_back(
     let seller = book.sellers.get(&bill.seller).filter(|_| !told);
     Ok(match seller.and_then(|seller| seller.return_freight) {
         Some(freight) => Some(now.convert(freight)?.round_to(digits, Mode::HalfUp)),
-        None => told.then_some(line.sent_back),
+        None => told.then_some(line.sent_back.amount()),
     })
 }
 
@@ -177,14 +177,17 @@ fn charges(line: &BillLine, owed: Dec) -> Result<[(&'static str, Dec); 9], Overf
     let a = &line.amounts;
     Ok([
         ("goods", owed.max(Dec::ZERO)),
-        ("freight", a.freight.minus(line.sent_back)?.max(Dec::ZERO)),
-        ("insurance", a.insurance),
-        ("tax_at_sale", a.tax_at_sale),
-        ("card_fee", a.card_fee),
-        ("duty", a.duty),
-        ("remedy", a.remedy),
-        ("tax_at_border", a.tax_at_border),
-        ("handling", a.handling),
+        (
+            "freight",
+            a.freight.minus(line.sent_back)?.amount().max(Dec::ZERO),
+        ),
+        ("insurance", a.insurance.amount()),
+        ("tax_at_sale", a.tax_at_sale.amount()),
+        ("card_fee", a.card_fee.amount()),
+        ("duty", a.duty.amount()),
+        ("remedy", a.remedy.amount()),
+        ("tax_at_border", a.tax_at_border.amount()),
+        ("handling", a.handling.amount()),
     ])
 }
 
@@ -200,7 +203,7 @@ fn sum(
     let latest = jurisdiction.market_rate(bill.paid_in, day.max(bill.ordered))?;
     let now = latest.rate;
     let a = &line.amounts;
-    let owed = a.goods.minus(a.discount)?;
+    let owed = a.net_goods()?.amount();
     let net = if line.gone { Dec::ZERO } else { owed };
     let asked = asked_back(line, net, bill, (then, digits))?;
     let goods_again = if then == now {
@@ -239,7 +242,7 @@ fn sum(
     let freight_back = freight_back(book, (bill, line), (now, digits))?;
     let surely_back = total(Back::Yes)?.minus(freight_back.unwrap_or(Dec::ZERO))?;
     let refund = if line.gone {
-        let back = line.back.goods;
+        let back = line.back.goods.amount();
         (
             Money::new(line.asked.amount(), bill.paid_in),
             owed.plus(back)?,
@@ -417,12 +420,12 @@ fn booked(line: &BillLine) -> Result<Vec<BackLine>, Overflow> {
         ("tax_at_border", b.tax_at_border, b.tax_at_border),
         ("handling", b.handling, b.handling),
     ];
-    let one = |(charge, amount, paid): (&'static str, Dec, Dec)| BackLine {
+    let one = |(charge, amount, paid): (&'static str, HomeMoney, HomeMoney)| BackLine {
         back: Back::Yes,
-        amount,
+        amount: amount.amount(),
         row: "receipts.csv".to_owned(),
         booked: true,
-        ..BackLine::lost_of(charge, paid.min(amount))
+        ..BackLine::lost_of(charge, paid.min(amount).amount())
     };
     Ok(charges
         .into_iter()

@@ -4,20 +4,20 @@ use super::cause::Cause;
 use super::settled::{Entry, Settled};
 use crate::book::{ChargeWord, Receipt};
 use crate::landed::Jurisdiction;
-use crate::units::{Dec, Overflow};
+use crate::units::{HomeMoney, Overflow};
 
 /// Receipts of parts that are held by what was paid for them: nothing was calculated, and each has one cause.
 pub(super) fn beside_bills(
-    used: &[(&Receipt, Dec)],
+    used: &[(&Receipt, HomeMoney)],
     jurisdiction: &Jurisdiction<'_>,
     parcels: &mut Vec<Settled>,
 ) -> Result<(), Overflow> {
     for (receipt, amount) in used {
         let entry = match receipt.charge {
             ChargeWord::Refund => {
-                Entry::of_one(ChargeWord::Refund, Cause::Refund, amount.negated())
+                Entry::of_one(ChargeWord::Refund, Cause::Refund, amount.negated().amount())
             }
-            other => Entry::of_one(other, Cause::ReturnFreight, *amount),
+            other => Entry::of_one(other, Cause::ReturnFreight, amount.amount()),
         };
         let id = &receipt.consignment;
         let at = parcels

@@ -26,7 +26,7 @@ pub(super) fn card_cover(
                 .goods
                 .minus(line.amounts.discount)?
                 .over(Dec::from(line.quantity.max(1)))?;
-            let price = rate.back(each)?;
+            let price = rate.back(each.amount())?;
             Ok(row.rule.over.is_none_or(|over| price > over)
                 && row.rule.up_to.is_none_or(|up_to| price <= up_to))
         };

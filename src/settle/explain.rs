@@ -5,7 +5,7 @@ use super::ledger::Page;
 use crate::book::{ChargeWord, Receipt};
 use crate::landed::in_home_money;
 use crate::tables::Reason;
-use crate::units::{Dec, Mode, Overflow};
+use crate::units::{Dec, HomeMoney, Mode, Overflow};
 
 impl Page<'_> {
     /// What made the difference of a charge: what the steps changed, then what explains the rest; and what is left of it. What was
@@ -98,9 +98,9 @@ impl Page<'_> {
             .receipts
             .iter()
             .filter(|r| r.again && self.is_for(r, charge));
-        Dec::total(
-            again.map(|r| in_home_money(r, self.bill, self.jurisdiction).unwrap_or_default()),
-        )
+        Dec::total(again.map(|r| {
+            in_home_money(r, self.bill, self.jurisdiction).map_or(Dec::ZERO, HomeMoney::amount)
+        }))
     }
 
     /// What explains a difference that no row typed or charged twice does.
@@ -177,10 +177,11 @@ impl Page<'_> {
         match charge {
             ChargeWord::TaxAtBorder => {
                 asked.is_zero()
-                    && (due(ChargeWord::TaxAtSale, e.tax_at_sale) || taxed(ChargeWord::TaxAtSale))
+                    && (due(ChargeWord::TaxAtSale, e.tax_at_sale.amount())
+                        || taxed(ChargeWord::TaxAtSale))
             }
             ChargeWord::TaxAtSale => {
-                asked.is_zero() && due(ChargeWord::TaxAtBorder, e.tax_at_border)
+                asked.is_zero() && due(ChargeWord::TaxAtBorder, e.tax_at_border.amount())
             }
             _ => false,
         }
@@ -212,7 +213,8 @@ impl Page<'_> {
             } else {
                 Cause::Twice
             };
-            let amount = in_home_money(receipt, self.bill, self.jurisdiction).unwrap_or_default();
+            let amount = in_home_money(receipt, self.bill, self.jurisdiction)
+                .map_or(Dec::ZERO, HomeMoney::amount);
             let left = rest.minus(amount)?;
             if left.abs() <= self.pennies()? {
                 let pennies = (!left.is_zero()).then_some((Cause::Rounding, left));
@@ -283,7 +285,11 @@ impl Page<'_> {
         if asked.is_zero() {
             return Ok(vec![(Cause::NotForeseen, rest)]);
         }
-        let base = Dec::total([self.stages.customs_value, a.duty, a.remedy])?;
+        let base = Dec::total([
+            self.stages.customs_value,
+            a.duty.amount(),
+            a.remedy.amount(),
+        ])?;
         let rate = if base.is_positive() {
             asked.over(base)?.round_to(3, Mode::HalfUp)
         } else {
@@ -292,10 +298,10 @@ impl Page<'_> {
         let charged =
             |word: ChargeWord, reckoned: Dec| self.charged(word).ok().flatten().unwrap_or(reckoned);
         let more = Dec::total([
-            charged(ChargeWord::Duty, a.duty),
-            charged(ChargeWord::Remedy, a.remedy),
+            charged(ChargeWord::Duty, a.duty.amount()),
+            charged(ChargeWord::Remedy, a.remedy.amount()),
         ])?
-        .minus(a.duty.plus(a.remedy)?)?;
+        .minus(a.duty.plus(a.remedy)?.amount())?;
         let on_duty = more
             .times(rate)?
             .round_to(self.jurisdiction.currency().digits(), Mode::HalfUp);
@@ -303,7 +309,7 @@ impl Page<'_> {
         if !on_duty.is_zero() && left.abs() <= self.pennies()? {
             return Ok(vec![(Cause::OnDuty, on_duty), (Cause::Rounding, left)]);
         }
-        let on_fee = charged(ChargeWord::Handling, a.handling)
+        let on_fee = charged(ChargeWord::Handling, a.handling.amount())
             .times(rate)?
             .round_to(self.jurisdiction.currency().digits(), Mode::HalfUp);
         let left = left.minus(on_fee)?;
@@ -346,7 +352,7 @@ impl Page<'_> {
     }
 
     pub(super) fn pennies(&self) -> Result<Dec, Overflow> {
-        crate::landed::pennies(self.bill, self.jurisdiction)
+        crate::landed::pennies(self.bill, self.jurisdiction).map(HomeMoney::amount)
     }
 }
 

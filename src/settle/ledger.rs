@@ -12,7 +12,7 @@ use crate::landed::{
 };
 use crate::tables::{Dated, Reason, RefundRow};
 use crate::text::Problems;
-use crate::units::{Date, Dec, Overflow};
+use crate::units::{Date, Dec, HomeMoney, Overflow};
 
 /// All parcels with receipts.
 #[derive(Debug, Clone)]
@@ -36,16 +36,16 @@ type Of = fn(&ChargeBreakdown) -> Dec;
 
 /// The charges in the order they are shown, with their sums.
 const CHARGES: [(ChargeWord, Of); 10] = [
-    (ChargeWord::Goods, |a| a.goods),
-    (ChargeWord::Discount, |a| a.discount.negated()),
-    (ChargeWord::Freight, |a| a.freight),
-    (ChargeWord::Insurance, |a| a.insurance),
-    (ChargeWord::TaxAtSale, |a| a.tax_at_sale),
-    (ChargeWord::CardFee, |a| a.card_fee),
-    (ChargeWord::Duty, |a| a.duty),
-    (ChargeWord::Remedy, |a| a.remedy),
-    (ChargeWord::TaxAtBorder, |a| a.tax_at_border),
-    (ChargeWord::Handling, |a| a.handling),
+    (ChargeWord::Goods, |a| a.goods.amount()),
+    (ChargeWord::Discount, |a| a.discount.negated().amount()),
+    (ChargeWord::Freight, |a| a.freight.amount()),
+    (ChargeWord::Insurance, |a| a.insurance.amount()),
+    (ChargeWord::TaxAtSale, |a| a.tax_at_sale.amount()),
+    (ChargeWord::CardFee, |a| a.card_fee.amount()),
+    (ChargeWord::Duty, |a| a.duty.amount()),
+    (ChargeWord::Remedy, |a| a.remedy.amount()),
+    (ChargeWord::TaxAtBorder, |a| a.tax_at_border.amount()),
+    (ChargeWord::Handling, |a| a.handling.amount()),
 ];
 
 /// Charges at the door, under whatever name they are told.
@@ -222,6 +222,7 @@ impl Page<'_> {
             sum(&self.stages.rate)?,
             sum(&self.stages.asked)?,
         ];
+        let steps = steps.map(HomeMoney::amount);
         Ok(self.entry(charge, steps, Some(lump.plus(others)?))?)
     }
 
@@ -236,7 +237,7 @@ impl Page<'_> {
             entries.push(Entry::of_one(
                 ChargeWord::ToPaySeller,
                 Cause::Deposit,
-                deposit.paid,
+                deposit.paid.amount(),
             ));
         }
         entries.push(self.money_back()?);
@@ -276,7 +277,7 @@ impl Page<'_> {
             entries.push(Entry::of_one(
                 ChargeWord::ReturnFreight,
                 Cause::ReturnFreight,
-                Dec::total(amounts)?,
+                HomeMoney::total(amounts)?.amount(),
             ));
         }
         self.add_refunds(&mut entries)?;
@@ -290,13 +291,13 @@ impl Page<'_> {
 
     /// All that came back, what of it is a gain from exchange apart.
     fn money_back(&self) -> Result<Entry, Overflow> {
-        let all = Dec::total(self.reading.refunds.iter().map(|back| back.amount))?;
+        let all = Dec::total(self.reading.refunds.iter().map(|back| back.amount.amount()))?;
         let gains = self
             .reading
             .refunds
             .iter()
             .filter(|back| back.is_exchanged(self.bill, self.jurisdiction))
-            .map(|back| back.gain);
+            .map(|back| back.gain.amount());
         let gain = Dec::total(gains)?;
         let mut entry = Entry::of_one(ChargeWord::Refund, Cause::Refund, all.negated());
         if gain.is_positive() {
@@ -332,7 +333,11 @@ impl Page<'_> {
             None => Ok(Some(all.map(of))),
             Some(word) if word == charge => {
                 let both = |a: &ChargeBreakdown| a.duty.plus(a.remedy);
-                Ok(Some([both(all[0])?, both(all[1])?, both(all[2])?]))
+                Ok(Some([
+                    both(all[0])?.amount(),
+                    both(all[1])?.amount(),
+                    both(all[2])?.amount(),
+                ]))
             }
             Some(_) => Ok(None),
         }
@@ -366,7 +371,7 @@ impl Page<'_> {
                 .refunds
                 .iter()
                 .filter(here)
-                .map(|back| back.amount),
+                .map(|back| back.amount.amount()),
         )
     }
 
@@ -389,7 +394,9 @@ impl Page<'_> {
             .iter()
             .map(|r| in_home_money(r, self.bill, self.jurisdiction))
             .collect::<Result<Vec<_>, _>>()?;
-        Dec::total(amounts).map(Some).map_err(Problems::from)
+        HomeMoney::total(amounts)
+            .map(|sum| Some(sum.amount()))
+            .map_err(Problems::from)
     }
 
     /// As [`Page::charged`]; tax that is not told apart is where it was to be taken.
@@ -425,7 +432,7 @@ impl Page<'_> {
                 } else {
                     amount
                 };
-                sum = sum.plus(signed)?;
+                sum = sum.plus(signed.amount())?;
             }
         }
         Ok(sum)

@@ -64,7 +64,7 @@ pub(super) fn stages(
     Ok(Stages {
         estimate: bill.amounts,
         rate: joined(&rate_seller.amounts, &rate_door.amounts),
-        customs_value: asked_door.customs_value,
+        customs_value: asked_door.customs_value.amount(),
         asked: joined(&asked_seller.amounts, &asked_door.amounts),
     })
 }
@@ -186,9 +186,9 @@ fn asked(
                 .map(|factor| Some(Change::Times(factor)))
         }
     };
-    let price = change(ChargeWord::Goods, bill.amounts.goods)?
+    let price = change(ChargeWord::Goods, bill.amounts.goods.amount())?
         .map(|change| ((String::new(), bill.seller.clone()), change));
-    let freight =
-        change(ChargeWord::Freight, bill.amounts.freight)?.map(|change| (bill.id.clone(), change));
+    let freight = change(ChargeWord::Freight, bill.amounts.freight.amount())?
+        .map(|change| (bill.id.clone(), change));
     Ok((price.into_iter().collect(), freight.into_iter().collect()))
 }

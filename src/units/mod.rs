@@ -26,7 +26,7 @@ pub use exchange::Rate;
 pub(crate) use lookup::{Lookup, Once, Packed, digest};
 pub(crate) use mass::BASES;
 pub use mass::{Basis, Grams};
-pub use money::{HomeMoney, Money, SellerMoney};
+pub use money::{Amount, Home, HomeMoney, Money, Seller, SellerMoney, Shown, ShownMoney};
 pub use percent::Percent;
 pub(crate) use region::regions;
 pub use rounding::Rounding;

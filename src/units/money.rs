@@ -1,6 +1,7 @@
 //! Money, which never mixes by accident: an amount with its currency, and bare amounts of which the type says whose they are.
 
 use std::fmt;
+use std::marker::PhantomData;
 
 use super::{Currency, Dec, Overflow, Percent, Rate, Rounding};
 
@@ -32,108 +33,145 @@ impl fmt::Display for Money {
     }
 }
 
-/// Makes the type of the amounts of one currency that a calculation has once and for all: amounts of one type can be added and
-/// compared, those of two cannot.
-macro_rules! amounts {
-    ($(#[$about:meta])* $name:ident) => {
-        $(#[$about])*
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-        pub struct $name(Dec);
+/// Whose money an amount is: the destination's, in which the parcel's buyer is charged and counts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Home;
 
-        impl $name {
-            /// No money.
-            pub const ZERO: $name = $name(Dec::ZERO);
+/// The money that a parcel's seller asks and is paid in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Seller;
 
-            /// A figure that was read or calculated elsewhere and is known to be money of this kind.
-            pub const fn of(amount: Dec) -> $name {
-                $name(amount)
-            }
+/// The money that results are shown in, whichever that is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Shown;
 
-            /// The bare figure, for showing it or for rooms that keep bare figures.
-            pub const fn amount(self) -> Dec {
-                self.0
-            }
+/// An amount of a money that a calculation has once and for all: amounts of one money can be added and compared, those of two
+/// cannot.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+pub struct Amount<K>(Dec, PhantomData<K>);
 
-            /// Both together.
-            pub fn plus(self, other: $name) -> Result<$name, Overflow> {
-                self.0.plus(other.0).map($name)
-            }
+/// An amount of the destination's money.
+pub type HomeMoney = Amount<Home>;
 
-            /// The difference, which may be below zero.
-            pub fn minus(self, other: $name) -> Result<$name, Overflow> {
-                self.0.minus(other.0).map($name)
-            }
+/// An amount of the seller's money.
+pub type SellerMoney = Amount<Seller>;
 
-            /// The amount with its sign turned.
-            #[must_use]
-            pub fn negated(self) -> $name {
-                $name(self.0.negated())
-            }
+/// An amount of the money that results are shown in.
+pub type ShownMoney = Amount<Shown>;
 
-            /// The amount without its sign.
-            #[must_use]
-            pub fn abs(self) -> $name {
-                $name(self.0.abs())
-            }
+impl<K> Amount<K> {
+    /// No money.
+    pub const ZERO: Amount<K> = Amount::of(Dec::ZERO);
 
-            /// So many times the amount, unrounded.
-            pub fn times(self, number: Dec) -> Result<$name, Overflow> {
-                self.0.times(number).map($name)
-            }
-
-            /// So many percent of the amount, unrounded.
-            pub fn part(self, percent: Percent) -> Result<$name, Overflow> {
-                percent.of(self.0).map($name)
-            }
-
-            /// All of them together.
-            pub fn total(amounts: impl IntoIterator<Item = $name>) -> Result<$name, Overflow> {
-                Dec::total(amounts.into_iter().map(|one| one.0)).map($name)
-            }
-
-            /// The amount, rounded as told.
-            pub fn rounded(self, rounding: Rounding) -> Result<$name, Overflow> {
-                rounding.apply(self.0).map($name)
-            }
-
-            /// Whether it is nothing.
-            pub fn is_zero(self) -> bool {
-                self.0.is_zero()
-            }
-
-            /// Whether it is below zero.
-            pub fn is_negative(self) -> bool {
-                self.0.is_negative()
-            }
-
-            /// Whether it is above zero.
-            pub fn is_positive(self) -> bool {
-                self.0.is_positive()
-            }
-        }
-    };
+    /// A figure that was read or calculated elsewhere and is known to be money of this kind.
+    pub const fn of(amount: Dec) -> Amount<K> {
+        Amount(amount, PhantomData)
+    }
 }
 
-amounts! {
-    /// An amount of the money that a parcel's seller asks and is paid in.
-    SellerMoney
+impl<K: Copy> Amount<K> {
+    /// The bare figure, for showing it or for rooms that keep bare figures.
+    pub const fn amount(self) -> Dec {
+        self.0
+    }
+
+    /// Both together.
+    pub fn plus(self, other: Amount<K>) -> Result<Amount<K>, Overflow> {
+        self.0.plus(other.0).map(Amount::of)
+    }
+
+    /// The difference, which may be below zero.
+    pub fn minus(self, other: Amount<K>) -> Result<Amount<K>, Overflow> {
+        self.0.minus(other.0).map(Amount::of)
+    }
+
+    /// The amount with its sign turned.
+    #[must_use]
+    pub fn negated(self) -> Amount<K> {
+        Amount::of(self.0.negated())
+    }
+
+    /// The amount without its sign.
+    #[must_use]
+    pub fn abs(self) -> Amount<K> {
+        Amount::of(self.0.abs())
+    }
+
+    /// So many times the amount, unrounded.
+    pub fn times(self, number: Dec) -> Result<Amount<K>, Overflow> {
+        self.0.times(number).map(Amount::of)
+    }
+
+    /// The amount divided, unrounded.
+    pub fn over(self, number: Dec) -> Result<Amount<K>, Overflow> {
+        self.0.over(number).map(Amount::of)
+    }
+
+    /// So many percent of the amount, unrounded.
+    pub fn part(self, percent: Percent) -> Result<Amount<K>, Overflow> {
+        percent.of(self.0).map(Amount::of)
+    }
+
+    /// All of them together.
+    pub fn total(amounts: impl IntoIterator<Item = Amount<K>>) -> Result<Amount<K>, Overflow> {
+        Dec::total(amounts.into_iter().map(|one| one.0)).map(Amount::of)
+    }
+
+    /// The amount shared by weights, as [`share`](super::share) does it.
+    pub fn share(self, weights: &[Amount<K>], decimals: u32) -> Result<Vec<Amount<K>>, Overflow> {
+        let weights: Vec<Dec> = weights.iter().map(|one| one.0).collect();
+        let parts = super::share(self.0, &weights, decimals)?;
+        Ok(parts.into_iter().map(Amount::of).collect())
+    }
+
+    /// The amount, rounded as told.
+    pub fn rounded(self, rounding: Rounding) -> Result<Amount<K>, Overflow> {
+        rounding.apply(self.0).map(Amount::of)
+    }
+
+    /// The bare figure with so many decimals, as [`Dec::fixed`] writes it.
+    pub fn fixed(self, decimals: u32) -> String {
+        self.0.fixed(decimals)
+    }
+
+    /// The bare figure with so many decimals and its thousands apart, as [`Dec::grouped`] writes it.
+    pub fn grouped(self, decimals: u32) -> String {
+        self.0.grouped(decimals)
+    }
+
+    /// Whether it is nothing.
+    pub fn is_zero(self) -> bool {
+        self.0.is_zero()
+    }
+
+    /// Whether it is below zero.
+    pub fn is_negative(self) -> bool {
+        self.0.is_negative()
+    }
+
+    /// Whether it is above zero.
+    pub fn is_positive(self) -> bool {
+        self.0.is_positive()
+    }
 }
 
-amounts! {
-    /// An amount of the destination's money, in which the parcel's buyer is charged and counts.
-    HomeMoney
+impl<K> fmt::Display for Amount<K> {
+    /// The bare figure.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        fmt::Display::fmt(&self.0, f)
+    }
 }
 
 impl Rate {
     /// What an amount of the seller's money is in the destination's, unrounded. The rate must be one from that seller's money to
     /// that destination's; nothing else leads from the one type to the other.
     pub fn to_home(self, amount: SellerMoney) -> Result<HomeMoney, Overflow> {
-        self.convert(amount.0).map(HomeMoney)
+        self.convert(amount.0).map(Amount::of)
     }
 
     /// The way back by the same rate, unrounded.
     pub fn to_seller(self, amount: HomeMoney) -> Result<SellerMoney, Overflow> {
-        self.back(amount.0).map(SellerMoney)
+        self.back(amount.0).map(Amount::of)
     }
 }
 

@@ -2,12 +2,12 @@
 //! is named above it and not from the tables.
 
 use landwaiter::landed::{Bill, Jurisdiction};
-use landwaiter::units::Dec;
+use landwaiter::units::HomeMoney;
 
 use crate::kit::built_in;
 use crate::law_parcels::landed_of;
 use crate::law_read_again::{GOODS, bill, says, undisputed};
-use crate::small::dec as figure;
+use crate::small::{dec as figure, home};
 
 /// One parcel in the destination's money with facts of its parts; what a private person gives is a gift.
 fn sent(to: &str, day: &str, seller: &str, parts: &[&str]) -> Bill {
@@ -69,14 +69,14 @@ fn what_stands_in_the_place_of_an_unknown_duty_is_said() {
         GOODS,
         &["frame,frame,2000,TW,,871491"],
     );
-    assert_eq!(frame.amounts.duty, figure("100"));
+    assert_eq!(frame.amounts.duty, home("100"));
     assert!(undisputed(&frame) && !says(&frame, "no-rate") && !says(&frame, "no-rate-undisputed"));
     let tube = |price: &str| {
         let part = format!("tube,tube,{price},TW,,");
         bill("ZA", "2026-11-20", "TW,ZAR,0,courier", GOODS, &[&part])
     };
     let small = tube("400");
-    assert_eq!(small.amounts.duty, figure("80"));
+    assert_eq!(small.amounts.duty, home("80"));
     assert!(!says(&small, "no-rate"));
     let other = said(&small, "no-rate-undisputed");
     assert!(
@@ -101,9 +101,9 @@ fn a_gift_up_to_1400_rand_is_free_in_south_africa() {
             .at_door()
             .unwrap()
     };
-    assert_eq!(tax("1400", "gift"), Dec::ZERO);
-    assert_eq!(tax("1401", "gift"), figure("231.17"));
-    assert_eq!(tax("1400", "business"), figure("231"));
+    assert_eq!(tax("1400", "gift"), HomeMoney::ZERO);
+    assert_eq!(tax("1401", "gift"), home("231.17"));
+    assert_eq!(tax("1400", "business"), home("231"));
 }
 
 /// FR 2025-15819: 50 % on the steel or aluminium of 407 more headings from 18 August 2025, e-bikes (8711.60.00) and trainers
@@ -144,7 +144,7 @@ fn the_metal_of_listed_goods_is_missing_until_it_is_told_in_the_usa() {
     // a fifth of 1,000 dollars is steel: half of it; e-bikes are free ordinarily
     let told = of("2025-12-01", "87116000", "s232=yes + metal_share=0.2");
     assert!(told.gaps.is_empty());
-    assert_eq!(told.amounts.duty, figure("100"));
+    assert_eq!(told.amounts.duty, home("100"));
 }
 
 /// Japan Customs Answer 1006: the sum of all articles of the package decides, shut-out goods among them. 8,000 and 9,000 yen in the
@@ -153,7 +153,7 @@ fn the_metal_of_listed_goods_is_missing_until_it_is_told_in_the_usa() {
 fn shut_out_goods_count_towards_the_limit_in_japan() {
     let saddle = "saddle,saddle,8000,TW,,871495";
     let of = |parts: &[&str]| bill("JP", "2026-11-20", "TW,JPY,0,post", GOODS, parts);
-    assert_eq!(of(&[saddle]).amounts.at_door().unwrap(), Dec::ZERO);
+    assert_eq!(of(&[saddle]).amounts.at_door().unwrap(), HomeMoney::ZERO);
     let borne = |bill: &Bill, part: &str| {
         let line = bill.lines.iter().find(|line| line.part == part).unwrap();
         let amounts = &line.amounts;
@@ -163,7 +163,7 @@ fn shut_out_goods_count_towards_the_limit_in_japan() {
     assert!(borne(&both, "saddle").is_positive() && borne(&both, "shoes").is_positive());
     // leather shoes within the limit leave the saddle free
     let cheap = of(&[saddle, "shoes,shoes,8000,TW,,640391"]);
-    assert_eq!(borne(&cheap, "saddle"), Dec::ZERO);
+    assert_eq!(borne(&cheap, "saddle"), HomeMoney::ZERO);
     assert!(borne(&cheap, "shoes").is_positive());
 }
 
@@ -243,14 +243,14 @@ fn customs_fees_of_earlier_years_are_counted_in_the_usa() {
         ("2023-06-01", "29.66", "575.35", "2.37", "6.52"),
         ("2024-06-01", "31.67", "614.35", "2.53", "6.97"),
     ] {
-        assert_eq!(fee(day, "3000", "TW", "courier"), figure(least), "{day}");
-        assert_eq!(fee(day, "200000", "TW", "courier"), figure(most), "{day}");
-        assert_eq!(fee(day, "1000", "TW", "courier"), figure(informal), "{day}");
-        assert_eq!(fee(day, "1000", "TW", "post"), figure(mail), "{day}");
-        assert_eq!(fee(day, "800", "TW", "courier"), Dec::ZERO, "{day}");
+        assert_eq!(fee(day, "3000", "TW", "courier"), home(least), "{day}");
+        assert_eq!(fee(day, "200000", "TW", "courier"), home(most), "{day}");
+        assert_eq!(fee(day, "1000", "TW", "courier"), home(informal), "{day}");
+        assert_eq!(fee(day, "1000", "TW", "post"), home(mail), "{day}");
+        assert_eq!(fee(day, "800", "TW", "courier"), HomeMoney::ZERO, "{day}");
     }
-    assert_eq!(fee("2020-06-01", "1000", "CN", "courier"), figure("26.79"));
-    assert_eq!(fee("2019-05-09", "1000", "CN", "courier"), figure("2.10"));
+    assert_eq!(fee("2020-06-01", "1000", "CN", "courier"), home("26.79"));
+    assert_eq!(fee("2019-05-09", "1000", "CN", "courier"), home("2.10"));
 }
 
 /// The Swedish operator's page: a full declaration, 175 SEK, whatever the value for "electronics, plastics"; which is disputed.
@@ -265,7 +265,7 @@ fn electronics_and_plastics_need_a_full_declaration_by_post_in_sweden() {
         let one = bill("SE", "2026-11-20", "TW,SEK,0,post", GOODS, &parts);
         (one.amounts.handling, undisputed(&one))
     };
-    let full = |one: (Dec, bool)| one == (figure("175"), true);
+    let full = |one: (HomeMoney, bool)| one == (home("175"), true);
     for goods in [["851210"], ["850760"], ["902920"], ["392690"]] {
         assert!(full(fee(&goods)), "{goods:?}");
     }
@@ -273,7 +273,7 @@ fn electronics_and_plastics_need_a_full_declaration_by_post_in_sweden() {
         full(fee(&["851210", "871495"])),
         "one lamp in the parcel is enough"
     );
-    assert_eq!(fee(&["871495"]).0, figure("100"));
+    assert_eq!(fee(&["871495"]).0, home("100"));
 }
 
 /// British trade remedies notices 2025/3 and 2025/4: folding e-bikes made in China bear 62.1 and 17.2 %, others nothing. What is not told
@@ -299,7 +299,7 @@ fn whether_an_e_bike_folds_is_asked_for_in_great_britain() {
             .landed()
             .unwrap()
             .minus(untold.amounts.landed().unwrap());
-        assert_eq!(more.unwrap(), figure("970.19"), "{to}");
+        assert_eq!(more.unwrap(), home("970.19"), "{to}");
         for told in [folds, of(to, "folding=no")] {
             assert!(!says(&told, "fact-not-told"), "{to}");
         }
@@ -370,7 +370,7 @@ fn a_claim_without_a_rate_of_its_own_saves_nothing_in_the_usa() {
         ] {
             let claimed = of(origin, digits, "yes");
             assert!(says(&claimed, "preference-unknown"), "{origin} {digits}");
-            assert_eq!(claimed.amounts.duty, figure(duty), "{origin} {digits}");
+            assert_eq!(claimed.amounts.duty, home(duty), "{origin} {digits}");
             let without = of(origin, digits, "no");
             assert_eq!(claimed.amounts, without.amounts, "{origin} {digits}");
         }
@@ -379,7 +379,7 @@ fn a_claim_without_a_rate_of_its_own_saves_nothing_in_the_usa() {
             assert!(!says(&claimed, "preference-unknown"), "{origin} {digits}");
             assert_eq!(
                 claimed.amounts.at_door().unwrap(),
-                Dec::ZERO,
+                HomeMoney::ZERO,
                 "{origin} {digits}"
             );
         }

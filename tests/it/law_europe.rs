@@ -4,7 +4,7 @@
 use landwaiter::landed::Bill;
 
 use crate::kit::{self, built_in, cost};
-use crate::small::dec as figure;
+use crate::small::home;
 
 /// Where to, when, `dispatch,currency,freight,channel,collects_tax,sender,standing`, `part,price,origin,commodity`, the postal service
 /// that is chosen, and what is owed: duty, anti-dumping, tax at the sale and at the border, fees, all that the buyer pays (a gift
@@ -300,7 +300,7 @@ fn parcels_to_europe_agree_with_the_texts() {
             amounts.handling,
             amounts.landed().unwrap(),
         ];
-        if found != owed.map(figure) {
+        if found != owed.map(home) {
             wrong.push(format!(
                 "{to} {day} {part}: by hand {owed:?}, by the tables {:?}",
                 found.map(|one| one.to_string())

@@ -4,7 +4,7 @@
 use landwaiter::landed::Landed;
 
 use crate::law_parcels::landed_of;
-use crate::small::dec as figure;
+use crate::small::home;
 
 /// A parcel and what it costs.
 struct Parcel {
@@ -41,7 +41,7 @@ fn agree(parcels: &[Parcel]) {
             amounts.handling,
             amounts.landed().unwrap(),
         ];
-        if found != parcel.owed.map(figure) || !bill.gaps.is_empty() {
+        if found != parcel.owed.map(home) || !bill.gaps.is_empty() {
             let found = found.map(|one| one.to_string());
             wrong.push(format!(
                 "{}: by hand {:?}, by the tables {found:?}, missing {:?}",
@@ -358,7 +358,7 @@ fn the_china_duty_on_helmets_is_shown_both_ways() {
     );
     assert_eq!(
         (bill.amounts.landed().unwrap(), bill.landed_undisputed),
-        (figure("122.77"), figure("115.27"))
+        (home("122.77"), home("115.27"))
     );
 }
 
@@ -397,7 +397,7 @@ fn without_the_south_african_concession_the_ordinary_duty_is_due() {
         let bill = &landed.bills[0];
         assert_eq!(
             (bill.amounts.landed().unwrap(), bill.landed_undisputed),
-            (figure("558.00"), figure(without)),
+            (home("558.00"), home(without)),
             "{digits}"
         );
     }

@@ -5,7 +5,7 @@
 use landwaiter::landed::Landed;
 
 use crate::kit::{self, built_in, cost};
-use crate::small::dec as figure;
+use crate::small::home;
 
 /// A parcel and what it costs.
 struct Parcel {
@@ -279,7 +279,7 @@ fn agree(parcels: &[Parcel]) {
             amounts.handling,
             amounts.landed().unwrap(),
         ];
-        if found != parcel.owed.map(figure) {
+        if found != parcel.owed.map(home) {
             wrong.push(format!(
                 "{}: by hand {:?}, by the tables {:?}",
                 parcel.name,

@@ -2,11 +2,12 @@
 //! the text that is named above it.
 
 use landwaiter::landed::Bill;
-use landwaiter::units::Dec;
+use landwaiter::units::HomeMoney;
 
 use crate::harness::landwaiter;
 use crate::kit::{self, built_in, cost};
 use crate::small::dec as figure;
+use crate::small::home;
 
 /// The bill of one parcel: where it goes and when, `dispatch,currency,freight,channel` of its seller, rows of `parts.csv`.
 pub(crate) fn bill(to: &str, day: &str, seller: &str, columns: &str, parts: &[&str]) -> Bill {
@@ -68,7 +69,7 @@ fn what_the_rider_wears_takes_its_share_of_the_freight() {
             &[&format!("thing,{place},50,TW,"), "saddle,saddle,50,TW,325"],
         );
         assert!(
-            bill.lines[0].amounts.landed().unwrap() > figure("50"),
+            bill.lines[0].amounts.landed().unwrap() > home("50"),
             "{place} bears no freight"
         );
     }
@@ -84,7 +85,7 @@ fn what_the_rider_wears_takes_its_share_of_the_freight() {
             even.lines[0].amounts.landed().unwrap(),
             even.lines[1].amounts.landed().unwrap()
         ),
-        (figure("60"), figure("60"))
+        (home("60"), home("60"))
     );
 }
 
@@ -135,7 +136,7 @@ fn complete_bicycles_bear_six_per_cent_in_portugal() {
             GOODS,
             &[&format!("thing,frame,1000,TW,,{digits}")],
         );
-        let base = figure("1000").plus(bill.amounts.duty).unwrap();
+        let base = figure("1000").plus(bill.amounts.duty.amount()).unwrap();
         bill.amounts
             .tax()
             .unwrap()
@@ -164,9 +165,9 @@ fn clothing_by_post_bears_a_quarter_in_korea() {
         );
         (bill.amounts.duty, bill.amounts.tax().unwrap())
     };
-    assert_eq!(duty("611030"), (figure("100000"), Dec::ZERO));
-    assert_eq!(duty("640299"), (figure("100000"), Dec::ZERO));
-    assert_eq!(duty("650610"), (figure("80000"), Dec::ZERO));
+    assert_eq!(duty("611030"), (home("100000"), HomeMoney::ZERO));
+    assert_eq!(duty("640299"), (home("100000"), HomeMoney::ZERO));
+    assert_eq!(duty("650610"), (home("80000"), HomeMoney::ZERO));
 }
 
 /// The sum without what is in dispute, where something is.
@@ -240,7 +241,7 @@ fn a_parcel_between_the_two_swedish_limits_is_disputed() {
     let (below, between, above) = (one("1600"), one("1700"), one("1900"));
     assert_eq!(below.amounts.duty, between.amounts.duty);
     // 4.7 % of 1,900
-    assert_eq!(above.amounts.duty, figure("89.30"));
+    assert_eq!(above.amounts.duty, home("89.30"));
     assert!(undisputed(&between) && !undisputed(&below) && !undisputed(&above));
 }
 
@@ -261,24 +262,24 @@ fn e_bikes_bear_no_provincial_tax_in_british_columbia() {
     let percent = |bill: &Bill| {
         bill.amounts.tax().unwrap().over(
             figure("20")
-                .plus(bill.amounts.duty.over(figure("100")).unwrap())
+                .plus(bill.amounts.duty.over(figure("100")).unwrap().amount())
                 .unwrap(),
         )
     };
     let bike = |day: &str, traits: &str| percent(&one(day, &format!("871160,{traits}"))).unwrap();
     assert_eq!(
         (bike("2026-11-20", ""), bike("2021-04-20", "")),
-        (figure("5"), figure("12"))
+        (home("5"), home("12"))
     );
     assert_eq!(
         (
             bike("2026-11-20", "motor_watts=500"),
             bike("2026-11-20", "motor_watts=750")
         ),
-        (figure("5"), figure("12"))
+        (home("5"), home("12"))
     );
     let helmet = one("2026-11-20", "650610,");
-    assert!(undisputed(&helmet) && percent(&helmet).unwrap() == figure("12"));
+    assert!(undisputed(&helmet) && percent(&helmet).unwrap() == home("12"));
 }
 
 /// Korea Customs Service, international mail: an agreement's rate is asked for with the form for simplified clearance, and changes the
@@ -296,16 +297,16 @@ fn a_claim_of_origin_counts_by_post_in_korea() {
         "jersey,clothing,300000,GB,yes,611030",
         "computer,computer,300000,TW,,852691",
     ] {
-        assert_eq!(owed(&[thing]), (Dec::ZERO, figure("30000")), "{thing}");
+        assert_eq!(owed(&[thing]), (HomeMoney::ZERO, home("30000")), "{thing}");
     }
     let tyre = "tyre,tyre,100000,CN,,401150";
     assert_eq!(
         owed(&["wheel,wheels,300000,DE,yes,871499", tyre]),
-        (figure("20000"), figure("30000"))
+        (home("20000"), home("30000"))
     );
     assert_eq!(
         owed(&["wheel,wheels,300000,DE,,871499", tyre]),
-        (figure("80000"), Dec::ZERO)
+        (home("80000"), HomeMoney::ZERO)
     );
 }
 
@@ -326,7 +327,7 @@ fn the_lower_rate_by_post_is_not_in_dispute_in_korea() {
         );
         assert_eq!(
             (bill.amounts.landed().unwrap(), bill.landed_undisputed),
-            (figure(with), figure(without)),
+            (home(with), home(without)),
             "{digits}"
         );
     }
@@ -351,12 +352,12 @@ fn all_goods_of_china_and_korea_may_be_free_in_australia() {
     for digits in ["731511", "731815", "611030", "871491", "820411"] {
         for origin in ["CN", "KR"] {
             assert!(duty("2026-11-20", origin, "yes", digits).is_zero());
-            assert_eq!(duty("2026-11-20", origin, "no", digits), figure("100"));
+            assert_eq!(duty("2026-11-20", origin, "no", digits), home("100"));
         }
-        assert_eq!(duty("2026-11-20", "TW", "yes", digits), figure("100"));
+        assert_eq!(duty("2026-11-20", "TW", "yes", digits), home("100"));
     }
-    assert_eq!(duty("2018-12-31", "CN", "yes", "731511"), figure("100"));
-    assert_eq!(duty("2020-12-31", "KR", "yes", "731511"), figure("100"));
+    assert_eq!(duty("2018-12-31", "CN", "yes", "731511"), home("100"));
+    assert_eq!(duty("2020-12-31", "KR", "yes", "731511"), home("100"));
     assert!(duty("2024-12-24", "GB", "yes", "871491").is_zero());
 }
 
@@ -384,7 +385,7 @@ fn the_entry_fee_of_new_zealand_rises_on_the_days_of_the_notices() {
         ("2023-10-01", "91.89"),
         ("2024-07-01", "93.44"),
     ] {
-        assert_eq!(fee(day), figure(sum), "{day}");
+        assert_eq!(fee(day), home(sum), "{day}");
     }
 }
 
@@ -400,7 +401,7 @@ fn clothing_bears_45_percent_in_south_africa() {
     );
     assert_eq!(
         (bill.amounts.duty, bill.amounts.tax().unwrap()),
-        (figure("450"), figure("232.50"))
+        (home("450"), home("232.50"))
     );
 }
 
@@ -421,17 +422,14 @@ fn to_the_states(origin: &str, claim: &str, digits: &str) -> Bill {
 fn goods_of_russia_and_belarus_bear_column_2_in_the_usa() {
     for (claim, digits) in [("", "87149130"), ("yes", "87149130"), ("", "87149980")] {
         let russian = to_the_states("RU", claim, digits);
-        assert_eq!(russian.amounts.duty, figure("425"), "{claim} {digits}");
+        assert_eq!(russian.amounts.duty, home("425"), "{claim} {digits}");
         assert!(russian.gaps.is_empty());
     }
     assert_eq!(
         to_the_states("BY", "", "87149130").amounts.duty,
-        figure("300")
+        home("300")
     );
-    assert_eq!(
-        to_the_states("UA", "", "87149130").amounts.duty,
-        figure("39")
-    );
+    assert_eq!(to_the_states("UA", "", "87149130").amounts.duty, home("39"));
     // No rate of column 2 was read for a lamp: the duty is missing by name, and the rate of others does not stand in.
     assert_eq!(to_the_states("RU", "", "85121020").gaps, ["thing"]);
     let old = bill(
@@ -441,7 +439,7 @@ fn goods_of_russia_and_belarus_bear_column_2_in_the_usa() {
         GOODS,
         &["thing,frame,1000,RU,,87149130"],
     );
-    assert_eq!(old.amounts.duty, figure("39"));
+    assert_eq!(old.amounts.duty, home("39"));
 }
 
 /// HTSUS 9801.00.10: made in the USA and come back unchanged is free where it is claimed, and chapter 98 bears no processing fee
@@ -452,15 +450,15 @@ fn goods_made_in_the_usa_come_back_free_where_it_is_claimed() {
         to_the_states("US", "yes", "87149335"),
         to_the_states("US", "", "87149335"),
     );
-    assert_eq!(free.amounts.landed().unwrap(), figure("1000"));
+    assert_eq!(free.amounts.landed().unwrap(), home("1000"));
     assert!(!says(&free, "preference-unknown"));
-    assert_eq!(dear.amounts.landed().unwrap(), figure("1102.77"));
+    assert_eq!(dear.amounts.landed().unwrap(), home("1102.77"));
     assert_eq!(
         to_the_states("US", "yes", "84142000")
             .amounts
             .landed()
             .unwrap(),
-        figure("1000")
+        home("1000")
     );
 }
 
@@ -483,13 +481,13 @@ fn the_lists_of_the_canadian_surtaxes_are_those_of_the_gazette() {
         "392410", "392490", "610463", "611030", "611693", "621040", "621050", "621133", "621143",
         "732020", "731519", "731815", "820559", "851762", "950699",
     ] {
-        assert_eq!(surtax(digits), figure("500"), "{digits}");
+        assert_eq!(surtax(digits), home("500"), "{digits}");
     }
     for digits in ["820340", "820570", "841480"] {
-        assert_eq!(surtax(digits), figure("250"), "{digits}");
+        assert_eq!(surtax(digits), home("250"), "{digits}");
     }
     for digits in ["732010", "401150", "87149990", "420292", "640411", "841420"] {
-        assert_eq!(surtax(digits), Dec::ZERO, "{digits}");
+        assert_eq!(surtax(digits), HomeMoney::ZERO, "{digits}");
     }
 }
 
@@ -542,7 +540,7 @@ fn a_swedish_gift_between_500_and_600_kronor_is_free_and_disputed() {
     assert!(free(&between) && undisputed(&between));
     assert!(!free(&large));
     // what is given costs nothing itself: 2.5 % of 600 = 15.00, 25 % of 615 = 153.75
-    assert_eq!(between.landed_undisputed, figure("168.75"));
+    assert_eq!(between.landed_undisputed, home("168.75"));
 }
 
 /// Fees of the post for clearing: Czechia 97 and 150 CZK up to 150 EUR, Poland 8.50 PLN up to 1,000 EUR, both of 2021; Denmark 160
@@ -560,12 +558,12 @@ fn the_post_takes_its_fee_in_czechia_poland_and_denmark() {
         .amounts
         .handling
     };
-    assert_eq!(fee("CZ", "2026-11-20", "CZK", "3000"), figure("97"));
-    assert_eq!(fee("CZ", "2026-11-20", "CZK", "4000"), Dec::ZERO);
-    assert_eq!(fee("PL", "2026-11-20", "PLN", "3000"), figure("8.50"));
-    assert_eq!(fee("PL", "2026-11-20", "PLN", "5000"), Dec::ZERO);
-    assert_eq!(fee("DK", "2025-11-20", "DKK", "3000"), figure("160"));
-    assert_eq!(fee("DK", "2026-11-20", "DKK", "3000"), figure("225"));
+    assert_eq!(fee("CZ", "2026-11-20", "CZK", "3000"), home("97"));
+    assert_eq!(fee("CZ", "2026-11-20", "CZK", "4000"), HomeMoney::ZERO);
+    assert_eq!(fee("PL", "2026-11-20", "PLN", "3000"), home("8.50"));
+    assert_eq!(fee("PL", "2026-11-20", "PLN", "5000"), HomeMoney::ZERO);
+    assert_eq!(fee("DK", "2025-11-20", "DKK", "3000"), home("160"));
+    assert_eq!(fee("DK", "2026-11-20", "DKK", "3000"), home("225"));
 }
 
 /// A saddle that a business sends by post to Northern Ireland: where from, in what money, for how much, what the seller takes.
@@ -614,22 +612,22 @@ fn up_to_135_pounds_the_seller_owes_the_vat_in_northern_ireland() {
             "at-border",
             "{takes}"
         );
-        assert_eq!(undisputed_sum("100", takes), figure("120"), "{takes}");
+        assert_eq!(undisputed_sum("100", takes), home("120"), "{takes}");
     }
-    assert_eq!(taken("TW", "100", "no", "business").1, Dec::ZERO);
+    assert_eq!(taken("TW", "100", "no", "business").1, HomeMoney::ZERO);
     assert_eq!(
         taken("TW", "100", "yes", "marketplace"),
-        ("at-sale", Dec::ZERO)
+        ("at-sale", HomeMoney::ZERO)
     );
     assert_eq!(
         taken("TW", "100", "no", "private"),
-        ("at-border", figure("8"))
+        ("at-border", home("8"))
     );
     // 20 % of 140 is due at the door, and the fee of the post with it
-    assert_eq!(undisputed_sum("140", "no"), figure("176"));
+    assert_eq!(undisputed_sum("140", "no"), home("176"));
     for dispatch in ["GB", "IE"] {
         let bill = saddle_to_northern_ireland(dispatch, "100", "no", "business");
-        assert_eq!(bill.amounts.landed().unwrap(), figure("100"), "{dispatch}");
+        assert_eq!(bill.amounts.landed().unwrap(), home("100"), "{dispatch}");
     }
 }
 
@@ -648,7 +646,7 @@ fn northern_ireland_takes_the_british_rates_of_exchange() {
     let northern = one("XI");
     assert_eq!(
         (northern.amounts.duty, northern.amounts.tax().unwrap()),
-        (figure("35.09"), figure("156.32"))
+        (home("35.09"), home("156.32"))
     );
     for to in ["XI", "GB", "IM", "GG", "JE"] {
         assert!(!says(&one(to), "customs-rate"), "{to}");
@@ -684,29 +682,29 @@ fn who_asks_for_the_three_euros_and_whether_american_goods_bear_them_is_disputed
     // 25.5 % of 100, and no fee at the door; of 103, with a fee of 2.90
     assert_eq!(
         one("TW", "", "871495", "yes", "100"),
-        (figure("3"), figure("125.50"), true)
+        (home("3"), home("125.50"), true)
     );
     assert_eq!(
         one("TW", "", "871495", "no", "100"),
-        (figure("3"), figure("132.17"), false)
+        (home("3"), home("132.17"), false)
     );
     // the cut of 2026, claimed: nothing, or 3 EUR; an agreement: nothing; what the cut does not list: 3 EUR for sure
     assert_eq!(
         one("US", "yes", "871495", "no", "100"),
-        (Dec::ZERO, figure("132.17"), true)
+        (HomeMoney::ZERO, home("132.17"), true)
     );
     assert_eq!(
         one("JP", "yes", "871495", "no", "100"),
-        (Dec::ZERO, figure("128.40"), false)
+        (HomeMoney::ZERO, home("128.40"), false)
     );
     assert_eq!(
         one("US", "yes", "611030", "no", "100"),
-        (figure("3"), figure("132.17"), false)
+        (home("3"), home("132.17"), false)
     );
     // above 150 EUR the cut is sure: 25.5 % of 200 and the fee
     assert_eq!(
         one("US", "yes", "871495", "no", "200"),
-        (Dec::ZERO, figure("253.90"), false)
+        (HomeMoney::ZERO, home("253.90"), false)
     );
 }
 
@@ -720,7 +718,7 @@ fn clothing_under_an_agreement_is_a_gap_by_name_in_norway() {
         GOODS,
         &["jersey,clothing,1000,GB,yes,611030"],
     );
-    assert_eq!(bill.amounts.duty, figure("107"));
+    assert_eq!(bill.amounts.duty, home("107"));
     assert!(says(&bill, "preference-unknown"));
     let said = landwaiter("rates --to NO --on 2026-11-20 --more").go().out;
     let said: Vec<&str> = said.split_whitespace().collect();
@@ -747,7 +745,7 @@ fn the_tax_on_a_kit_is_disputed_in_portugal() {
         let bill = one(to, day, &kit);
         assert_eq!(
             (bill.amounts.tax().unwrap(), bill.landed_undisputed),
-            (figure(tax), figure(without)),
+            (home(tax), home(without)),
             "{to} {day}"
         );
     }
@@ -796,18 +794,21 @@ fn the_french_tax_on_small_parcels_is_disputed_at_the_door() {
             .unwrap();
         (bill.amounts.handling, gap)
     };
-    let four = (figure("4"), figure("4"));
+    let four = (home("4"), home("4"));
     for sender in ["business", "private", "gift"] {
         assert_eq!(one("2026-11-20", "50", "no", sender), four, "{sender}");
         assert_eq!(
             one("2026-11-20", "75.01", "no", sender).0,
-            Dec::ZERO,
+            HomeMoney::ZERO,
             "{sender}"
         );
     }
     // a gift up to 45 EUR bears no VAT and nothing of this; nor does a parcel of whose VAT the seller has taken care
-    assert_eq!(one("2026-11-20", "20", "no", "gift").0, Dec::ZERO);
-    assert_eq!(one("2026-11-20", "50", "yes", "business").0, Dec::ZERO);
-    assert_eq!(one("2026-02-28", "50", "no", "business").0, Dec::ZERO);
-    assert_eq!(one("2027-01-01", "50", "no", "business").0, Dec::ZERO);
+    assert_eq!(one("2026-11-20", "20", "no", "gift").0, HomeMoney::ZERO);
+    assert_eq!(
+        one("2026-11-20", "50", "yes", "business").0,
+        HomeMoney::ZERO
+    );
+    assert_eq!(one("2026-02-28", "50", "no", "business").0, HomeMoney::ZERO);
+    assert_eq!(one("2027-01-01", "50", "no", "business").0, HomeMoney::ZERO);
 }

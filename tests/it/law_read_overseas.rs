@@ -2,11 +2,12 @@
 //! sum is worked by hand from the text that is named above it.
 
 use landwaiter::landed::Bill;
-use landwaiter::units::Dec;
+use landwaiter::units::HomeMoney;
 
 use crate::kit::{self, built_in, cost};
 use crate::law_read_again::{GOODS, bill, says, undisputed};
 use crate::small::dec as figure;
+use crate::small::home;
 
 /// A destination's own duty of goods that its tables do not name is missing by name, unless a row stands for all goods.
 #[test]
@@ -73,10 +74,10 @@ fn a_kit_is_a_bicycle_or_its_parts_and_both_sums_are_shown() {
         assert!(kit.disputed.iter().any(|one| one.assembly));
         let (_, apart) = kit.otherwise.clone().unwrap();
         assert_eq!(apart, kit.landed_undisputed, "{to}");
-        assert_eq!(landed.minus(apart).unwrap(), figure(more), "{to}");
+        assert_eq!(landed.minus(apart).unwrap(), home(more), "{to}");
     }
-    assert_eq!(boxed("US").amounts.duty, figure("994.25"));
-    assert_eq!(boxed("CA").amounts.duty, figure("372.27"));
+    assert_eq!(boxed("US").amounts.duty, home("994.25"));
+    assert_eq!(boxed("CA").amounts.duty, home("372.27"));
     // what was read is no matter of dispute: the sum without the dispute is that of the bicycle too
     let european = boxed("DE");
     assert!(says(&european, "assembly") && european.otherwise.is_some());
@@ -131,7 +132,7 @@ fn a_kit_may_be_a_bicycle_in_australia() {
 }
 
 /// What 1,000 dollars of one thing owe in duty in the USA on 20 November 2026.
-fn duty(columns: &str, row: &str) -> (Dec, bool) {
+fn duty(columns: &str, row: &str) -> (HomeMoney, bool) {
     let found = bill("US", "2026-11-20", "CN,USD,0,courier", columns, &[row]);
     assert!(found.gaps.is_empty());
     (found.amounts.duty, undisputed(&found))
@@ -144,10 +145,10 @@ fn rim_strips_and_valve_extensions_made_in_china_bear_section_301() {
     let one =
         |origin: &str, digits: &str| duty(GOODS, &format!("thing,frame,1000,{origin},,{digits}"));
     for digits in ["40129030", "40129070"] {
-        assert_eq!(one("CN", digits), (figure("375"), false), "{digits}");
-        assert_eq!(one("VN", digits), (figure("125"), false), "{digits}");
+        assert_eq!(one("CN", digits), (home("375"), false), "{digits}");
+        assert_eq!(one("VN", digits), (home("125"), false), "{digits}");
     }
-    assert_eq!(one("CN", "84819050"), (figure("405"), true));
+    assert_eq!(one("CN", "84819050"), (home("405"), true));
 }
 
 /// HTSUS 8712.00.25: 5.5 % for a light bicycle with narrow tyres, 2.75 % if made in Japan and claimed; 11 and 5.5 % for others. What
@@ -204,7 +205,7 @@ fn to_brazil(day: &str, dollars: &str) -> Bill {
 fn share(bill: &Bill, percent: &str) -> bool {
     let due = bill.customs_value.times(figure(percent)).unwrap();
     let off = bill.amounts.duty.times(figure("100")).unwrap();
-    off.minus(due).unwrap().abs() < figure("100")
+    off.minus(due).unwrap().abs() < home("100")
 }
 
 /// Portaria MF 1.086 of 28 June 2024: 20 % up to 50 USD, above it 60 % less 20 USD. Medida Provisória 1.357 of 12 May 2026 and Portaria
@@ -251,7 +252,7 @@ fn taxes_without_a_known_rate_are_missing_by_name_in_brazil() {
     let dear = to_brazil("2026-11-20", "3100");
     assert_eq!(dear.gaps, ["saddle"]);
     assert!(missing(&dear).contains(&"ordinary_taxes".to_owned()));
-    assert_eq!(dear.amounts.tax_at_border, Dec::ZERO);
+    assert_eq!(dear.amounts.tax_at_border, HomeMoney::ZERO);
     assert!(to_brazil("2026-12-31", "100").gaps.is_empty());
     let next = to_brazil("2027-01-01", "100");
     assert_eq!(next.gaps, ["saddle"]);
@@ -267,12 +268,12 @@ fn the_indian_surcharge_is_in_dispute_until_march_2026_and_then_gone() {
         bill("IN", day, "TW,INR,0,courier", GOODS, &[part])
     };
     let before = on("2026-03-31");
-    assert_eq!(before.amounts.duty, figure("605"));
+    assert_eq!(before.amounts.duty, home("605"));
     assert!(undisputed(&before));
-    assert_eq!(before.landed_undisputed, figure("7139"));
+    assert_eq!(before.landed_undisputed, home("7139"));
     let since = on("2026-04-01");
-    assert_eq!(since.amounts.duty, figure("550"));
-    assert_eq!(since.amounts.tax_at_border, figure("1089"));
+    assert_eq!(since.amounts.duty, home("550"));
+    assert_eq!(since.amounts.tax_at_border, home("1089"));
     assert!(!undisputed(&since) && !says(&since, "charge-ended"));
 }
 
@@ -284,8 +285,8 @@ fn private_goods_count_in_full_in_japan_from_april_2028() {
         let part = "pedals,pedals,20000,TW,,871496";
         bill("JP", day, "TW,JPY,1000,post", GOODS, &[part]).customs_value
     };
-    assert_eq!(value("2028-03-31"), figure("12000"));
-    assert_eq!(value("2028-04-01"), figure("21000"));
+    assert_eq!(value("2028-03-31"), home("12000"));
+    assert_eq!(value("2028-04-01"), home("21000"));
 }
 
 /// Cabinet Order for the Customs Tariff Act, art. 16-3, as quoted: 61.01 to 61.10, 61.12 to 61.14 and parts of 61.15 are shut out of the
@@ -298,7 +299,7 @@ fn knitted_gloves_are_within_the_japanese_limit_and_that_is_disputed() {
     };
     for digits in ["611610", "611693", "611710"] {
         let free = of(digits);
-        assert_eq!(free.amounts.at_door().unwrap(), Dec::ZERO, "{digits}");
+        assert_eq!(free.amounts.at_door().unwrap(), HomeMoney::ZERO, "{digits}");
         let disputed = |row: &&landwaiter::landed::Disputed| row.id == "small_10000_knitted";
         assert!(free.disputed.iter().any(|row| disputed(&row)), "{digits}");
     }
@@ -337,20 +338,20 @@ fn what_is_no_part_of_a_bicycle_bears_the_tax_of_british_columbia() {
         "saddle-bag",
         "pump",
     ] {
-        assert_eq!(tax(&of(place)), figure("12"), "{place}");
+        assert_eq!(tax(&of(place)), home("12"), "{place}");
         assert!(!undisputed(&of(place)), "{place}");
     }
     for place in ["rim-tape", "bar-tape", "stem", "mudguard"] {
-        assert_eq!(tax(&of(place)), figure("5"), "{place}");
+        assert_eq!(tax(&of(place)), home("5"), "{place}");
     }
     for place in ["front-light", "rear-light", "bell"] {
         let shown = of(place);
-        assert_eq!(tax(&shown), figure("12"), "{place}");
+        assert_eq!(tax(&shown), home("12"), "{place}");
         let saved = shown.amounts.landed().unwrap();
-        assert_eq!(saved.minus(shown.landed_undisputed).unwrap(), figure("7"));
+        assert_eq!(saved.minus(shown.landed_undisputed).unwrap(), home("7"));
     }
     let other = |part: &str| bill("CA-SK", "2026-11-20", "TW,CAD,0,courier", GOODS, &[part]);
-    assert_eq!(tax(&other("rack,rack,100,TW,,")), figure("11"));
+    assert_eq!(tax(&other("rack,rack,100,TW,,")), home("11"));
 }
 
 /// Bengaluru customs, Public Notice 01/2022: heading 9804 is not for motor vehicles. Whether an e-bike is one was not read.
@@ -364,7 +365,7 @@ fn the_duty_on_an_e_bike_is_a_gap_in_india() {
     assert_eq!(one(&[bike]).gaps, ["bike"]);
     assert!(one(&[saddle]).gaps.is_empty());
     // 10 % of the saddle
-    assert_eq!(one(&[bike, saddle]).amounts.duty, figure("1000"));
+    assert_eq!(one(&[bike, saddle]).amounts.duty, home("1000"));
     assert!(one(&["bike,frame,90000,CN,,871200"]).gaps.is_empty());
 }
 
@@ -378,18 +379,21 @@ fn shoes_without_leather_are_within_the_japanese_limit_and_that_is_disputed() {
     };
     for digits in ["640299", "640419", "611596"] {
         let free = of(digits);
-        assert_eq!(free.amounts.at_door().unwrap(), Dec::ZERO, "{digits}");
+        assert_eq!(free.amounts.at_door().unwrap(), HomeMoney::ZERO, "{digits}");
         let row = free
             .disputed
             .iter()
             .find(|row| row.id == "small_10000_shoes");
         assert!(
-            row.is_some() && free.landed_undisputed > figure("14000"),
+            row.is_some() && free.landed_undisputed > home("14000"),
             "{digits}"
         );
     }
     for digits in ["640391", "611020"] {
         let bears = of(digits);
-        assert!(bears.amounts.at_door().unwrap() > Dec::ZERO, "{digits}");
+        assert!(
+            bears.amounts.at_door().unwrap() > HomeMoney::ZERO,
+            "{digits}"
+        );
     }
 }

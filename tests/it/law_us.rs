@@ -3,10 +3,10 @@
 //! And what the tables once had wrong: Australian parts, steel screws in the Union, Romania's tax, the postal fees.
 
 use landwaiter::landed::Landed;
-use landwaiter::units::Dec;
+use landwaiter::units::{Dec, HomeMoney};
 
 use crate::kit::{self, built_in, cost};
-use crate::small::dec as figure;
+use crate::small::home;
 
 /// A parcel of one piece: its digits, where it was made, whether a preference is claimed, its traits, its price in dollars.
 struct Piece<'a> {
@@ -57,7 +57,7 @@ fn owes(way: &str, day: &str, one: &Piece<'_>, duty: &str, fees: &str) {
     let amounts = &landed.bills[0].lines[0].amounts;
     assert_eq!(
         (amounts.duty, amounts.handling),
-        (figure(duty), figure(fees)),
+        (home(duty), home(fees)),
         "{} of {} on {day} by {way}",
         one.digits,
         one.origin
@@ -344,7 +344,7 @@ fn costs(one: &Piece<'_>, all: &str, undisputed: &str, disputed: &[&str]) {
     let bill = &landed.bills[0];
     assert_eq!(
         (bill.amounts.landed().unwrap(), bill.landed_undisputed),
-        (figure(all), figure(undisputed)),
+        (home(all), home(undisputed)),
         "{}",
         one.origin
     );
@@ -472,7 +472,7 @@ fn elsewhere(to: &str, day: &str, one: &Piece<'_>) -> (Dec, Dec) {
         one.digits
     );
     let amounts = &landed.bills[0].lines[0].amounts;
-    (amounts.duty, amounts.remedy)
+    (amounts.duty.amount(), amounts.remedy.amount())
 }
 
 #[test]
@@ -502,7 +502,7 @@ fn parts_are_free_in_australia_and_frames_are_not() {
         &[("choice.concession", "yes")],
         &frame,
     );
-    assert_eq!(freed.bills[0].lines[0].amounts.duty, Dec::ZERO);
+    assert_eq!(freed.bills[0].lines[0].amounts.duty, HomeMoney::ZERO);
     let claimed = Piece {
         digits: "871491",
         origin: "JP",
@@ -584,8 +584,8 @@ fn the_romanian_parcel_tax_is_the_sellers_unless_the_carrier_takes_it_at_the_doo
             .amounts
             .handling
     };
-    assert_eq!(fees(&[]), Dec::ZERO);
-    assert_eq!(fees(&[("choice.logistics_tax", "yes")]), figure("25"));
+    assert_eq!(fees(&[]), HomeMoney::ZERO);
+    assert_eq!(fees(&[("choice.logistics_tax", "yes")]), home("25"));
 }
 
 #[test]
@@ -605,14 +605,14 @@ fn postal_fees_are_those_of_the_year() {
     ] {
         assert_eq!(
             (fee(to, "60"), fee(to, "600")),
-            (figure(low), figure(high)),
+            (home(low), home(high)),
             "{to}"
         );
     }
     let silent = [("choice.cooperates", "no")];
     let tyre = piece("401150", "TW", "60");
     let czech = landed("CZ", "post", "2026-10-20", &silent, &tyre);
-    assert_eq!(czech.bills[0].lines[0].amounts.handling, figure("150"));
+    assert_eq!(czech.bills[0].lines[0].amounts.handling, home("150"));
 }
 
 #[test]

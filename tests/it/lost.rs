@@ -4,6 +4,7 @@
 //! door 76.00, in all 276.00.
 
 use crate::kit::cost;
+use crate::small::home;
 use landwaiter::book::{Book, ChargeWord};
 use landwaiter::compare::compare;
 use landwaiter::landed::{Bill, Jurisdiction, Landed, lost_apart};
@@ -12,7 +13,7 @@ use landwaiter::rank::rank;
 use landwaiter::returns::returned;
 use landwaiter::settle::{Cause, Entry, settle};
 use landwaiter::tables::Reason;
-use landwaiter::units::{Date, Dec};
+use landwaiter::units::{Date, Dec, HomeMoney};
 
 use super::harness::landwaiter as run;
 use super::receipts;
@@ -71,10 +72,10 @@ fn entries(parts: &str, rows: &str) -> Vec<Entry> {
 fn sums(landed: &Landed) -> [Dec; 4] {
     let t = &landed.totals;
     [
-        t.spent,
-        t.to_pay_seller,
-        t.to_pay_carrier,
-        t.landed().unwrap(),
+        t.spent.amount(),
+        t.to_pay_seller.amount(),
+        t.to_pay_carrier.amount(),
+        t.landed().unwrap().amount(),
     ]
 }
 
@@ -118,7 +119,7 @@ fn a_refund_of_what_nothing_tells_was_paid_is_asked_about() {
         let taken = bill(&two("on-order", "", stem), &format!("{row}{STEM_BACK}"));
         assert_eq!(
             (taken.questions.len(), taken.amounts.discount),
-            (0, dec("60.00")),
+            (0, home("60.00")),
             "{stem}{row}"
         );
     }
@@ -175,13 +176,13 @@ fn a_deposit_known_by_its_receipt_alone_leaves_the_balance() {
                 all.totals.to_pay_seller,
                 all.bills[0].amounts.goods
             ),
-            (dec("100.00"), Dec::ZERO, dec("80.00"))
+            (home("100.00"), HomeMoney::ZERO, home("80.00"))
         );
         assert!(all.bills[0].questions.is_empty());
         let near = landed(&parts, &row("162.00", ""));
         assert_eq!(
             (near.totals.spent, near.totals.to_pay_seller),
-            (dec("162.00"), Dec::ZERO)
+            (home("162.00"), HomeMoney::ZERO)
         );
     }
     // What is in hand is paid.
@@ -229,7 +230,7 @@ fn a_lost_parcel_owes_nothing_at_the_door() {
         );
         assert_eq!(
             (found.totals.mass.to_string(), found.totals.replacement),
-            ("0".to_owned(), Dec::ZERO)
+            ("0".to_owned(), HomeMoney::ZERO)
         );
         assert_eq!(
             said(&found, "parcel-lost"),
@@ -259,13 +260,13 @@ fn a_lost_parcel_owes_nothing_at_the_door() {
     );
     assert_eq!(
         (short.totals.to_pay_carrier, said(&short, "parcel-lost")),
-        (dec("76.00"), None)
+        (home("76.00"), None)
     );
     // In hand it has come: what was charged at the door was charged.
     let here = landed(&two("in-hand", "", ""), ALL_BACK);
     assert_eq!(
         (here.totals.landed().unwrap(), said(&here, "parcel-lost")),
-        (dec("96.00"), None)
+        (home("96.00"), None)
     );
 }
 
@@ -337,7 +338,7 @@ fn a_lost_part_is_neither_offered_nor_replaced() {
     assert_eq!(one.together, dec("66.00"));
     assert_eq!(
         (ranking.landed, ranking.mass.to_string()),
-        (before.landed().unwrap(), "2000".to_owned())
+        (before.landed().unwrap().amount(), "2000".to_owned())
     );
     assert!(ranking.left_out.is_empty() && ranking.unfit.is_empty());
     let Planned::Found(plans) = plan(
@@ -432,7 +433,7 @@ fn a_price_that_came_back_at_another_rate_came_back_in_full() {
     assert!(gone(&back) && back.bills[0].is_lost());
     assert_eq!(
         (back.totals.spent, back.totals.to_pay),
-        (dec("2.37"), Dec::ZERO),
+        (home("2.37"), HomeMoney::ZERO),
         "85.95 - 83.58"
     );
     assert_eq!(back.totals.mass.to_string(), "0");
@@ -453,18 +454,18 @@ fn what_sending_back_costs_is_a_cost() {
     let more = |of: fn(&Landed) -> Dec| of(&sent).minus(of(&plain)).unwrap();
     assert_eq!(
         (
-            more(|l| l.totals.spent),
-            more(|l| l.totals.landed().unwrap()),
-            more(|l| l.totals.to_pay)
+            more(|l| l.totals.spent.amount()),
+            more(|l| l.totals.landed().unwrap().amount()),
+            more(|l| l.totals.to_pay.amount())
         ),
         (dec("12.50"), dec("12.50"), Dec::ZERO)
     );
     assert_eq!(
-        more(|l| l.bills[0].lines[1].amounts.freight),
+        more(|l| l.bills[0].lines[1].amounts.freight.amount()),
         dec("12.50"),
         "it is the stem's"
     );
-    assert_eq!(more(|l| l.totals.landed_undisputed), dec("12.50"));
+    assert_eq!(more(|l| l.totals.landed_undisputed.amount()), dec("12.50"));
     // Without a part it is of the part that was refunded; on order with `paid` told it is spent beside that.
     let unnamed = landed(
         &two("on-order", "133.68", "66.32"),
@@ -472,12 +473,12 @@ fn what_sending_back_costs_is_a_cost() {
     );
     assert_eq!(
         (unnamed.totals.spent, unnamed.bills[0].lines[1].sent_back),
-        (dec("152.50"), dec("12.50")),
+        (home("152.50"), home("12.50")),
         "200.00 - 60.00 + 12.50"
     );
     assert_eq!(
         (unnamed.totals.to_pay_seller, unnamed.totals.to_pay_carrier),
-        (Dec::ZERO, dec("76.00"))
+        (HomeMoney::ZERO, home("76.00"))
     );
     let settled = entries(&two("in-hand", "", ""), row);
     let [entry] = settled
@@ -500,7 +501,7 @@ fn what_sending_back_costs_is_a_cost() {
         &two("in-hand", "", ""),
         &format!("{row}Northmoor,refund of return freight,12.50,GBP,2026-04-01,,\n"),
     );
-    assert_eq!(given.totals.landed().unwrap(), dec("276.00"));
+    assert_eq!(given.totals.landed().unwrap(), home("276.00"));
     for name in ["return_freight", "Return postage", "freight back"] {
         let book = with(
             &two("in-hand", "", ""),

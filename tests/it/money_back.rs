@@ -5,12 +5,13 @@
 //! all 276.00.
 
 use crate::kit::cost;
+use crate::small::home;
 use landwaiter::book::ChargeWord;
 use landwaiter::landed::{Jurisdiction, Landed};
 use landwaiter::returns::{Returned, returned};
 use landwaiter::settle::{Cause, Ledger, settle};
 use landwaiter::tables::Reason;
-use landwaiter::units::{Date, Dec};
+use landwaiter::units::{Date, Dec, HomeMoney};
 
 use super::harness::{Ran, landwaiter as run};
 use super::lost::{two, with};
@@ -52,28 +53,28 @@ fn back(parts: &str, rows: &str, part: &str) -> Returned {
 /// Every sum is the sum of its lines, and what is spent and to pay is what it lands at.
 fn adds_up(found: &Landed) {
     for bill in &found.bills {
-        let lines: Vec<Dec> = bill
+        let lines: Vec<HomeMoney> = bill
             .lines
             .iter()
             .map(|line| line.amounts.landed().unwrap())
             .collect();
         assert_eq!(
-            Dec::total(lines).unwrap(),
+            HomeMoney::total(lines).unwrap(),
             bill.amounts.landed().unwrap(),
             "{}",
             bill.id
         );
     }
     let t = &found.totals;
-    let bills: Vec<Dec> = found
+    let bills: Vec<HomeMoney> = found
         .bills
         .iter()
         .map(|bill| bill.amounts.landed().unwrap())
         .chain([t.held])
         .collect();
-    assert_eq!(Dec::total(bills).unwrap(), t.landed().unwrap());
+    assert_eq!(HomeMoney::total(bills).unwrap(), t.landed().unwrap());
     assert_eq!(
-        Dec::total(found.held.iter().filter_map(|held| held.paid)).unwrap(),
+        HomeMoney::total(found.held.iter().filter_map(|held| held.paid)).unwrap(),
         t.held
     );
     assert_eq!(t.to_pay_seller.plus(t.to_pay_carrier).unwrap(), t.to_pay);
@@ -147,7 +148,7 @@ fn a_gain_from_exchange_comes_off_what_was_spent() {
     let (before, after) = (plain.bills[0].amounts, found.bills[0].amounts);
     assert_eq!(
         (before.goods, after.goods, after.discount),
-        (dec("85.95"), dec("85.95"), dec("86.05"))
+        (home("85.95"), home("85.95"), home("86.05"))
     );
     assert_eq!(
         (after.freight, after.card_fee, after.tax_at_sale),
@@ -155,7 +156,7 @@ fn a_gain_from_exchange_comes_off_what_was_spent() {
     );
     assert_eq!(
         plain.totals.spent.minus(found.totals.spent).unwrap(),
-        dec("86.05")
+        home("86.05")
     );
     assert_eq!(
         plain
@@ -163,7 +164,7 @@ fn a_gain_from_exchange_comes_off_what_was_spent() {
             .landed_undisputed
             .minus(found.totals.landed_undisputed)
             .unwrap(),
-        dec("86.05")
+        home("86.05")
     );
     let gain = found
         .cautions
@@ -190,7 +191,7 @@ fn a_gain_from_exchange_comes_off_what_was_spent() {
     assert_eq!(all.bills[0].amounts.card_fee, before.card_fee);
     assert_eq!(
         plain.totals.spent.minus(all.totals.spent).unwrap(),
-        dec("94.65")
+        home("94.65")
     );
     // So too what a card's statement says, where that is more than everything that was paid.
     let more = euros("in-hand", "").replace(",TW,10.00,", ",GB,0,");
@@ -221,7 +222,7 @@ fn a_gain_on_what_was_on_its_way_is_spent_below_nought() {
     let t = &found.totals;
     assert_eq!(
         (t.spent, t.to_pay, t.mass.to_string()),
-        (dec("-0.10"), Dec::ZERO, "0".to_owned())
+        (home("-0.10"), HomeMoney::ZERO, "0".to_owned())
     );
     assert!(said(&found, "refunded-in-full") && said(&found, "parcel-lost"));
 }
@@ -283,7 +284,7 @@ fn a_claim_on_one_sum_at_the_door_names_both() {
     let due = receipts::bill(receipts::TWO, "").amounts.at_door().unwrap();
     let row = format!(
         "Alder Cycle,to_pay_carrier,{},GBP,2026-10-03,,\n",
-        due.plus(dec("40.00")).unwrap()
+        due.plus(home("40.00")).unwrap()
     );
     let claim = receipts::entry(
         &receipts::settled(receipts::TWO, &row),
@@ -305,7 +306,7 @@ fn a_claim_on_one_sum_at_the_door_names_both() {
     let tax = receipts::bill(receipts::TWO, "")
         .amounts
         .tax_at_border
-        .plus(dec("40.00"))
+        .plus(home("40.00"))
         .unwrap();
     let row = format!("Alder Cycle,VAT,{tax},GBP,2026-10-03,,\n");
     let claim = receipts::entry(
@@ -454,18 +455,18 @@ fn one_cancelled_part_leaves_the_balance_of_the_other() {
         "Northmoor,refund,30.00,GBP,2026-03-20,Stem,\n",
     );
     let stem = plain.bills[0].lines[1].amounts.to_seller().unwrap();
-    assert_eq!(found.totals.spent, dec("50.00"));
+    assert_eq!(found.totals.spent, home("50.00"));
     assert_eq!(
         plain
             .totals
             .to_pay_seller
             .minus(found.totals.to_pay_seller)
             .unwrap(),
-        stem.minus(dec("30.00")).unwrap()
+        stem.minus(home("30.00")).unwrap()
     );
     assert_eq!(
         (found.totals.to_pay_carrier, found.totals.mass.to_string()),
-        (dec("76.00"), "260".to_owned())
+        (home("76.00"), "260".to_owned())
     );
     let caution = found
         .cautions
@@ -529,7 +530,7 @@ fn more_than_was_paid_does_not_come_back() {
         ),
     ] {
         let found = landed(&parts, &rows);
-        assert_eq!(found.totals.spent, dec(spent), "{rows}");
+        assert_eq!(found.totals.spent, home(spent), "{rows}");
         assert!(
             found.bills[0].questions.iter().any(|q| q.message.contains("is the amount right?")),
             "{rows}: {:?}",
@@ -616,7 +617,7 @@ fn receipts_of_what_is_held_by_its_own_paid_are_counted() {
     assert_eq!(sent.bills[0].amounts, plain.bills[0].amounts);
     assert_eq!(
         (plain.totals.held, sent.totals.held),
-        (dec("40.00"), dec("52.50"))
+        (home("40.00"), home("52.50"))
     );
 }
 
@@ -702,7 +703,7 @@ fn a_refund_before_the_payment_is_asked_about() {
             "Northmoor,goods,180.00,GBP,2026-03-10,,\nNorthmoor,refund,60.00,GBP,{day},Stem,\n"
         );
         let found = landed(&two("in-hand", "", ""), &rows);
-        assert_eq!(found.totals.spent, dec("216.00"), "276.00 - 60.00");
+        assert_eq!(found.totals.spent, home("216.00"), "276.00 - 60.00");
         found
             .cautions
             .into_iter()
@@ -743,7 +744,7 @@ fn a_refund_for_no_parcel_of_a_seller_with_several_is_said() {
     let named = landed(parts, "Northmoor/two,refund,60.00,GBP,2026-03-20,,\n");
     assert_eq!(
         plain.totals.spent.minus(named.totals.spent).unwrap(),
-        dec("60.00")
+        home("60.00")
     );
     assert!(!said(&named, "receipt-without-parcel"));
 }

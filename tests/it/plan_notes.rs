@@ -5,9 +5,10 @@ use landwaiter::landed::{Jurisdiction, cost_rows};
 use landwaiter::plan::{Patient, Planned, Plans, Wishes, plan};
 use landwaiter::report::{Show, plan_view, text};
 use landwaiter::tables::{Tables, TaxName};
-use landwaiter::units::{Currency, Dec, Rate};
+use landwaiter::units::{Currency, Dec, HomeMoney, Rate};
 
-use super::small::{SELLERS, ask, book, dec, tables};
+use super::small::{SELLERS, ask, book, tables};
+use crate::small::home;
 
 const HEAD: &str = "part,place,role,standing,seller,price,currency,quantity,parcel,paid,mass_g\n";
 const IN_HAND: &str = "Plain headset,headset,build,in-hand,,,,1,,10.00,80\n\
@@ -90,8 +91,8 @@ fn a_dearer_offer_is_explained_by_sums_that_are_printed() {
         ("135.00".to_owned(), "170.00".to_owned())
     );
     assert_eq!(
-        (plans.plans[0].landed, other.minus(own).unwrap()),
-        (own, why.landed)
+        (plans.plans[0].landed, other.minus(own).unwrap().amount()),
+        (own.amount(), why.landed)
     );
     assert_eq!(
         Dec::total(why.effects.iter().map(|(.., more)| *more)).unwrap(),
@@ -118,7 +119,7 @@ fn what_is_gone_already_is_the_sum_of_the_rows() {
     let ask = ask(&[]);
     let landed =
         landwaiter::landed::cost_at(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
-    let printed = Dec::total(
+    let printed = HomeMoney::total(
         landed
             .bills
             .iter()
@@ -128,7 +129,7 @@ fn what_is_gone_already_is_the_sum_of_the_rows() {
     .unwrap();
     assert_eq!(
         (printed, landed.totals.spent),
-        (dec("560.00"), dec("550.00"))
+        (home("560.00"), home("550.00"))
     );
     let note = "the parts that are paid for, given or on their way land at 560.00 GBP: that alone is more than the budget of 555.00 GBP";
     assert_eq!(why.notes, [note]);

@@ -10,10 +10,11 @@ use landwaiter::landed::{Bill, Jurisdiction, Landed, cost_at};
 use landwaiter::leeway::leeway;
 use landwaiter::settle::{Cause, Entry, Ledger, settle};
 use landwaiter::text::Problems;
-use landwaiter::units::Dec;
+use landwaiter::units::{Dec, HomeMoney};
 
 use super::kit::{ask, built_in as tables};
 use super::small::dec;
+use crate::small::home;
 
 const SETTINGS: &str =
     "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\ncard_fee,2.75 %\n";
@@ -136,7 +137,7 @@ fn a_total_that_makes_goods_negative_is_asked_about_and_left_out() {
         &parts,
         "Alder Cycle,to_pay_seller,207.76,GBP,2026-09-25,,\n",
     );
-    assert_eq!(right.amounts.goods, dec("182.76"), "207.76 - 25.00");
+    assert_eq!(right.amounts.goods, home("182.76"), "207.76 - 25.00");
 }
 
 #[test]
@@ -144,12 +145,12 @@ fn a_discount_above_the_price_is_asked_about() {
     let asked = bill(TWO, "Alder Cycle,discount,181.00,GBP,2026-09-25,,\n");
     assert_eq!(
         (asked.amounts.discount, asked.questions.len()),
-        (Dec::ZERO, 1)
+        (HomeMoney::ZERO, 1)
     );
     let right = bill(TWO, "Alder Cycle,discount,18.00,GBP,2026-09-25,,\n");
     assert_eq!(
         (right.amounts.discount, right.questions.len()),
-        (dec("18.00"), 0)
+        (home("18.00"), 0)
     );
 }
 
@@ -191,7 +192,7 @@ fn duty_and_anti_dumping_in_one_sum_are_compared_with_their_sum() {
         due.duty.is_positive() && due.remedy.is_positive(),
         "{due:?}"
     );
-    let both = sum(&[due.duty, due.remedy]);
+    let both = sum(&[due.duty.amount(), due.remedy.amount()]);
     let asked = sum(&[both, dec("5.00")]);
     let row = format!("Birk Frames,duty,{asked},GBP,2026-10-03,,\n");
     let ledger = settled(FRAME, &row);
@@ -216,7 +217,7 @@ fn duty_and_anti_dumping_in_one_sum_are_compared_with_their_sum() {
             .any(|caution| caution.id == "duties-in-one-sum")
     );
     let charged = bill(FRAME, &row).amounts;
-    assert_eq!(sum(&[charged.duty, charged.remedy]), asked);
+    assert_eq!(charged.duty.plus(charged.remedy).unwrap().amount(), asked);
     // With a receipt of its own for each there is no one sum, and with the duty alone to the penny neither.
     let apart = bill(
         FRAME,
@@ -224,7 +225,7 @@ fn duty_and_anti_dumping_in_one_sum_are_compared_with_their_sum() {
     );
     assert_eq!(
         (apart.amounts.duty, apart.amounts.remedy),
-        (asked, Dec::ZERO)
+        (HomeMoney::of(asked), HomeMoney::ZERO)
     );
     let alone = bill(
         FRAME,
@@ -251,7 +252,7 @@ fn a_row_typed_twice_is_asked_about_and_nothing_is_claimed() {
     let tax = entry(&settled(TWO, &twice), ChargeWord::TaxAtBorder).unwrap();
     assert_eq!(
         (tax.causes.as_slice(), tax.claim),
-        ([(Cause::TypedTwice, due)].as_slice(), None)
+        ([(Cause::TypedTwice, due.amount())].as_slice(), None)
     );
     // Told apart by a note, it was charged twice, and that can be asked back.
     let told = row("") + &row("asked again by the postman");
@@ -260,7 +261,7 @@ fn a_row_typed_twice_is_asked_about_and_nothing_is_claimed() {
     let tax = entry(&settled(TWO, &told), ChargeWord::TaxAtBorder).unwrap();
     assert_eq!(
         (tax.causes.as_slice(), tax.claim.unwrap().amount),
-        ([(Cause::Twice, due)].as_slice(), due)
+        ([(Cause::Twice, due.amount())].as_slice(), due.amount())
     );
 }
 
@@ -284,16 +285,16 @@ fn a_sellers_total_says_whether_it_holds_the_card_fee() {
         .find(|step| step.kind == "receipt")
         .unwrap();
     assert_eq!(
-        foreign.amounts.to_seller().unwrap(),
-        sum(&[step.amount.unwrap(), plain.card_fee])
+        foreign.amounts.to_seller().unwrap().amount(),
+        sum(&[step.amount.unwrap(), plain.card_fee.amount()])
     );
     // Off the card's statement the total is all that was paid.
-    let home = bill(
+    let at_home = bill(
         &parts,
         "Alder Cycle,to_pay_seller,360.00,GBP,2026-09-23,,\n",
     );
-    assert!(said(&home, "card-fee-within") && !said(&home, "card-fee-beside"));
-    assert_eq!(home.amounts.to_seller().unwrap(), dec("360.00"));
+    assert!(said(&at_home, "card-fee-within") && !said(&at_home, "card-fee-beside"));
+    assert_eq!(at_home.amounts.to_seller().unwrap(), home("360.00"));
     // In settling, the fee beside the total has no receipt yet.
     let ledger = settled(
         &parts,
@@ -403,7 +404,7 @@ fn one_sum_is_unexplained_or_overcharged_and_never_both() {
         TWO,
         &format!(
             "Alder Cycle,VAT,{},GBP,2026-10-03,,\n",
-            sum(&[due, dec("40.00")])
+            sum(&[due.amount(), dec("40.00")])
         ),
     );
     let tax = entry(&ledger, ChargeWord::TaxAtBorder).unwrap();
@@ -442,14 +443,14 @@ fn cash_back_changes_what_is_spent_by_itself_and_no_more() {
         ))
         .totals,
     );
-    assert_eq!((plain.spent, back.spent), (dec("183.77"), dec("180.77")));
+    assert_eq!((plain.spent, back.spent), (home("183.77"), home("180.77")));
     assert_eq!(
         plain
             .landed()
             .unwrap()
             .minus(back.landed().unwrap())
             .unwrap(),
-        dec("3.00")
+        home("3.00")
     );
     assert_eq!(plain.to_pay, back.to_pay);
 }
@@ -467,7 +468,7 @@ fn a_gift_card_does_not_lower_what_the_next_person_pays() {
             .unwrap()
             .minus(paid.landed().unwrap())
             .unwrap(),
-        dec("150.00"),
+        home("150.00"),
         "it pays 150.00 of this build"
     );
     assert_eq!(plain.replacement, paid.replacement);
@@ -491,7 +492,7 @@ fn money_back_for_a_part_is_that_parts() {
     let stem = bill(TWO, "Alder Cycle,refund,60.00,GBP,2026-10-09,Stem,\n");
     assert_eq!(
         (net(&stem, "Bar"), net(&stem, "Stem")),
-        (dec("120.00"), Dec::ZERO)
+        (home("120.00"), HomeMoney::ZERO)
     );
     assert_eq!(
         plain
@@ -500,13 +501,13 @@ fn money_back_for_a_part_is_that_parts() {
             .unwrap()
             .minus(stem.amounts.landed().unwrap())
             .unwrap(),
-        dec("60.00")
+        home("60.00")
     );
     // Without a part 18.00 are shared by price, 120.00 to 60.00, and it is said.
     let shared = bill(TWO, "Alder Cycle,refund,18.00,GBP,2026-10-09,,\n");
     assert_eq!(
         (net(&shared, "Bar"), net(&shared, "Stem")),
-        (dec("108.00"), dec("54.00"))
+        (home("108.00"), home("54.00"))
     );
     assert!(said(&shared, "refund-shared") && !said(&stem, "refund-shared"));
     // 95.00 never was the price of a stem of 60.00: asked about, and no part goes below zero.
@@ -538,7 +539,7 @@ fn charges_that_came_back_close_their_claim() {
             .claim
             .unwrap()
             .amount,
-        due
+        due.amount()
     );
     for refund in ["refund of VAT", "refund"] {
         let rows = format!("{twice}Alder Cycle,{refund},{due},GBP,2026-11-03,,\n");
@@ -550,12 +551,12 @@ fn charges_that_came_back_close_their_claim() {
         );
         assert_eq!(
             entry(&ledger, ChargeWord::Refund).unwrap().causes,
-            [(Cause::Refund, due.negated())]
+            [(Cause::Refund, due.negated().amount())]
         );
         let bill = bill(TWO, &rows);
         assert_eq!(
             (bill.amounts.tax_at_border, bill.amounts.discount),
-            (due, Dec::ZERO),
+            (due, HomeMoney::ZERO),
             "{refund} is no discount"
         );
         assert_eq!(said(&bill, "refund-of-charge"), refund == "refund");
@@ -570,7 +571,7 @@ fn charges_that_came_back_close_their_claim() {
         .claim
         .unwrap()
         .amount;
-    assert_eq!(left, due.minus(dec("10.00")).unwrap());
+    assert_eq!(left, due.minus(home("10.00")).unwrap().amount());
 }
 
 #[test]
@@ -584,7 +585,7 @@ fn the_balance_of_a_deposit_is_still_to_pay() {
     let t = &deposit.totals;
     assert_eq!(
         (t.spent, t.to_pay_seller, t.to_pay),
-        (dec("300.00"), dec("605.00"), dec("605.00")),
+        (home("300.00"), home("605.00"), home("605.00")),
         "905.00 - 300.00"
     );
     assert!(
@@ -599,7 +600,7 @@ fn the_balance_of_a_deposit_is_still_to_pay() {
     let discounted = landed(&read(&parts("850.00"), &[]).0);
     assert_eq!(
         (discounted.totals.spent, discounted.totals.to_pay),
-        (dec("850.00"), Dec::ZERO)
+        (home("850.00"), HomeMoney::ZERO)
     );
     assert!(discounted.cautions.iter().any(|c| c.id == "paid-otherwise"));
     // A receipt for the goods says that nothing more is asked.
@@ -610,7 +611,7 @@ fn the_balance_of_a_deposit_is_still_to_pay() {
     let t = landed(&all).totals;
     assert_eq!(
         (t.spent, t.to_pay, t.landed().unwrap()),
-        (dec("300.00"), Dec::ZERO, dec("300.00"))
+        (home("300.00"), HomeMoney::ZERO, home("300.00"))
     );
 }
 
@@ -625,7 +626,14 @@ fn what_is_disputed_has_a_range_of_its_own_or_a_chance() {
             .unwrap()
             .totals;
         // A penny less than the sum with what is disputed.
-        ask.budget = Some(totals.landed().unwrap().minus(dec("0.01")).unwrap());
+        ask.budget = Some(
+            totals
+                .landed()
+                .unwrap()
+                .minus(home("0.01"))
+                .unwrap()
+                .amount(),
+        );
         (
             leeway(
                 &book,
@@ -639,7 +647,7 @@ fn what_is_disputed_has_a_range_of_its_own_or_a_chance() {
     };
     // Nothing else is unknown, so each range is one sum.
     let (found, totals) = run("what,low,likely,high,chance\n");
-    let without = totals.landed_undisputed;
+    let without = totals.landed_undisputed.amount();
     assert!(without < found.cost, "the law of this frame is disputed");
     let other = found.undisputed.as_ref().unwrap();
     assert!(

@@ -56,7 +56,7 @@ fn what_is_lost_is_what_it_cost_less_what_comes_back() {
         .amounts;
     for reason in [Reason::Unwanted, Reason::Faulty] {
         let found = returned(&book, &jurisdiction, "Bar", reason, day("2026-10-20")).unwrap();
-        assert_eq!(found.landed, line.landed().unwrap());
+        assert_eq!(found.landed, line.landed().unwrap().amount());
         let paid = Dec::total(found.lines.iter().map(|l| l.paid)).unwrap();
         assert_eq!(paid, found.landed, "every charge of the part is named once");
         let back = |back: Back| {

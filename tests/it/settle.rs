@@ -9,10 +9,11 @@ use landwaiter::landed::{Bill, Jurisdiction, cost_at};
 use landwaiter::settle::{Cause, Entry, Ledger, added, history, settle, weigh};
 use landwaiter::tables::Tables;
 use landwaiter::text::Problems;
-use landwaiter::units::{Date, Dec, Mode};
+use landwaiter::units::{Date, Dec, HomeMoney, Mode};
 
 use super::kit::{self, ask, built_in as tables};
 use super::small::{book, dec};
+use crate::small::home;
 
 fn read(files: &[(&str, &str)]) -> (Book, Problems) {
     let file = |(table, text): &(&str, &str)| BookFile {
@@ -204,7 +205,7 @@ fn receipts(orders: &[Order], bills: &[Bill], jurisdiction: &Jurisdiction<'_>) -
         if !a.tax_at_sale.is_zero() {
             add(
                 "tax_at_sale",
-                own(a.tax_at_sale),
+                own(a.tax_at_sale.amount()),
                 order.currency,
                 order.charged,
             );
@@ -220,7 +221,7 @@ fn receipts(orders: &[Order], bills: &[Bill], jurisdiction: &Jurisdiction<'_>) -
             continue;
         }
         let fee = if order.fate == Fate::Fee {
-            a.handling.plus(dec("6.50")).unwrap()
+            a.handling.plus(home("6.50")).unwrap()
         } else {
             a.handling
         };
@@ -233,7 +234,7 @@ fn receipts(orders: &[Order], bills: &[Bill], jurisdiction: &Jurisdiction<'_>) -
             let asked = if order.fate == Fate::NotAsked {
                 Dec::ZERO
             } else {
-                amount
+                amount.amount()
             };
             if !amount.is_zero() {
                 add(charge, asked.fixed(2), "GBP", order.arrived);
@@ -434,7 +435,8 @@ fn receipts_written_at_random_still_add_up() {
     adds_up(&ledger);
     let landed = cost_at(&charged, &jurisdiction).unwrap();
     for bill in &landed.bills {
-        let lines = Dec::total(bill.lines.iter().map(|l| l.amounts.landed().unwrap())).unwrap();
+        let lines =
+            HomeMoney::total(bill.lines.iter().map(|l| l.amounts.landed().unwrap())).unwrap();
         assert_eq!(
             lines,
             bill.amounts.landed().unwrap(),
@@ -518,7 +520,7 @@ fn two_receipts_alike_are_charged_twice() {
     assert!(due.is_positive());
     assert_eq!(
         entry(&ledger, ChargeWord::TaxAtBorder).causes,
-        [(Cause::Twice, due)]
+        [(Cause::Twice, due.amount())]
     );
 }
 
@@ -542,13 +544,13 @@ fn actuals_replace_estimates_everywhere() {
     let bill = landed.bills.iter().find(|b| b.id == "Alder Cycle").unwrap();
     assert_eq!(
         (bill.amounts.handling, bill.amounts.tax_at_border),
-        (dec("31.00"), Dec::ZERO)
+        (home("31.00"), HomeMoney::ZERO)
     );
-    let shares = Dec::total(bill.lines.iter().map(|l| l.amounts.handling)).unwrap();
-    assert_eq!(shares, dec("31.00"));
+    let shares = HomeMoney::total(bill.lines.iter().map(|l| l.amounts.handling)).unwrap();
+    assert_eq!(shares, home("31.00"));
     let before = book.before();
     let estimate = cost_at(&before, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
-    assert_ne!(estimate.bills[0].amounts.handling, dec("31.00"));
+    assert_ne!(estimate.bills[0].amounts.handling, home("31.00"));
     assert_eq!(
         estimate.totals.replacement, landed.totals.replacement,
         "what the next person pays knows no receipts"

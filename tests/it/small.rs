@@ -7,7 +7,7 @@ use landwaiter::book::{Book, BookFile};
 use landwaiter::landed::Question;
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::{Problems, draw};
-use landwaiter::units::{Date, Dec, number};
+use landwaiter::units::{Date, Dec, HomeMoney, number};
 
 const TABLES: [(&str, &str); 7] = [
     (
@@ -127,6 +127,11 @@ pub(crate) fn ask(settings: &[(&str, &str)]) -> Question {
         .iter()
         .for_each(|(name, value)| own.set(name, value).unwrap());
     Question::new(&own, Date::new(2026, 3, 2).unwrap()).unwrap()
+}
+
+/// An amount of the destination's money.
+pub(crate) fn home(text: &str) -> HomeMoney {
+    HomeMoney::of(dec(text))
 }
 
 /// A figure.

@@ -5,12 +5,13 @@ use landwaiter::book::ChargeWord;
 use landwaiter::returns::returned;
 use landwaiter::settle::{Cause, Ledger};
 use landwaiter::tables::Reason;
-use landwaiter::units::{Date, Dec};
+use landwaiter::units::{Date, Dec, HomeMoney};
 
 use super::harness::landwaiter;
 use super::kit;
 use super::receipts::{FRAME, HEAD, TWO, bill, entry, landed, read, said, settled, sum, with};
 use super::small::dec;
+use crate::small::home;
 
 const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\n";
 
@@ -48,7 +49,7 @@ fn a_total_at_the_door_beside_its_items_counts_once() {
     for total in ["578.61", "578.60"] {
         let rows = format!("{ITEMS}Birk Frames,to_pay_carrier,{total},GBP,2026-10-03,,\n");
         let bill = bill(&imported(), &rows);
-        assert_eq!(bill.amounts.landed().unwrap(), dec("1298.61"), "{total}");
+        assert_eq!(bill.amounts.landed().unwrap(), home("1298.61"), "{total}");
         assert!(
             said(&bill, "total-of-items") && bill.questions.is_empty(),
             "{:?}",
@@ -78,7 +79,7 @@ fn what_a_total_of_items_leaves_out_was_not_charged() {
             bill.amounts.remedy,
             bill.amounts.landed().unwrap()
         ),
-        (Dec::ZERO, Dec::ZERO, dec("772.00"))
+        (HomeMoney::ZERO, HomeMoney::ZERO, home("772.00"))
     );
     let duty = entry(&settled(&imported(), rows), ChargeWord::Duty).unwrap();
     assert_eq!(
@@ -102,18 +103,18 @@ fn a_sellers_total_beside_its_items_counts_once() {
     let found = bill(&parts, &total);
     assert_eq!(
         (found.amounts.goods, found.amounts.freight),
-        (dec("458.00"), dec("34.00"))
+        (home("458.00"), home("34.00"))
     );
-    assert_eq!(found.amounts.to_seller().unwrap(), dec("492.00"));
+    assert_eq!(found.amounts.to_seller().unwrap(), home("492.00"));
     let with_fee = format!("{total}Alder Cycle,card_fee,5.00,GBP,2026-09-25,,\n");
     assert_eq!(
         bill(&parts, &with_fee).amounts.to_seller().unwrap(),
-        dec("497.00")
+        home("497.00")
     );
     let within = with_fee.replace("492.00", "497.00");
     assert_eq!(
         bill(&parts, &within).amounts.to_seller().unwrap(),
-        dec("497.00"),
+        home("497.00"),
         "a total that holds the fee"
     );
     no_overcharge(&settled(&parts, &total));
@@ -169,7 +170,7 @@ fn the_receipt_of_a_deposit_leaves_the_balance() {
         let t = &found.totals;
         assert_eq!(
             (t.landed().unwrap(), t.spent, t.to_pay),
-            (dec("398.00"), dec("50.00"), dec("348.00")),
+            (home("398.00"), home("50.00"), home("348.00")),
             "{typed}"
         );
         assert!(
@@ -214,14 +215,14 @@ fn money_back_for_what_was_never_paid_is_asked_about() {
     let found = landed(&book);
     assert_eq!(
         (found.totals.spent, found.totals.to_pay),
-        (Dec::ZERO, plain.to_pay)
+        (HomeMoney::ZERO, plain.to_pay)
     );
     assert_eq!(
         (
             found.bills[0].questions.len(),
             found.bills[0].amounts.discount
         ),
-        (1, Dec::ZERO)
+        (1, HomeMoney::ZERO)
     );
     // A receipt of the payment makes it money that can come back.
     let paid = landed(&with(
@@ -230,7 +231,7 @@ fn money_back_for_what_was_never_paid_is_asked_about() {
     ));
     assert_eq!(
         (paid.totals.spent, paid.bills[0].questions.len()),
-        (dec("120.00"), 0)
+        (home("120.00"), 0)
     );
     // VAT of a parcel on its way comes back only where it was paid.
     let way = TWO.replace("in-hand,", "on-order,");
@@ -419,7 +420,7 @@ fn a_fee_typed_twice_is_called_that() {
 #[test]
 fn what_stands_beside_a_row_typed_twice_is_not_claimed_either() {
     let due = bill(TWO, "").amounts.tax_at_border;
-    let asked = sum(&[due, dec("40.00")]);
+    let asked = sum(&[due.amount(), dec("40.00")]);
     let row = format!("Alder Cycle,VAT at the door,{asked},GBP,2026-10-03,,\n");
     let once = entry(&settled(TWO, &row), ChargeWord::TaxAtBorder).unwrap();
     assert_eq!(once.claim.unwrap().amount, dec("40.00"));
@@ -479,7 +480,7 @@ fn a_difference_without_any_cause_is_said_once() {
 /// claimed. A penny beside it is one.
 #[test]
 fn what_was_charged_as_reckoned_needs_no_cause() {
-    let due = bill(TWO, "").amounts.tax_at_border;
+    let due = bill(TWO, "").amounts.tax_at_border.amount();
     for goods in ["200.00", "150.00"] {
         let rows = |vat: Dec| {
             format!(
@@ -634,7 +635,7 @@ fn carriage_is_free_from_the_spend_on() {
     };
     assert_eq!(
         (free("180.00"), free("180.01"), free("179.99")),
-        (Dec::ZERO, dec("25.00"), Dec::ZERO)
+        (HomeMoney::ZERO, home("25.00"), HomeMoney::ZERO)
     );
 }
 

@@ -51,7 +51,7 @@ fn shown(book: &Book, tables: &Tables, ask: &Question, hide: bool) -> [String; 2
         jurisdiction: &jurisdiction,
         figures: Figures {
             show: SHOW,
-            hidden: hide.then(|| landed.totals.landed().unwrap()),
+            hidden: hide.then(|| landed.totals.landed().unwrap().amount()),
         },
         comparison: Some(&comparison),
         ranking: None,

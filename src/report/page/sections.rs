@@ -3,15 +3,16 @@
 use maud::{Markup, html};
 
 use crate::compare::Compared;
-use crate::landed::{Bill, Caution, ConsignmentState, Held, Landed, Step};
+use crate::landed::{Bill, Caution, ConsignmentState, Step};
 use crate::report::gallery::Showing;
 use crate::report::redact::{Figures, in_words};
+use crate::report::shown::{ShownHeld, ShownLanded};
 use crate::report::view::{Block, Cell, Grid, View};
 use crate::report::{
     compare_view, cost_view, difference, rank_view, rates_view, shown, trail_view,
 };
 use crate::text::words::{count, few};
-use crate::units::{Dec, Grams, Overflow, Rate};
+use crate::units::{Dec, Grams, HomeMoney, Overflow, Rate, ShownMoney};
 
 /// The first sentence, and what stands under it.
 pub(super) struct Verdict {
@@ -30,7 +31,10 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
         let percent = if tags.is_zero() {
             Dec::ZERO
         } else {
-            more.abs().times(Dec::HUNDRED)?.over(tags)?
+            more.amount()
+                .abs()
+                .times(Dec::HUNDRED)?
+                .over(tags.amount())?
         };
         let word = if more.is_negative() { "less" } else { "more" };
         lines.clear();
@@ -50,8 +54,10 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
     let mut rest: Vec<String> = lines.iter().map(|line| line.replace('`', "")).collect();
     if figures.hidden.is_none() {
         if let Some(budget) = showing.ask.budget {
-            let budget = showing.figures.show.rounded(budget)?;
-            let distance = cost_view::distance(budget.minus(sum)?, |d| figures.money(d));
+            let budget = showing.figures.show.shown(HomeMoney::of(budget))?;
+            let distance = cost_view::distance(budget.minus(sum)?.amount(), |d| {
+                figures.money(ShownMoney::of(d))
+            });
             rest.push(format!(
                 "That is {distance} the budget of {}.",
                 figures.money(budget)
@@ -74,7 +80,7 @@ pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
         );
     }
     rest.extend(comparison(showing));
-    rest.extend(weight(showing, totals.mass)?);
+    rest.extend(weight(showing, totals.home.mass)?);
     if !showing.landed.open.is_empty() {
         rest.push(format!(
             "Not counted, no price yet: {}.",
@@ -276,7 +282,7 @@ pub(super) fn plain_table(title: &str, header: &[String], rows: &[Vec<String>]) 
 }
 
 /// The parts, each with its row of the book in the margin.
-fn parts(landed: &Landed, figures: &Figures) -> Result<Markup, Overflow> {
+fn parts(landed: &ShownLanded<'_>, figures: &Figures) -> Result<Markup, Overflow> {
     // where prices are hidden, what a part lands at is told once, without its price and what comes on top of it
     let open = figures.hidden.is_none();
     let heads_of_figures = if open {
@@ -287,8 +293,9 @@ fn parts(landed: &Landed, figures: &Figures) -> Result<Markup, Overflow> {
     let mut rows = Vec::new();
     for bill in &landed.bills {
         for line in &bill.lines {
-            let price = line.amounts.goods.minus(line.amounts.discount)?;
+            let price = line.amounts.net_goods()?;
             let sum = line.amounts.landed()?;
+            let line = line.home;
             let name = named(&line.part, line.quantity);
             let apart = if open {
                 vec![figures.amount(price), figures.amount(sum.minus(price)?)]
@@ -299,7 +306,7 @@ fn parts(landed: &Landed, figures: &Figures) -> Result<Markup, Overflow> {
             rows.push((
                 line.row.clone(),
                 name,
-                bill.id.clone(),
+                bill.home.id.clone(),
                 line.places.join(" + "),
                 cells,
             ));
@@ -340,7 +347,7 @@ fn named(part: &str, quantity: u32) -> String {
 
 type PartRow = (String, String, String, String, Vec<String>);
 
-fn held_row(held: &Held, figures: &Figures) -> PartRow {
+fn held_row(held: &ShownHeld<'_>, figures: &Figures) -> PartRow {
     let paid = held
         .paid
         .map_or("not known".to_owned(), |paid| figures.amount(paid));
@@ -349,6 +356,7 @@ fn held_row(held: &Held, figures: &Figures) -> PartRow {
     } else {
         Vec::new()
     };
+    let held = held.home;
     let origin = if held.given { "given" } else { "in hand" };
     (
         held.row.clone(),

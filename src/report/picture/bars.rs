@@ -4,17 +4,17 @@ use super::axis::Axis;
 use super::foot::Foot;
 use super::palette::Thing;
 use super::sketch::{Hang, Picture, Shape, Sketch, fitted, width_of};
-use crate::landed::{ChargeBreakdown, Landed};
 use crate::report::redact::Figures;
-use crate::units::{Dec, Overflow};
+use crate::report::shown::{ShownLanded, ShownSums};
+use crate::units::{Dec, Overflow, ShownMoney};
+
+/// A piece of a sum: what it is, what it is called, and how much.
+type Piece = (Thing, &'static str, ShownMoney);
 
 /// The pieces a pound goes to, in the order of the sum.
-pub(super) fn pieces(
-    a: &ChargeBreakdown,
-    tax: &'static str,
-) -> Result<Vec<(Thing, &'static str, Dec)>, Overflow> {
+pub(super) fn pieces(a: &ShownSums, tax: &'static str) -> Result<Vec<Piece>, Overflow> {
     Ok(vec![
-        (Thing::Goods, "goods", a.goods.minus(a.discount)?),
+        (Thing::Goods, "goods", a.net_goods()?),
         (Thing::Freight, "freight", a.freight.plus(a.insurance)?),
         (Thing::Duty, "duty", a.duty),
         (Thing::Remedy, "anti-dumping", a.remedy),
@@ -46,7 +46,7 @@ fn columns(sketch: &Sketch, names: i64, figures: i64) -> Columns {
 
 /// From the price tags to the door: each charge begins where the sum before it ends.
 pub(crate) fn by_charge(
-    landed: &Landed,
+    landed: &ShownLanded<'_>,
     figures: &Figures,
     shape: Shape,
     foot: &Foot,
@@ -67,14 +67,17 @@ pub(crate) fn by_charge(
     });
     let axis = Axis::new(
         Dec::ZERO,
-        total.max(landed.totals.price_tags()).max(Dec::ONE),
+        total.max(landed.totals.price_tags()).amount().max(Dec::ONE),
         c.bars,
         c.end,
     )?;
-    let (mut y, mut sum) = (sketch.top, Dec::ZERO);
+    let (mut y, mut sum) = (sketch.top, ShownMoney::ZERO);
     let mut table = Vec::new();
     for (thing, name, amount) in &steps {
-        let (from, to) = (axis.at(sum)?, axis.at(sum.plus(*amount)?)?);
+        let (from, to) = (
+            axis.at(sum.amount())?,
+            axis.at(sum.plus(*amount)?.amount())?,
+        );
         bar(
             &mut sketch,
             &c,
@@ -102,10 +105,10 @@ pub(crate) fn by_charge(
     };
     bar(&mut sketch, &c, y, row, "lands at", &lands_at, "ink bold");
     let mut x = c.bars;
-    let mut run = Dec::ZERO;
+    let mut run = ShownMoney::ZERO;
     for (thing, _, amount) in all.iter().filter(|(_, _, amount)| amount.is_positive()) {
         run = run.plus(*amount)?;
-        let to = axis.at(run)?;
+        let to = axis.at(run.amount())?;
         sketch.rect((x, y + row / 6), (to - x, row * 2 / 3), thing.class());
         sketch.line((to, y + row / 6), (to, y + row * 5 / 6), "gap");
         x = to;
@@ -126,12 +129,9 @@ pub(crate) fn by_charge(
 }
 
 /// From the tags as typed: what codes and a seller's own tax take off stands before the charges.
-fn steps(
-    landed: &Landed,
-    pieces: &[(Thing, &'static str, Dec)],
-) -> Result<Vec<(Thing, &'static str, Dec)>, Overflow> {
+fn steps(landed: &ShownLanded<'_>, pieces: &[Piece]) -> Result<Vec<Piece>, Overflow> {
     let a = &landed.totals.amounts;
-    let (tags, goods) = (landed.totals.price_tags(), a.goods.minus(a.discount)?);
+    let (tags, goods) = (landed.totals.price_tags(), a.net_goods()?);
     let off = goods.minus(tags)?;
     if off.is_zero() {
         return Ok(pieces.to_vec());
@@ -161,7 +161,7 @@ fn bar(sketch: &mut Sketch, c: &Columns, y: i64, row: i64, name: &str, figure: &
 
 /// Where each pound goes, part by part: the dearest first, the rest together.
 pub(crate) fn by_part(
-    landed: &Landed,
+    landed: &ShownLanded<'_>,
     figures: &Figures,
     shape: Shape,
     foot: &Foot,
@@ -198,7 +198,7 @@ pub(crate) fn by_part(
         Vec::new()
     };
     if !rest.is_empty() {
-        let together = ChargeBreakdown::total(rest.iter().map(|(_, amounts)| amounts))?;
+        let together = ShownSums::total(rest.iter().map(|(_, amounts)| amounts))?;
         parts.push((format!("{} other parts", rest.len()), together));
     }
     let rows = i64::try_from(parts.len()).unwrap_or(1).max(1);
@@ -211,7 +211,7 @@ pub(crate) fn by_part(
         .collect::<Result<Vec<_>, _>>()?
         .into_iter()
         .max()
-        .unwrap_or(Dec::ONE);
+        .map_or(Dec::ONE, ShownMoney::amount);
     let axis = Axis::new(Dec::ZERO, longest, c.bars, c.end)?;
     let mut y = sketch.top;
     for (name, amounts) in &parts {
@@ -252,18 +252,18 @@ fn unit(figures: &Figures) -> &'static str {
     }
 }
 
-fn part_sums(landed: &Landed) -> Result<Vec<(String, ChargeBreakdown)>, Overflow> {
+fn part_sums(landed: &ShownLanded<'_>) -> Result<Vec<(String, ShownSums)>, Overflow> {
     let lines = landed
         .bills
         .iter()
         .flat_map(|bill| &bill.lines)
-        .map(|line| (line.part.clone(), line.amounts));
+        .map(|line| (line.home.part.clone(), line.amounts));
     let held = landed.held.iter().filter_map(|held| {
         Some((
-            held.part.clone(),
-            ChargeBreakdown {
+            held.home.part.clone(),
+            ShownSums {
                 goods: held.paid?,
-                ..ChargeBreakdown::default()
+                ..ShownSums::default()
             },
         ))
     });
@@ -282,13 +282,13 @@ fn part_sums(landed: &Landed) -> Result<Vec<(String, ChargeBreakdown)>, Overflow
 }
 
 fn part_table(
-    parts: &[(String, ChargeBreakdown)],
+    parts: &[(String, ShownSums)],
     figures: &Figures,
 ) -> Result<(Vec<String>, Vec<Vec<String>>), Overflow> {
     let mut header = vec!["part".to_owned()];
     let mut rows = Vec::new();
-    let of = |amounts: &ChargeBreakdown| pieces(amounts, figures.show.tax());
-    let all = ChargeBreakdown::total(parts.iter().map(|(_, a)| a))?;
+    let of = |amounts: &ShownSums| pieces(amounts, figures.show.tax());
+    let all = ShownSums::total(parts.iter().map(|(_, a)| a))?;
     let used: Vec<bool> = of(&all)?
         .iter()
         .map(|(_, _, amount)| !amount.is_zero() && figures.hidden.is_none())
@@ -318,19 +318,19 @@ fn part_table(
 
 fn stack(
     sketch: &mut Sketch,
-    amounts: &ChargeBreakdown,
+    amounts: &ShownSums,
     figures: &Figures,
     axis: &Axis,
     at: (i64, i64, i64),
 ) -> Result<(), Overflow> {
     let (mut x, y, row) = at;
-    let mut sum = Dec::ZERO;
+    let mut sum = ShownMoney::ZERO;
     for (thing, _, amount) in pieces(amounts, figures.show.tax())?
         .into_iter()
         .filter(|(_, _, amount)| amount.is_positive())
     {
         sum = sum.plus(amount)?;
-        let to = axis.at(sum)?;
+        let to = axis.at(sum.amount())?;
         sketch.rect((x, y + row / 5), (to - x, row * 3 / 5), thing.class());
         if to - x > 60 {
             sketch.line((to, y + row / 5), (to, y + row * 4 / 5), "gap");
@@ -341,7 +341,11 @@ fn stack(
 }
 
 /// The names of the colours, over the drawing.
-fn legend(sketch: &mut Sketch, landed: &Landed, figures: &Figures) -> Result<(), Overflow> {
+fn legend(
+    sketch: &mut Sketch,
+    landed: &ShownLanded<'_>,
+    figures: &Figures,
+) -> Result<(), Overflow> {
     let (left, right) = (sketch.margin(), sketch.width - sketch.margin());
     let size = sketch.letter;
     let (mut x, mut y) = (left, sketch.top + size / 2);

@@ -7,7 +7,7 @@ use super::page::{FIGURE, Page, TOGETHER};
 use super::refused::Made;
 use super::shares::Sharing;
 use super::sheets::Look;
-use super::sums::{Rows, Sum};
+use super::sums::{Rows, SELLER, Sum};
 use crate::book::ChargeWord;
 use crate::landed::{Charged, Working};
 
@@ -196,7 +196,7 @@ impl Charging<'_, '_> {
         let [seller, door] = self.work.taken.summed;
         let sides = [
             (&[Sum::Discount][..], seller),
-            (&Sum::SELLER, seller),
+            (&SELLER, seller),
             (&Sum::DOOR, door),
         ];
         let summed = sides.into_iter().filter(|(_, summed)| *summed);
@@ -209,12 +209,12 @@ impl Charging<'_, '_> {
     fn left_for_goods(&self, lump: NumExpr) -> NumExpr {
         let beside = |sum: &Sum| self.known.contains(sum) || self.fee_apart() == Some(*sum);
         let mut terms = vec![(false, lump)];
-        let sellers = Sum::SELLER.into_iter();
+        let sellers = SELLER.into_iter();
         terms.extend(sellers.filter(beside).map(|sum| (false, self.total(sum))));
         if !beside(&Sum::Discount) {
             terms.push((false, self.total(Sum::Discount)));
         }
-        let others = Sum::SELLER.into_iter().filter(|sum| *sum != Sum::Goods);
+        let others = SELLER.into_iter().filter(|sum| *sum != Sum::Goods);
         terms.extend(others.map(|sum| (true, self.total(sum))));
         NumExpr::Add(terms)
     }
@@ -259,7 +259,7 @@ impl Charging<'_, '_> {
     /// What sending goods back cost, part by part as the tool shares it, on top of the freight.
     fn sent_back(&mut self) -> Made<()> {
         let words = ["  for sending back", "", "as shared by the tool"];
-        let back = self.work.sent_back.iter().copied();
+        let back = self.work.sent_back.iter().map(|part| part.amount());
         let back = self.page.fixed(words, (Look::Plain, self.money()), back);
         let how = "with what sending back cost";
         self.change(Sum::Freight, (how, back), false)
@@ -267,15 +267,17 @@ impl Charging<'_, '_> {
 
     /// What came back, part by part as the tool shares it, off the sums it lowers.
     fn refunds(&mut self) -> Made<()> {
-        for (name, place, parts) in &self.work.refunds {
-            let sum = Sum::named(name)?;
+        for (sum, place, parts) in &self.work.refunds {
+            let sum = *sum;
             // a discount stands below zero: what lowers the goods makes it more
             let off = sum == Sum::Discount;
             let of = if off { Sum::Goods } else { sum };
             let what = format!("  came back, off {}", of.name());
             let words = [what.as_str(), place, "as shared by the tool"];
             let looks = (Look::Plain, self.money());
-            let back = self.page.fixed(words, looks, parts.iter().copied());
+            let back = self
+                .page
+                .fixed(words, looks, parts.iter().map(|part| part.amount()));
             self.change(sum, ("after what came back", back), !off)?;
         }
         Ok(())

@@ -105,7 +105,7 @@ mod tests {
     use crate::landed::{Jurisdiction, Question, cost_at, workings};
     use crate::tables::Tables;
     use crate::text::Problems;
-    use crate::units::{Date, Dec};
+    use crate::units::{Date, Dec, HomeMoney};
 
     /// The formulas, calculated exactly here, come to the engine's own total.
     #[test]
@@ -178,14 +178,14 @@ mod tests {
     fn differences_are_refused(mut landed: Landed, works: &[Working<'_>]) {
         let duty = landed.bills[0].amounts.duty;
         for amounts in [&mut landed.bills[0].amounts, &mut landed.totals.amounts] {
-            amounts.duty = amounts.duty.plus(Dec::from(7_u32)).unwrap();
+            amounts.duty = amounts.duty.plus(HomeMoney::of(Dec::from(7_u32))).unwrap();
         }
         let digits = landed.currency.digits();
         let (id, now) = (&landed.bills[0].id, landed.bills[0].amounts.duty);
         let named = format!(
             "{id}, duty: {} and not {};",
-            duty.grouped(digits),
-            now.grouped(digits)
+            duty.amount().grouped(digits),
+            now.amount().grouped(digits)
         );
         let said = workbook(&landed, works).unwrap_err();
         for words in [&named, "all together, lands at: ", "please report it"] {
@@ -242,7 +242,7 @@ mod tests {
             book.settings.set("destination", to).unwrap();
             with(&book, |landed, works| {
                 let total = total_of(&laid_out(landed, works).unwrap(), works.len());
-                assert_eq!(total, landed.totals.landed().unwrap(), "to {to}");
+                assert_eq!(total, landed.totals.landed().unwrap().amount(), "to {to}");
                 assert!(total > Dec::from(100_u32));
                 differences_are_refused(landed.clone(), works);
             });
@@ -302,7 +302,7 @@ mod tests {
         let book = Book::read(&files, &mut problems);
         assert!(!problems.refuse(), "{problems:?}");
         with(&book, |landed, works| {
-            let total = landed.totals.landed().unwrap();
+            let total = landed.totals.landed().unwrap().amount();
             (laid_out(landed, works).unwrap(), total)
         })
     }

@@ -113,7 +113,7 @@ fn held(sheets: &mut Sheets, from: At, landed: &Landed) -> Made<u32> {
     }
     sheets.label(from, "in hand and given, as paid", Look::Plain);
     let paid = At { col: 1, ..from };
-    sheets.figure(paid, landed.totals.held, Look::Input);
+    sheets.figure(paid, landed.totals.held.amount(), Look::Input);
     let sum = At {
         col: LANDS_AT,
         ..from
@@ -170,6 +170,6 @@ fn agrees(sheets: &Sheets, last: At, landed: &Landed, summed: &[Summed]) -> Made
 
 /// Sums in the order of the columns.
 fn sums_of(amounts: &ChargeBreakdown) -> Made<Vec<Dec>> {
-    let sums = Sum::ALL.into_iter().map(|sum| sum.of(amounts));
-    Ok(sums.chain([amounts.landed()?]).collect())
+    let sums = Sum::ALL.into_iter().map(|sum| amounts[sum].amount());
+    Ok(sums.chain([amounts.landed()?.amount()]).collect())
 }

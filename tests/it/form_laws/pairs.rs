@@ -245,7 +245,7 @@ impl Seen {
             .filter(|part| bill.lines.iter().any(|line| line.part == part.name))
             .collect();
         let all: Vec<usize> = (0..rows.len()).collect();
-        let cost = bill.amounts.landed().unwrap();
+        let cost = bill.amounts.landed().unwrap().amount();
         // all rows can be chosen; or all but one come anyway, and there is hardly anything that is not known
         for sure in [0, rows.len() - 1] {
             let (sure, offers) = rows.split_at(sure);

@@ -95,7 +95,7 @@ fn against(case: &Case, row: &Row, figures: &[(&'static str, &str, &str)]) -> Fa
         } else {
             row[*column].as_str()
         };
-        (*name, exact(printed), found)
+        (*name, exact(printed), found.amount())
     };
     Fared::Figures(figures.iter().map(one).collect())
 }

@@ -2,8 +2,8 @@
 
 use landwaiter::book::BookFile;
 use landwaiter::landed::Landed;
-use landwaiter::units::Dec;
 use landwaiter::units::number::plain;
+use landwaiter::units::{Dec, HomeMoney};
 
 use super::books::reckon;
 
@@ -144,7 +144,7 @@ fn a_gift_is_replaced_at_its_value_in_its_own_currency() {
                  Stem,stem,Aunt,5000,JPY,JP,gift,given\nSaddle,saddle,,40.00,GBP,,,\n";
     let totals = of(&[("parts", parts)]).unwrap().totals;
     assert!(
-        totals.replacement < Dec::from(80_u32),
+        totals.replacement < HomeMoney::of(Dec::from(80_u32)),
         "{}",
         totals.replacement
     );

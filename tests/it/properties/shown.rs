@@ -2,9 +2,9 @@
 //! column, and no figure is a minor unit or more beside its own conversion.
 
 use landwaiter::landed::{ChargeBreakdown, Landed};
-use landwaiter::report::{Show, shown};
+use landwaiter::report::{Show, ShownSums, shown};
 use landwaiter::tables::{TaxName, Use};
-use landwaiter::units::{Currency, Dec};
+use landwaiter::units::{Amount, Currency, Dec, ShownMoney};
 use proptest::prelude::*;
 use proptest::sample::select;
 
@@ -12,7 +12,7 @@ use super::books::{landed, shelf, tables};
 use super::cases;
 
 /// The sums as they are shown.
-fn fields(a: &ChargeBreakdown) -> [Dec; 10] {
+fn fields<K: Copy>(a: &ChargeBreakdown<K>) -> [Dec; 10] {
     [
         a.goods,
         a.discount,
@@ -25,13 +25,14 @@ fn fields(a: &ChargeBreakdown) -> [Dec; 10] {
         a.handling,
         a.card_fee,
     ]
+    .map(Amount::amount)
 }
 
 fn total(of: impl IntoIterator<Item = Dec>) -> Dec {
     Dec::total(of).unwrap()
 }
 
-fn adds_up(of: &str, whole: &ChargeBreakdown, parts: &[ChargeBreakdown], digits: u32) {
+fn adds_up(of: &str, whole: &ShownSums, parts: &[ShownSums], digits: u32) {
     for at in 0..10 {
         assert_eq!(
             fields(whole)[at],
@@ -41,7 +42,7 @@ fn adds_up(of: &str, whole: &ChargeBreakdown, parts: &[ChargeBreakdown], digits:
     }
     assert_eq!(
         whole.landed().unwrap(),
-        total(parts.iter().map(|part| part.landed().unwrap())),
+        ShownMoney::total(parts.iter().map(|part| part.landed().unwrap())).unwrap(),
         "rows of {of}"
     );
     assert!(
@@ -54,7 +55,7 @@ fn adds_up(of: &str, whole: &ChargeBreakdown, parts: &[ChargeBreakdown], digits:
 }
 
 /// No figure is a whole minor unit beside its own conversion, and what is nothing stays nothing.
-fn near(show: &Show, own: &ChargeBreakdown, there: &ChargeBreakdown) {
+fn near(show: &Show, own: &ChargeBreakdown, there: &ShownSums) {
     let step = Dec::new(1, show.currency.digits());
     for (own, there) in fields(own).into_iter().zip(fields(there)) {
         let off = there.minus(show.exactly(own).unwrap()).unwrap().abs();
@@ -69,11 +70,11 @@ fn near(show: &Show, own: &ChargeBreakdown, there: &ChargeBreakdown) {
 fn holds(landed: &Landed, show: &Show) {
     let there = shown(landed, show).unwrap();
     let digits = show.currency.digits();
-    let held = ChargeBreakdown {
+    let held = ShownSums {
         goods: there.totals.held,
-        ..ChargeBreakdown::default()
+        ..ShownSums::default()
     };
-    let bills: Vec<ChargeBreakdown> = there
+    let bills: Vec<ShownSums> = there
         .bills
         .iter()
         .map(|bill| bill.amounts)
@@ -82,12 +83,15 @@ fn holds(landed: &Landed, show: &Show) {
     adds_up("the total", &there.totals.amounts, &bills, digits);
     assert_eq!(
         there.totals.landed().unwrap(),
-        show.rounded(landed.totals.landed().unwrap()).unwrap()
+        ShownMoney::of(
+            show.rounded(landed.totals.landed().unwrap().amount())
+                .unwrap()
+        )
     );
     near(show, &landed.totals.amounts, &there.totals.amounts);
     for (own, bill) in landed.bills.iter().zip(&there.bills) {
-        let lines: Vec<ChargeBreakdown> = bill.lines.iter().map(|line| line.amounts).collect();
-        adds_up(&bill.id, &bill.amounts, &lines, digits);
+        let lines: Vec<ShownSums> = bill.lines.iter().map(|line| line.amounts).collect();
+        adds_up(&bill.home.id, &bill.amounts, &lines, digits);
         near(show, &own.amounts, &bill.amounts);
         own.lines
             .iter()
@@ -96,7 +100,7 @@ fn holds(landed: &Landed, show: &Show) {
     }
     assert_eq!(
         there.totals.held,
-        total(there.held.iter().filter_map(|held| held.paid))
+        ShownMoney::total(there.held.iter().filter_map(|held| held.paid)).unwrap()
     );
     let t = &there.totals;
     assert_eq!(t.to_pay, t.to_pay_seller.plus(t.to_pay_carrier).unwrap());
@@ -104,7 +108,8 @@ fn holds(landed: &Landed, show: &Show) {
     if own.spent.plus(own.to_pay).unwrap() == own.landed().unwrap() {
         assert_eq!(t.spent.plus(t.to_pay).unwrap(), t.landed().unwrap());
     }
-    let without = total(there.bills.iter().map(|bill| bill.landed_undisputed))
+    let without = ShownMoney::total(there.bills.iter().map(|bill| bill.landed_undisputed))
+        .unwrap()
         .plus(t.held)
         .unwrap();
     assert_eq!(without, t.landed_undisputed);

@@ -2,7 +2,7 @@
 
 use landwaiter::landed::{Bill, ChargeBreakdown, ConsignmentState, Landed};
 use landwaiter::tables::Use;
-use landwaiter::units::{Currency, Date, Dec, Mode};
+use landwaiter::units::{Currency, Date, Dec, HomeMoney, Mode};
 use proptest::prelude::*;
 
 use super::books::{Shelf, landed, shelf};
@@ -15,23 +15,23 @@ fn total(of: impl IntoIterator<Item = Dec>) -> Dec {
 /// Every field by name.
 fn fields(amounts: &ChargeBreakdown) -> [(&'static str, Dec); 10] {
     [
-        ("goods", amounts.goods),
-        ("discount", amounts.discount),
-        ("freight", amounts.freight),
-        ("insurance", amounts.insurance),
-        ("duty", amounts.duty),
-        ("remedy", amounts.remedy),
-        ("tax_at_sale", amounts.tax_at_sale),
-        ("tax_at_border", amounts.tax_at_border),
-        ("handling", amounts.handling),
-        ("card_fee", amounts.card_fee),
+        ("goods", amounts.goods.amount()),
+        ("discount", amounts.discount.amount()),
+        ("freight", amounts.freight.amount()),
+        ("insurance", amounts.insurance.amount()),
+        ("duty", amounts.duty.amount()),
+        ("remedy", amounts.remedy.amount()),
+        ("tax_at_sale", amounts.tax_at_sale.amount()),
+        ("tax_at_border", amounts.tax_at_border.amount()),
+        ("handling", amounts.handling.amount()),
+        ("card_fee", amounts.card_fee.amount()),
     ]
 }
 
 /// The sum as the outputs promise it.
-fn promised(a: &ChargeBreakdown) -> Dec {
+fn promised(a: &ChargeBreakdown) -> HomeMoney {
     let tax = a.tax_at_sale.plus(a.tax_at_border).unwrap();
-    total([
+    HomeMoney::total([
         a.goods,
         a.discount.negated(),
         a.freight,
@@ -42,6 +42,7 @@ fn promised(a: &ChargeBreakdown) -> Dec {
         a.handling,
         a.card_fee,
     ])
+    .unwrap()
 }
 
 fn adds_up(of: &str, whole: &ChargeBreakdown, parts: &[ChargeBreakdown]) {
@@ -78,9 +79,9 @@ fn paid_as_asked(bill: &Bill, shelf: &Shelf) {
         _ => Dec::ZERO,
     };
     let card = converted.times(percent).unwrap().round_to(2, Mode::HalfUp);
-    assert_eq!(bill.amounts.card_fee, card, "{}", bill.id);
+    assert_eq!(bill.amounts.card_fee.amount(), card, "{}", bill.id);
     assert_eq!(
-        bill.amounts.to_seller().unwrap(),
+        bill.amounts.to_seller().unwrap().amount(),
         converted.plus(card).unwrap(),
         "{}",
         bill.id
@@ -96,12 +97,12 @@ fn paid_as_asked(bill: &Bill, shelf: &Shelf) {
 /// The trail's amounts are the charges.
 fn charged_as_trailed(bill: &Bill) {
     let trailed = |kind: &str| {
-        total(
+        HomeMoney::of(total(
             bill.trail
                 .iter()
                 .filter(|s| s.kind == kind)
                 .filter_map(|s| s.amount),
-        )
+        ))
     };
     let due = if bill.tax_collected == "in-price" {
         &bill.in_price
@@ -117,7 +118,7 @@ fn charged_as_trailed(bill: &Bill) {
         && bill.tax_collected != "in-price"
     {
         let due = trailed("sale-tax");
-        let slack = Dec::new(i64::try_from(bill.lines.len()).unwrap(), 2);
+        let slack = HomeMoney::of(Dec::new(i64::try_from(bill.lines.len()).unwrap(), 2));
         assert!(
             bill.amounts.tax_at_sale.minus(due).unwrap().abs() <= slack,
             "{}",
@@ -153,7 +154,7 @@ fn totals_stand_together(landed: &Landed, told: bool) {
     let totals = &landed.totals;
     assert_eq!(
         totals.held,
-        total(landed.held.iter().filter_map(|h| h.paid))
+        HomeMoney::total(landed.held.iter().filter_map(|h| h.paid)).unwrap()
     );
     assert_eq!(
         totals.to_pay,
@@ -209,7 +210,7 @@ proptest! {
             let alone = Shelf { shops: vec![shop.clone()], home: Vec::new(), held: Vec::new(), ..shelf.clone() };
             let alone = landed(&alone);
             let mine: Vec<&Bill> = whole.bills.iter().filter(|b| b.seller == name).collect();
-            let sums = |bills: &[&Bill]| bills.iter().map(|b| (b.amounts, b.landed_undisputed, b.arrival)).collect::<Vec<(ChargeBreakdown, Dec, Date)>>();
+            let sums = |bills: &[&Bill]| bills.iter().map(|b| (b.amounts, b.landed_undisputed, b.arrival)).collect::<Vec<(ChargeBreakdown, HomeMoney, Date)>>();
             prop_assert_eq!(sums(&mine), sums(&alone.bills.iter().collect::<Vec<_>>()));
             let priced = shop.items.iter().filter(|i| i.paid.is_none() || i.label != 2 || shop.sender == "gift").count();
             prop_assert_eq!(mine.iter().map(|b| b.lines.len()).sum::<usize>(), priced);

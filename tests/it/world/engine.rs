@@ -1,9 +1,10 @@
 //! What the tables of many destinations ask of the engine beside Great Britain's: the lesser of two, a rate that is
 //! missing for one of two lines, fees inside a tax base, fees where the table has none.
 
-use landwaiter::units::Dec;
+use landwaiter::units::{Dec, HomeMoney};
 
 use super::{ask, bill, built_in, dec, row, tables};
+use crate::small::home;
 
 const HEAD: &str = "part,place,seller,price,currency,dispatch,origin,commodity,freight,sender,standing,channel,handling,mass_g\n";
 
@@ -24,12 +25,12 @@ fn of_a_gift_s_two_duties_the_lesser_counts() {
         ("85044055", "0", "gift_tariff_duty"),
     ] {
         let bill = bill(&gift(&[("Thing", "100", digits)]), built_in(), &asked);
-        assert_eq!(bill.amounts.duty, dec(duty), "{digits}");
+        assert_eq!(bill.amounts.duty, home(duty), "{digits}");
         assert_eq!(row(&bill, counts), dec(duty), "{digits}");
         assert!(bill.gaps.is_empty(), "{digits}");
-        let base = dec("100").plus(bill.amounts.duty).unwrap();
+        let base = dec("100").plus(bill.amounts.duty.amount()).unwrap();
         assert_eq!(
-            bill.amounts.tax_at_border,
+            bill.amounts.tax_at_border.amount(),
             dec("0.19")
                 .times(base)
                 .unwrap()
@@ -46,7 +47,7 @@ fn a_rate_missing_for_one_line_is_not_taken_for_nought() {
     let one = bill(&gift(&[("Suit", "100", "620311")]), built_in(), &asked);
     assert_eq!(
         one.amounts.duty,
-        dec("2.50"),
+        home("2.50"),
         "no tariff row: the flat rate counts, and nothing is missing"
     );
     assert!(one.gaps.is_empty());
@@ -57,7 +58,7 @@ fn a_rate_missing_for_one_line_is_not_taken_for_nought() {
     );
     assert_eq!(
         two.amounts.duty,
-        dec("5.00"),
+        home("5.00"),
         "the charger alone is free in the tariff, the suit's rate is not known"
     );
     let dear = bill(
@@ -81,7 +82,7 @@ fn a_gap_of_one_line_is_named_beside_another_line_s_duty() {
     let parts = "part,place,seller,price,currency,dispatch,origin,freight,traits\n\
         Bar,handlebar,Shop,1000,NZD,TW,TW,0,steel=yes\nFrame,frame,Shop,1000,NZD,TW,TW,0,\n";
     let bill = bill(parts, &own, &ask("NZ", "2026-11-20", &[]));
-    assert_eq!(bill.amounts.duty, dec("100"));
+    assert_eq!(bill.amounts.duty, home("100"));
     assert_eq!(
         bill.gaps,
         ["Bar", "Frame"],
@@ -123,8 +124,12 @@ fn a_fee_inside_the_swiss_tax_base() {
         ("post", "19.00", "19", "82.55"),
     ] {
         let bill = of(channel, handling);
-        assert_eq!(bill.amounts.handling, dec(fee), "{channel} {handling}");
-        assert_eq!(bill.amounts.tax_at_border, dec(tax), "{channel} {handling}");
+        assert_eq!(bill.amounts.handling, home(fee), "{channel} {handling}");
+        assert_eq!(
+            bill.amounts.tax_at_border,
+            home(tax),
+            "{channel} {handling}"
+        );
     }
     let small = bill(
         &parcel("60", "CHF", "DE", "courier", "19.00", 1),
@@ -133,7 +138,7 @@ fn a_fee_inside_the_swiss_tax_base() {
     );
     assert_eq!(
         small.amounts.at_door().unwrap(),
-        Dec::ZERO,
+        HomeMoney::ZERO,
         "nothing levied, no fee"
     );
 }
@@ -177,7 +182,7 @@ fn handling_where_the_table_has_no_fee() {
                 &ask(to, "2026-11-20", &[]),
             )
         };
-        assert_eq!(of(price).amounts.handling, dec("25"), "{to}");
+        assert_eq!(of(price).amounts.handling, home("25"), "{to}");
     }
     let australia = bill(
         &parcel("2000", "AUD", "TW", "courier", "25", 1),
@@ -186,7 +191,7 @@ fn handling_where_the_table_has_no_fee() {
     );
     assert_eq!(
         australia.amounts.handling,
-        dec("120"),
+        home("120"),
         "beside the authorities' 50 and 45"
     );
     let free = bill(
@@ -194,7 +199,11 @@ fn handling_where_the_table_has_no_fee() {
         built_in(),
         &ask("SG", "2026-11-20", &[]),
     );
-    assert_eq!(free.amounts.handling, Dec::ZERO, "nothing advanced, no fee");
+    assert_eq!(
+        free.amounts.handling,
+        HomeMoney::ZERO,
+        "nothing advanced, no fee"
+    );
 }
 
 /// How much of the freight counts up to the border stands in the trail with its row.
@@ -221,13 +230,13 @@ fn the_share_of_freight_is_in_the_trail() {
             .to_string()
             .starts_with("rates/border_freight.csv:")
     );
-    assert_eq!(germany.customs_value, dec("1070"));
+    assert_eq!(germany.customs_value, home("1070"));
     let ireland = bill(parts, built_in(), &ask("IE", "2026-11-20", &[]));
     assert!(
         ireland.trail.iter().all(|step| step.id != "freight.border"),
         "all of it counts there"
     );
-    assert_eq!(ireland.customs_value, dec("1100"));
+    assert_eq!(ireland.customs_value, home("1100"));
 }
 
 /// A member without the euro converts by its own authority's rate; that another stands in is said.
@@ -282,9 +291,9 @@ fn a_preference_that_nobody_grants_saves_nothing() {
             bill.cautions.iter().any(|c| c.id == "preference-unknown"),
         )
     };
-    assert_eq!(duty("no", "TW"), (dec("3"), false));
-    assert_eq!(duty("yes", "TW"), (dec("3"), true));
-    assert_eq!(duty("yes", "JP"), (dec("0"), false));
+    assert_eq!(duty("no", "TW"), (home("3"), false));
+    assert_eq!(duty("yes", "TW"), (home("3"), true));
+    assert_eq!(duty("yes", "JP"), (home("0"), false));
 }
 
 /// Anti-dumping that hangs on an origin nobody stated is said, with the sum it makes.

@@ -74,21 +74,21 @@ fn page(title: &str, parcel: &str) -> String {
         let duty = if gaps {
             "not known".to_owned()
         } else {
-            text(a.duty)
+            text(a.duty.amount())
         };
         let lands = a.landed().unwrap();
         let cells = [
-            text(a.goods),
-            text(a.freight),
+            text(a.goods.amount()),
+            text(a.freight.amount()),
             duty,
-            text(a.remedy),
-            text(a.tax().unwrap()),
-            text(a.handling),
-            text(lands),
+            text(a.remedy.amount()),
+            text(a.tax().unwrap().amount()),
+            text(a.handling.amount()),
+            text(lands.amount()),
         ];
         let [goods, freight, duty, remedy, tax, fee, lands_at] =
             cells.each_ref().map(String::as_str);
-        let euro = in_euro(built_in(), lands, money, day(ON)).grouped(2);
+        let euro = in_euro(built_in(), lands.amount(), money, day(ON)).grouped(2);
         out.push_str(&line([
             to,
             goods,

@@ -4,7 +4,8 @@ use landwaiter::landed::{Jurisdiction, customs_wednesday};
 use landwaiter::text::draw;
 use landwaiter::units::Currency;
 
-use super::{ask, bill, built_in, day, dec, oracle};
+use super::{ask, bill, built_in, day, oracle};
+use crate::small::home;
 
 #[test]
 fn the_wednesday_of_every_month() {
@@ -87,6 +88,6 @@ fn the_arrival_decides_the_month() {
     };
     let (august, september) = (of("2026-08-31"), of("2026-09-01"));
     assert_eq!(august.amounts.goods, september.amounts.goods);
-    assert_eq!(august.customs_value, dec("876.58"), "1000 / 1.1408");
-    assert_eq!(september.customs_value, dec("861.70"), "1000 / 1.1605");
+    assert_eq!(august.customs_value, home("876.58"), "1000 / 1.1408");
+    assert_eq!(september.customs_value, home("861.70"), "1000 / 1.1605");
 }

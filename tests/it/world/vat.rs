@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use landwaiter::tables::Tables;
-use landwaiter::units::{Country, Date, Dec, Mode};
+use landwaiter::units::{Country, Date, Dec, HomeMoney, Mode};
 
 use super::{ask, bill, built_in, day, dec, oracle, tables};
 
@@ -61,13 +61,15 @@ fn borne(tables: &Tables, to: &str, on: Date, money: &str) -> Dec {
         "part,place,seller,price,currency,dispatch,origin,freight\nFrame,frame,Shop,100000,{money},US,US,0\n"
     );
     let bill = bill(&parts, tables, &ask(to, &on.to_string(), &[]));
-    let base = Dec::total([bill.amounts.goods, bill.amounts.duty, bill.amounts.remedy]).unwrap();
+    let base =
+        HomeMoney::total([bill.amounts.goods, bill.amounts.duty, bill.amounts.remedy]).unwrap();
     bill.amounts
         .tax_at_border
         .times(Dec::HUNDRED)
         .unwrap()
-        .over(base)
+        .over(base.amount())
         .unwrap()
+        .amount()
         .round_to(2, Mode::HalfUp)
 }
 
