@@ -49,7 +49,7 @@ impl Receiving<'_, '_> {
             self.ground.kind,
             ConsignmentState::ToOrder | ConsignmentState::OnOrder
         );
-        if !is_ordered || lumps.is_empty() || used.iter().any(|r| beside(&r)) {
+        if !is_ordered || lumps.is_empty() || used.iter().any(beside) {
             return Ok(());
         }
         let (paid, told) = match self.told_deposit(&lumps)? {

@@ -325,7 +325,7 @@ impl<'a> Receiving<'_, 'a> {
         };
         let charges = self.reading.used.iter().chain(&self.reading.sent_back);
         let pays = |r: &&Receipt| r.charge != ChargeWord::Discount && self.pays_on(door, r);
-        by_standing || charges.chain(self.reading.of_deposit()).any(|r| pays(r))
+        by_standing || charges.chain(self.reading.of_deposit()).any(pays)
     }
 
     /// Whether a receipt is of a payment on one side.
