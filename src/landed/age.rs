@@ -167,9 +167,7 @@ fn turning(stamp: &Provenance, day: Date) -> Option<Date> {
 
 fn changing(stamp: &Provenance, day: Date) -> Option<String> {
     let within = |date: Date| (1..=366).contains(&date.days_since(day));
-    if stamp.certainty == Certainty::Announced
-        && stamp.span.from.is_none_or(|from| from.days_since(day) > 0)
-    {
+    if stamp.certainty == Certainty::Announced && stamp.span.to.is_none_or(|to| to >= day) {
         return Some(format!("announced, {}", stamp.span));
     }
     if !stamp.counts() {

@@ -12,6 +12,7 @@ use super::parcel::{Consignment, ConsignmentState};
 use super::price::Priced;
 use super::wanting::{left_to_say, wanted};
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
+use crate::rules::{Limit, Line};
 use crate::tables::{
     Certainty, Collect, Condition, CustomsExchange, Kind as ChargeKind, Op, ParcelFact, Provenance,
     RowRef, Subject, When,
@@ -90,6 +91,7 @@ pub(super) fn about_consignment(
     about_fee(consignment, door, cautions);
     about_rates(consignment, priced, door, jurisdiction, cautions);
     about_lines(consignment, door, jurisdiction, cautions);
+    about_gift(consignment, door, cautions);
     about_open_digits(consignment, door, jurisdiction, cautions);
     about_changes(consignment, door, jurisdiction, cautions);
 }
@@ -173,6 +175,39 @@ fn about_taking(
     if taken {
         let text = "the seller takes the charges with the order: they are shown here as due at the border and are in the total once; what the checkout took is not due again at the door";
         cautions.say("charges-with-order", text, &[&consignment.id]);
+    }
+}
+
+/// A gift of several items that is above a limit as a whole: many laws free whole items up to it, which the tables do not choose.
+fn about_gift(consignment: &Consignment<'_>, door: &BorderAssessment, cautions: &mut Cautions) {
+    if consignment.sender != Sender::Gift {
+        return;
+    }
+    let limits = &door.assessment.limits;
+    let missed = limits.iter().find(|limit| {
+        let freed = |other: &Limit| other.holds && other.collect == Some(Collect::Nowhere);
+        limit.collect == Some(Collect::Nowhere) && !limits.iter().any(freed)
+    });
+    let Some(limit) = missed else {
+        return;
+    };
+    let pieces: u32 =
+        (door.parcel.lines.iter().map(|line| line.pieces)).fold(0, u32::saturating_add);
+    let small = |line: &Line| {
+        let goods = door.parcel.customs.convert(line.goods.amount());
+        let each = goods.and_then(|goods| goods.over(Dec::from(line.pieces.max(1))));
+        each.is_ok_and(|each| each <= limit.amount)
+    };
+    let lines = door.parcel.lines.iter().zip(&consignment.rows);
+    let free: Vec<&str> = (lines.filter(|(line, _)| small(line)))
+        .map(|(_, row)| row.name.as_str())
+        .collect();
+    if pieces > 1 && !free.is_empty() {
+        let text = format!(
+            "the gift is above {} as a whole, so all of it is charged; where the law frees whole items that come to no more than that together, less is due: which items is not calculated (`{}`, {})",
+            limit.text, limit.id, limit.stamp.row
+        );
+        cautions.say("gift-items", text, &free);
     }
 }
 
@@ -619,7 +654,7 @@ fn about_changes(
                 None => turns.push((change, vec![row])),
             }
         }
-        about_pending(consignment, (id, stamp), starts, cautions);
+        about_pending(consignment, (id, stamp), (starts, ends), cautions);
     }
     if !turns.is_empty() {
         let turns: Vec<String> = turns
@@ -634,16 +669,16 @@ fn about_changes(
     }
 }
 
-/// Says that a row is announced within a year, or that it was struck down; neither counts. `starts` is in how many days after the
-/// arrival it begins.
+/// Says that a row is announced to hold within a year or by now, or that it was struck down; neither counts. `starts` and `ends`
+/// are in how many days after the arrival it begins and ends.
 fn about_pending(
     consignment: &Consignment<'_>,
     (id, stamp): (&str, &Provenance),
-    starts: Option<i64>,
+    (starts, ends): (Option<i64>, Option<i64>),
     cautions: &mut Cautions,
 ) {
-    let within_a_year = starts.is_none_or(|days| (0..=366).contains(&days));
-    if stamp.certainty == Certainty::Announced && within_a_year {
+    let in_view = starts.is_none_or(|days| days <= 366) && ends.is_none_or(|days| days >= 0);
+    if stamp.certainty == Certainty::Announced && in_view {
         let text = format!(
             "announced, not counted: `{id}`, {}, {} ({})",
             stamp.span,

@@ -188,6 +188,10 @@ fn territories(jurisdiction: &Jurisdiction<'_>, ask: &Question) -> Vec<String> {
         .into_iter()
         .map(|(reason, names)| format!("{}: {reason}", first_few(names)))
         .collect();
+    // a postcode may lead to a place where the law of the country holds as it stands, with a reservation
+    if jurisdiction.region.is_empty() {
+        lines.extend(jurisdiction.of_territory.clone());
+    }
     if !refused.is_empty() {
         lines.push(format!(
             "Other rules hold in {}; `--more` says which.",

@@ -79,7 +79,9 @@ fn of_country(postcode: &str, country: Country) -> String {
     let plain = plain(postcode);
     let digits = plain.trim_start_matches(|c: char| c.is_ascii_alphabetic());
     let own = plain.len() - digits.len();
-    let letters = country.code() == "GB" || digits.is_empty() || own > 3;
+    // British postcodes, those of the islands too, begin with letters of their own
+    let british = ["GB", "XI", "IM", "JE", "GG"].contains(&country.code());
+    let letters = british || digits.is_empty() || own > 3;
     if letters { plain } else { digits.to_owned() }
 }
 

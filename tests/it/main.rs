@@ -49,6 +49,7 @@ mod ladder;
 mod law_brokers;
 mod law_engine;
 mod law_europe;
+mod law_gifts;
 mod law_overseas;
 mod law_parcels;
 mod law_read_again;
