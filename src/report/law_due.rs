@@ -9,7 +9,7 @@ use crate::tables::{
     Charge, Coin, Collect, Drop, Evidence, Factor, Kind, Level, Op, Per, Provenance, RateFrom,
     Relief, SumExpr, TestPer,
 };
-use crate::tables::{Condition, LineFact, ParcelFact, Subject};
+use crate::tables::{Condition, LineFact, ParcelFact, Subject, When};
 use crate::text::words::list;
 use crate::units::{Currency, Dec};
 
@@ -318,7 +318,8 @@ fn amount(c: &Charge, here: Here<'_, '_>) -> Option<String> {
         (None, Some(percent), Some(of)) if percent.0 == Dec::HUNDRED => Some(whole(of, here)),
         // the table of duties has said of what a duty is
         (None, Some(percent), Some(of))
-            if c.kind == Kind::Duty && of.names().eq(["customs_value"]) =>
+            if c.kind == Kind::Duty
+                && (of.names().eq(["customs_value"]) || of.names().eq(["dutiable_value"])) =>
         {
             Some(percent.to_string())
         }
@@ -409,7 +410,7 @@ pub(super) fn limits(here: Here<'_, '_>) -> Vec<String> {
     let mut found: Vec<(Limit, Vec<Effect>)> = Vec::new();
     for row in here.rows(&here.jurisdiction.law.reliefs) {
         let (r, when) = (&row.rule, here.sides(&row.rule.when));
-        if when.is_empty() {
+        if when.is_empty() || from_territories(&r.when, here) {
             continue;
         }
         let limit = (
@@ -446,6 +447,20 @@ pub(super) fn limits(here: Here<'_, '_>) -> Vec<String> {
         .into_iter()
         .map(|(limit, effects)| once(&limit.0, &sentence(&head(&limit), alike(effects)), &heads))
         .collect()
+}
+
+/// Whether a row is for parcels from small territories alone, which the summary leaves to the whole list.
+fn from_territories(when: &When, here: Here<'_, '_>) -> bool {
+    let places = &here.jurisdiction.tables.destinations;
+    let served = |word: &str| {
+        let mut places = places.iter();
+        places.any(|d| d.rule.country.code() == word || d.rule.group == word)
+    };
+    let territory = |c: &Condition| {
+        let sent_from = c.subject == Subject::Parcel(ParcelFact::Dispatch) && c.op == Op::Equal;
+        sent_from && !served(&c.word)
+    };
+    !when.is_always() && when.any.iter().all(|side| side.iter().any(territory))
 }
 
 /// A limit that begins where a lower one on the same sum ends does not say so: the lower one is told beside it.

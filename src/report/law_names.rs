@@ -3,7 +3,7 @@
 //! A name that is not here reads as it is written, with blanks for its underscores.
 
 /// What is chosen, by the name of the choice and its word.
-const CHOICES: [(&str, &str, &str); 28] = [
+const CHOICES: [(&str, &str, &str); 29] = [
     ("canadian_seller", "yes", "from a Canadian seller"),
     (
         "concession",
@@ -27,6 +27,7 @@ const CHOICES: [(&str, &str, &str); 28] = [
     ("logistics_tax", "yes", "where it is taken at the door"),
     ("mail_class", "ems", "by express mail"),
     ("mail_entry", "customs", "written by customs"),
+    ("pay", "app", "cleared in the application of the post"),
     ("pay", "counter", "paid at the counter"),
     ("post_duty", "per-item", "at the amount for each parcel"),
     ("post_rate", "ordinary", "at the ordinary rates"),
@@ -51,7 +52,7 @@ const TRAITS: [(&str, &str, &str); 4] = [
 ];
 
 /// Sums that rows name.
-const SUMS: [(&str, &str); 15] = [
+const SUMS: [(&str, &str); 17] = [
     ("basic_duty", "the basic duty"),
     ("customs_value", "customs value"),
     ("fee", "fees"),
@@ -61,6 +62,8 @@ const SUMS: [(&str, &str); 15] = [
     ("list", "goods before discount"),
     ("lvg_levy", "the levy on parcels by courier"),
     ("mail_levy", "the levy on mail"),
+    ("post_handling_fi", "the fee of the post"),
+    ("post_handling_fi_rise", "its rise"),
     ("remedy", "anti-dumping"),
     ("sale-tax", "tax at the sale"),
     ("something_due", "duty and tax"),

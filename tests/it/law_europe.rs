@@ -140,14 +140,14 @@ const PARCELS: [Parcel; 27] = [
         ["60", "793", "352.07", "0", "2205.07"],
     ),
     // Directive 2006/112/EC Art. 85 and 86 at the rate of Finland since 1 September 2024, 25.5 %: 200 + 20; 4.7 % = 10.34; 25.5 % of
-    // 230.34 = 58.7367. Postal operator of Finland: 2.90.
+    // 230.34 and the fee of the post, which is declared with the costs of transport: 233.44 = 59.5272. Postal operator of Finland: 3.10.
     (
         "FI",
         "2026-11-20",
         "JP,EUR,20,post,,business,",
         "saddle,200,JP,871495",
         "",
-        ["10.34", "0", "58.74", "2.90", "291.98"],
+        ["10.34", "0", "59.53", "3.10", "292.97"],
     ),
     // toll.no, Importation of clothing (10.7 %) and Examples of the calculation (whole kroner): 4,100: 438.70, 439; 25 % of 4,539 = 1,134.75.
     (

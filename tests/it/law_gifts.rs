@@ -226,7 +226,12 @@ fn the_announced_end_of_the_135_pounds_is_named_after_its_day() {
             .go()
             .ends(0);
         assert!(
-            rates.out.contains("`low_value`: announced"),
+            rates
+                .out
+                .split_whitespace()
+                .collect::<Vec<_>>()
+                .join(" ")
+                .contains("announced from 2028-10-01"),
             "{day}: {}",
             rates.out
         );

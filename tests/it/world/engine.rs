@@ -58,11 +58,11 @@ fn a_rate_missing_for_one_line_is_not_taken_for_nought() {
     );
     assert_eq!(
         two.amounts.duty,
-        home("5.00"),
-        "the charger alone is free in the tariff, the suit's rate is not known"
+        home("2.50"),
+        "the charger is free in the tariff and bears no flat rate, the suit's rate is not known"
     );
     let dear = bill(
-        &gift(&[("Charger", "400", "85044055"), ("Suit", "400", "620311")]),
+        &gift(&[("Charger", "100", "85044055"), ("Suit", "800", "620311")]),
         built_in(),
         &asked,
     );
