@@ -52,9 +52,10 @@ const TRAITS: [(&str, &str, &str); 4] = [
 ];
 
 /// Sums that rows name.
-const SUMS: [(&str, &str); 17] = [
+const SUMS: [(&str, &str); 18] = [
     ("basic_duty", "the basic duty"),
     ("customs_value", "customs value"),
+    ("dutiable_goods", "charged goods"),
     ("fee", "fees"),
     ("freight.border", "freight up to the border"),
     ("freight.inland", "freight beyond the border"),
