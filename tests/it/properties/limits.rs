@@ -133,7 +133,12 @@ proptest! {
         for (before, after) in before.bills.iter().zip(&after.bills) {
             prop_assert_eq!(before.intrinsic_value, after.intrinsic_value);
             prop_assert_eq!(before.tax_collected, after.tax_collected);
-            prop_assert_eq!(&before.limits, &after.limits);
+            // by SI 1986/939 a small gift is tested with its carriage
+            let others = |bill: &Bill| {
+                let limits = bill.limits.iter().filter(|limit| limit.id != "gift_small");
+                limits.cloned().collect::<Vec<_>>()
+            };
+            prop_assert_eq!(others(before), others(after));
         }
     }
 }

@@ -290,7 +290,7 @@ fn announced_and_annulled_rows_never_count() {
     rule.gives(&[
         ("b", "none"),
         ("c", "none"),
-        ("said announced", "no"),
+        ("said announced", "yes"),
         ("said annulled", "yes"),
     ]);
 }
