@@ -2,12 +2,12 @@
 //! worked by hand from the text that is named above it and not from the tables.
 
 use landwaiter::landed::Bill;
-use landwaiter::units::Dec;
+use landwaiter::units::HomeMoney;
 
 use crate::harness::landwaiter;
 use crate::law_parcels::landed_of;
 use crate::law_read_again::{says, undisputed};
-use crate::small::dec as figure;
+use crate::small::home;
 
 /// One parcel: where to and when, `dispatch,currency,freight,channel,sender`, `part,price,origin,commodity,preference`.
 fn sent(to: &str, day: &str, seller: &str, parts: &[&str]) -> Bill {
@@ -29,7 +29,7 @@ fn sent(to: &str, day: &str, seller: &str, parts: &[&str]) -> Bill {
     landed.bills.into_iter().next().unwrap()
 }
 
-fn door(bill: &Bill) -> Dec {
+fn door(bill: &Bill) -> HomeMoney {
     bill.amounts.at_door().unwrap()
 }
 
@@ -42,18 +42,18 @@ const WHEEL: &str = "wheel,200,CN,8714999019,";
 fn nothing_is_due_on_what_comes_from_northern_ireland_but_the_tax_of_jersey() {
     for to in ["GB", "IM", "GG"] {
         let wheel = sent(to, DAY, "XI,GBP,10,courier,business", &[WHEEL]);
-        assert_eq!(door(&wheel), Dec::ZERO, "{to}");
-        assert_eq!(wheel.amounts.landed().unwrap(), figure("210"), "{to}");
+        assert_eq!(door(&wheel), HomeMoney::ZERO, "{to}");
+        assert_eq!(wheel.amounts.landed().unwrap(), home("210"), "{to}");
         let small = sent(
             to,
             DAY,
             "XI,GBP,0,courier,business",
             &["bar,50,CN,8714991099,"],
         );
-        assert_eq!(small.amounts.landed().unwrap(), figure("50"), "{to}");
+        assert_eq!(small.amounts.landed().unwrap(), home("50"), "{to}");
     }
     let jersey = sent("JE", DAY, "XI,GBP,10,courier,business", &[WHEEL]);
-    assert_eq!(door(&jersey), figure("10.50"));
+    assert_eq!(door(&jersey), home("10.50"));
 }
 
 /// UK and Jersey customs arrangement of 26 November 2018: no tariff between the islands and the United Kingdom. 20 % of 210.
@@ -63,9 +63,9 @@ fn the_channel_islands_send_to_britain_without_duty() {
         for to in ["GB", "IM"] {
             let seller = format!("{from},GBP,10,post,business");
             let wheel = sent(to, DAY, &seller, &[WHEEL]);
-            assert_eq!(wheel.amounts.duty, Dec::ZERO, "{from} {to}");
-            assert_eq!(wheel.amounts.remedy, Dec::ZERO, "{from} {to}");
-            assert_eq!(wheel.amounts.tax_at_border, figure("42"), "{from} {to}");
+            assert_eq!(wheel.amounts.duty, HomeMoney::ZERO, "{from} {to}");
+            assert_eq!(wheel.amounts.remedy, HomeMoney::ZERO, "{from} {to}");
+            assert_eq!(wheel.amounts.tax_at_border, home("42"), "{from} {to}");
         }
     }
     let hong_kong = sent("GB", DAY, "HK,GBP,10,post,business", &[WHEEL]);
@@ -79,7 +79,7 @@ fn within_the_customs_area_of_the_union_no_duty_is_due() {
     let part = &["saddle,300,CN,871495,"][..];
     for to in ["FR", "DE", "IT", "XI"] {
         let monaco = sent(to, DAY, "MC,EUR,20,courier,business", part);
-        assert_eq!(door(&monaco), Dec::ZERO, "{to}");
+        assert_eq!(door(&monaco), HomeMoney::ZERO, "{to}");
     }
     for (from, to, tax) in [
         ("RE", "FR", "64"),
@@ -91,11 +91,11 @@ fn within_the_customs_area_of_the_union_no_duty_is_due() {
     ] {
         let seller = format!("{from},EUR,20,courier,business");
         let saddle = sent(to, DAY, &seller, part);
-        assert_eq!(saddle.amounts.duty, Dec::ZERO, "{from}");
-        assert_eq!(door(&saddle), figure(tax), "{from}");
+        assert_eq!(saddle.amounts.duty, HomeMoney::ZERO, "{from}");
+        assert_eq!(door(&saddle), home(tax), "{from}");
     }
     let andorra = sent("FR", DAY, "AD,EUR,20,courier,business", part);
-    assert_eq!(door(&andorra), figure("64"));
+    assert_eq!(door(&andorra), home("64"));
     assert!(undisputed(&andorra), "the sum with duty is shown too");
 }
 
@@ -105,10 +105,10 @@ fn within_the_customs_area_of_the_union_no_duty_is_due() {
 fn the_flat_rate_of_a_gift_is_of_the_goods_that_bear_duty() {
     let duty = |parts: &[&str]| sent("DE", DAY, "US,EUR,0,courier,gift", parts).amounts.duty;
     let shoes = "shoes,300,US,64021900,";
-    assert_eq!(duty(&["meter,300,US,903180,", shoes]), figure("7.50"));
-    assert_eq!(duty(&["meter,500,US,903180,", shoes]), figure("7.50"));
-    assert_eq!(duty(&["meter,500,US,903180,"]), Dec::ZERO);
-    assert_eq!(duty(&["shoes,701,US,64021900,"]), figure("118.47"));
+    assert_eq!(duty(&["meter,300,US,903180,", shoes]), home("7.50"));
+    assert_eq!(duty(&["meter,500,US,903180,", shoes]), home("7.50"));
+    assert_eq!(duty(&["meter,500,US,903180,"]), HomeMoney::ZERO);
+    assert_eq!(duty(&["shoes,701,US,64021900,"]), home("118.47"));
 }
 
 /// The codes that the rows of the flat rate leave out are those that the ordinary duty of the Union has at nothing.
@@ -140,16 +140,16 @@ fn a_gift_to_northern_ireland_has_the_british_limit() {
         let part = format!("saddle,{price},US,871495,");
         sent("XI", DAY, "US,GBP,0,courier,gift", &[&part])
     };
-    assert_eq!(door(&gift("39")), Dec::ZERO);
+    assert_eq!(door(&gift("39")), HomeMoney::ZERO);
     let between = gift("39.10");
     assert_eq!(
         (between.amounts.duty, between.amounts.tax_at_border),
-        (Dec::ZERO, figure("7.82"))
+        (HomeMoney::ZERO, home("7.82"))
     );
     let above = gift("41");
     assert_eq!(
         (above.amounts.duty, above.amounts.tax_at_border),
-        (figure("1.03"), figure("8.41"))
+        (home("1.03"), home("8.41"))
     );
     assert!(undisputed(&above));
 }
@@ -165,11 +165,11 @@ fn vat_falls_on_the_handling_fee_of_the_finnish_post() {
             "US,EUR,20,post,business",
             &["saddle,100,US,871495,"],
         );
-        assert_eq!(bill.amounts.tax_at_border, figure(tax), "{day}");
-        assert_eq!(bill.amounts.handling, figure(fee), "{day}");
+        assert_eq!(bill.amounts.tax_at_border, home(tax), "{day}");
+        assert_eq!(bill.amounts.handling, home(fee), "{day}");
     }
     let gift = sent("FI", DAY, "US,EUR,0,post,gift", &["saddle,40,US,871495,"]);
-    assert_eq!(door(&gift), Dec::ZERO);
+    assert_eq!(door(&gift), HomeMoney::ZERO);
 }
 
 /// Reg. (EC) 1186/2009 Art. 26(2): of items that together exceed the limit, whole ones up to it are free. Not calculated, but said.
@@ -198,11 +198,11 @@ fn a_gift_made_in_britain_has_its_preference_to_500_euros() {
         sent("DE", DAY, "GB,EUR,0,courier,gift", &[&part])
     };
     let granted = gift("400", "GB");
-    assert_eq!(granted.amounts.duty, Dec::ZERO);
+    assert_eq!(granted.amounts.duty, HomeMoney::ZERO);
     assert!(!says(&granted, "preference-unknown"));
     // 2.5 % of 600
     let above = gift("600", "GB");
-    assert_eq!(above.amounts.duty, figure("15"));
+    assert_eq!(above.amounts.duty, home("15"));
     assert!(says(&above, "preference-unknown"));
     assert!(says(&gift("400", "TW"), "preference-unknown"));
 }
@@ -248,7 +248,7 @@ fn a_gift_that_passes_the_limit_only_with_its_freight_is_disputed() {
     ] {
         let part = format!("bar,{price},US,871499,");
         let gift = sent(to, DAY, seller, &[&part]);
-        assert_eq!(door(&gift), Dec::ZERO, "{to}");
+        assert_eq!(door(&gift), HomeMoney::ZERO, "{to}");
         assert!(undisputed(&gift), "{to}");
         let free = seller.replace(",10,", ",0,").replace(",20,", ",0,");
         let gift = sent(to, DAY, &free, &[&part]);
