@@ -26,6 +26,9 @@ pub struct Prepared {
     pub limits_standing_in: Vec<(Currency, Date)>,
 }
 
+/// Days whose rules are kept at most, so that a list of many days takes no more room the longer it is.
+const KEPT: usize = 64;
+
 type Key = (Date, Date, RowFilter, Vec<(Currency, Dec)>);
 type Cache = Rc<RefCell<BTreeMap<Key, Rc<Prepared>>>>;
 
@@ -262,7 +265,11 @@ impl<'a> Jurisdiction<'a> {
             codes,
             limits_standing_in,
         });
-        self.prepared.borrow_mut().insert(key, found.clone());
+        let mut prepared = self.prepared.borrow_mut();
+        if prepared.len() == KEPT {
+            prepared.clear();
+        }
+        prepared.insert(key, found.clone());
         Ok(found)
     }
 
@@ -280,6 +287,9 @@ impl<'a> Jurisdiction<'a> {
             return Ok(codes.clone());
         }
         let codes = Rc::new(Codes::prepare(&self.law, occasion, rates)?);
+        if known.len() == KEPT {
+            known.remove(0);
+        }
         known.push((occasion.arrival, rates.clone(), codes.clone()));
         Ok(codes)
     }

@@ -28,6 +28,9 @@ enum Part {
     None,
 }
 
+/// Programs that are kept at most, so that a list of many days takes no more room the longer it is.
+const KEPT: usize = 64;
+
 /// Programs that have been prepared, of one law at one destination and region.
 #[derive(Debug, Default)]
 pub struct Programs(Vec<(Makings, Rc<Program>)>);
@@ -50,6 +53,9 @@ impl Programs {
             return Ok(known.clone());
         }
         let made = Rc::new(Program::prepare(law, at, rates, groups.clone())?);
+        if self.0.len() == KEPT {
+            self.0.remove(0);
+        }
         self.0.push((makings, made.clone()));
         Ok(made)
     }
