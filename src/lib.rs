@@ -43,6 +43,23 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 //!
+//! # What may be used from outside
+//!
+//! | module | what it offers |
+//! |---|---|
+//! | [`book`] | a book read out of tables, its parts and settings |
+//! | [`tables`] | the rows of rules and rates, built in or a user's own |
+//! | [`landed`] | [`cost`] and what comes of it: bills, their charges, trails and cautions |
+//! | [`compare`], [`rank`], [`leeway`], [`plan`], [`returns`], [`settle`] | what a book says beyond its cost, each by the function of its name |
+//! | [`bulk`] | long price lists, priced as a stream |
+//! | [`report`] | results as views and JSON |
+//! | [`text`] | problems of what was read, with their places, and how they are drawn |
+//! | [`units`] | exact decimals, money, masses, dates, countries |
+//! | [`value`] | places filled and differences weighed, where results tell them |
+//! | [`cli`] | the whole program, as `main` runs it |
+//!
+//! All else is the crate's own and may change at any time.
+//!
 //! # Layers
 //!
 //! The crate is built in layers; a module uses only modules above it in this list, never a sibling:
@@ -51,18 +68,30 @@
 //! 0 units   1 text   2 tables, book   3 rules   4 landed   5 value, estimate   6 compare, rank, plan, leeway, returns, settle, bulk   7 report   8 cli
 //! ```
 
+#![cfg_attr(
+    test,
+    allow(
+        clippy::cast_possible_truncation,
+        clippy::cast_possible_wrap,
+        clippy::cast_sign_loss,
+        clippy::manual_is_multiple_of,
+        clippy::semicolon_if_nothing_returned,
+        reason = "small numbers made up for a test, as in the tests outside"
+    )
+)]
+
 pub mod book;
 pub mod bulk;
 pub mod cli;
 pub mod compare;
-pub mod estimate;
+mod estimate;
 pub mod landed;
 pub mod leeway;
 pub mod plan;
 pub mod rank;
 pub mod report;
 pub mod returns;
-pub mod rules;
+mod rules;
 pub mod settle;
 pub mod tables;
 pub mod text;
@@ -70,3 +99,22 @@ pub mod units;
 pub mod value;
 
 pub use landed::{Question, cost};
+
+// What tests inside and outside share stands beside those outside, and names the library as they do.
+#[cfg(test)]
+extern crate self as landwaiter;
+#[cfg(test)]
+#[path = "../tests/it/abroad.rs"]
+#[allow(dead_code, reason = "tests outside use the rest")]
+mod abroad;
+#[cfg(test)]
+#[path = "../tests/it/laws.rs"]
+#[allow(dead_code, reason = "tests outside use the rest")]
+mod laws;
+#[cfg(test)]
+#[path = "../tests/it/made.rs"]
+#[allow(dead_code, reason = "tests outside use the rest")]
+mod made;
+#[cfg(test)]
+#[path = "../tests/it/small.rs"]
+mod small;

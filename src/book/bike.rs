@@ -11,8 +11,7 @@ use crate::units::{BASES, Basis, Currency, Date, Dec, Grams};
 
 /// What kind of price it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-#[expect(missing_docs, reason = "named as in the tables")]
-pub enum PriceKind {
+pub(crate) enum PriceKind {
     List,
     Street,
     Sale,

@@ -2,7 +2,7 @@
 
 /// One cell of a sheet.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Value {
+pub(crate) enum Value {
     /// Nothing.
     Empty,
     /// Text as typed.
@@ -25,7 +25,7 @@ pub enum Value {
 
 /// A unit of mass that a cell is shown with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Unit {
+pub(crate) enum Unit {
     /// Grams.
     Gram,
     /// Kilograms.
@@ -36,7 +36,7 @@ pub enum Unit {
 
 impl Unit {
     /// The unit that a word beside a figure names.
-    pub fn named(word: &str) -> Option<Unit> {
+    pub(crate) fn named(word: &str) -> Option<Unit> {
         match word.trim().to_lowercase().trim_end_matches('.') {
             "g" | "gr" | "gram" | "grams" => Some(Unit::Gram),
             "kg" | "kilo" | "kilos" | "kilogram" | "kilograms" => Some(Unit::Kilogram),
@@ -49,19 +49,19 @@ impl Unit {
 
 /// One sheet: its name and its rows from the first. Rows and columns are counted from zero.
 #[derive(Debug, Clone, Default)]
-pub struct Leaf {
+pub(crate) struct Leaf {
     /// As on its tab.
-    pub name: String,
+    pub(crate) name: String,
     /// Rows of cells.
-    pub rows: Vec<Vec<Value>>,
+    pub(crate) rows: Vec<Vec<Value>>,
     /// Whether its tab is hidden.
-    pub hidden: bool,
+    pub(crate) hidden: bool,
     /// Rows that are hidden, by hand or by a filter.
-    pub hidden_rows: Vec<usize>,
+    pub(crate) hidden_rows: Vec<usize>,
     /// Columns that are hidden.
-    pub hidden_columns: Vec<usize>,
+    pub(crate) hidden_columns: Vec<usize>,
     /// Cells that are struck out, by row and column.
-    pub struck: Vec<(usize, usize)>,
+    pub(crate) struck: Vec<(usize, usize)>,
 }
 
 pub(super) fn is_blank(row: &[Value]) -> bool {

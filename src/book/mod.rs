@@ -24,21 +24,20 @@ mod workbook;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-pub use bike::{Bike, PriceKind};
-pub use discount::Discount;
-pub(crate) use discount::{Pays, Scope, Worth};
+pub(crate) use bike::{Bike, PriceKind};
+pub(crate) use discount::{Discount, Pays, Scope, Worth};
 pub use evidence::is_report;
-pub use leaf::{Leaf, Unit, Value};
-pub(crate) use offer::{FitValue, consignment_of};
-pub use offer::{MassKind, Part, Role, Standing};
+pub(crate) use leaf::{Leaf, Unit, Value};
+pub(crate) use offer::{FitValue, MassKind, Part, consignment_of};
+pub use offer::{Role, Standing};
 pub(crate) use parcel::ParcelRow;
-pub(crate) use receipt::dated_after;
-pub use receipt::{ChargeWord, Receipt};
-pub use seller::Seller;
-pub use settings::{Remedies, SETTINGS, Settings, Signed};
-pub use terms::{CHANNELS, Channel, Freight, HandlingFee, Included, Insurance, SENDERS, Sender};
-pub(crate) use unknown::Figure;
-pub use unknown::{About, Unknown};
+pub use receipt::ChargeWord;
+pub(crate) use receipt::{Receipt, dated_after};
+pub(crate) use seller::Seller;
+pub(crate) use settings::Remedies;
+pub use settings::{SETTINGS, Settings};
+pub(crate) use terms::{Channel, Freight, HandlingFee, Included, Insurance, Sender};
+pub(crate) use unknown::{About, Figure, Unknown};
 pub(crate) use weighing::{Weighing, readings};
 pub(crate) use workbook::{is_table, tables as sheet_tables};
 
@@ -191,7 +190,7 @@ impl Book {
     /// The book as it stood before anything was charged or weighed: parcels that came are calculated by their own days,
     /// and weighed parts have the masses that were claimed.
     #[must_use]
-    pub fn before(&self) -> Book {
+    pub(crate) fn before(&self) -> Book {
         let mut before = self.clone();
         before.receipts.clear();
         before.weighings.clear();
@@ -244,7 +243,7 @@ impl Book {
     }
 
     /// The build rows: what is on the bike, or will be.
-    pub fn build(&self) -> impl Iterator<Item = &Part> {
+    pub(crate) fn build(&self) -> impl Iterator<Item = &Part> {
         self.parts.iter().filter(|part| part.role == Role::Build)
     }
 

@@ -35,8 +35,7 @@ pub enum Standing {
 
 /// How a mass is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-#[expect(missing_docs, reason = "named as in the tables")]
-pub enum MassKind {
+pub(crate) enum MassKind {
     Weighed,
     Claimed,
     Guess,
@@ -83,7 +82,7 @@ impl FitValue {
 #[derive(Debug, Clone)]
 pub struct Part {
     /// Its name.
-    pub name: String,
+    pub(crate) name: String,
     /// The places it fills.
     pub places: Vec<String>,
     /// Whether it is on the bike.

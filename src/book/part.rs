@@ -71,13 +71,6 @@ impl Standing {
     }
 }
 
-impl MassKind {
-    /// Its word.
-    pub fn name(self) -> &'static str {
-        words::word_of(&MASS_KINDS, self)
-    }
-}
-
 /// A row and the part's own row, when this is a rival.
 struct Cells<'a> {
     own: &'a Spot,

@@ -39,8 +39,6 @@ pub struct Seller {
     pub(crate) terms: String,
     /// How its parcels travel.
     pub(crate) channel: Option<Channel>,
-    /// Who carries them.
-    pub carrier: String,
     /// The carrier's own fee.
     pub(crate) handling: Option<HandlingFee>,
     /// The row that gives it.
@@ -166,10 +164,6 @@ fn one(name: String, cells: &Cells, problems: &mut Problems) -> Option<Seller> {
         channel: cells
             .cell("channel")
             .and_then(|c| c.needed(problems, |t| one_of(&CHANNELS, t))),
-        carrier: cells
-            .cell("carrier")
-            .map(|c| c.text().to_owned())
-            .unwrap_or_default(),
         handling: cells
             .cell("handling")
             .and_then(|c| c.needed(problems, |t| HandlingFee::parse(t, c.style()))),

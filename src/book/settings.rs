@@ -37,7 +37,7 @@ pub const SETTINGS: [&str; 18] = [
 
 /// Whether remedies are in the headline or beside it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Remedies {
+pub(crate) enum Remedies {
     /// In the headline.
     #[default]
     Count,
@@ -49,50 +49,50 @@ pub enum Remedies {
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Settings {
     /// Where it is delivered.
-    pub destination: Option<Country>,
+    pub(crate) destination: Option<Country>,
     /// The region, where tax depends on it.
-    pub region: String,
+    pub(crate) region: String,
     /// The postcode of the place of delivery, which tells a region.
-    pub postcode: Option<String>,
+    pub(crate) postcode: Option<String>,
     /// What sums are shown in.
-    pub currency: Option<Currency>,
+    pub(crate) currency: Option<Currency>,
     /// The day of ordering.
     pub date: Option<Date>,
     /// The day of arrival.
-    pub arrival: Option<Date>,
+    pub(crate) arrival: Option<Date>,
     /// The kind of bike.
-    pub kind: Option<String>,
+    pub(crate) kind: Option<String>,
     /// Facts about the bike that places ask for: gears, brakes, tyres.
-    pub facts: BTreeMap<String, String>,
+    pub(crate) facts: BTreeMap<String, String>,
     /// How masses are compared.
-    pub basis: Option<Basis>,
+    pub(crate) basis: Option<Basis>,
     /// The folder of the user's own tables.
-    pub rates: Option<String>,
+    pub(crate) rates: Option<String>,
     /// What the card takes on foreign money.
-    pub card_fee: Option<Percent>,
+    pub(crate) card_fee: Option<Percent>,
     /// Whether remedies are counted.
-    pub remedies: Option<Remedies>,
+    pub(crate) remedies: Option<Remedies>,
     /// Choices for the destination.
-    pub choices: BTreeMap<String, String>,
+    pub(crate) choices: BTreeMap<String, String>,
     /// Where a file names each of these choices, and where its value stands; a flag has no such place.
-    pub choices_at: BTreeMap<String, [Location; 2]>,
+    pub(crate) choices_at: BTreeMap<String, [Location; 2]>,
     /// At most this much money, in the destination's.
-    pub budget: Option<Dec>,
+    pub(crate) budget: Option<Dec>,
     /// At most this mass.
-    pub max_mass: Option<Grams>,
+    pub(crate) max_mass: Option<Grams>,
     /// What a kilogram less is worth, in the destination's money.
-    pub worth_per_kg: Option<Dec>,
+    pub(crate) worth_per_kg: Option<Dec>,
     /// The rider's mass in kilograms.
-    pub rider_kg: Option<Dec>,
+    pub(crate) rider_kg: Option<Dec>,
     /// The rider's power in watts.
-    pub rider_watts: Option<Dec>,
+    pub(crate) rider_watts: Option<Dec>,
     /// Amounts that a file gives with a sign or code, which must be the destination's money.
-    pub signed: Vec<Signed>,
+    pub(crate) signed: Vec<Signed>,
 }
 
 /// An amount with a sign or code beside it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Signed {
+pub(crate) struct Signed {
     /// The setting.
     pub(crate) name: String,
     /// The cell as it stands.

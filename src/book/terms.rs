@@ -8,8 +8,7 @@ use crate::units::{Currency, Dec, Percent};
 
 /// Who sent it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-#[expect(missing_docs, reason = "named as in the tables")]
-pub enum Sender {
+pub(crate) enum Sender {
     Business,
     Marketplace,
     Private,
@@ -17,7 +16,7 @@ pub enum Sender {
 }
 
 /// The senders by their words.
-pub const SENDERS: [(&str, Sender); 4] = [
+pub(crate) const SENDERS: [(&str, Sender); 4] = [
     ("business", Sender::Business),
     ("marketplace", Sender::Marketplace),
     ("private", Sender::Private),
@@ -26,32 +25,32 @@ pub const SENDERS: [(&str, Sender); 4] = [
 
 impl Sender {
     /// Its word.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         words::word_of(&SENDERS, self)
     }
 }
 
 /// How it travels.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-#[expect(missing_docs, reason = "named as in the tables")]
-pub enum Channel {
+pub(crate) enum Channel {
     Post,
     Courier,
 }
 
 /// The channels by their words.
-pub const CHANNELS: [(&str, Channel); 2] = [("post", Channel::Post), ("courier", Channel::Courier)];
+pub(crate) const CHANNELS: [(&str, Channel); 2] =
+    [("post", Channel::Post), ("courier", Channel::Courier)];
 
 impl Channel {
     /// Its word.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         words::word_of(&CHANNELS, self)
     }
 }
 
 /// What carrying costs.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub enum Freight {
+pub(crate) enum Freight {
     /// Nobody has said.
     #[default]
     Unknown,
@@ -63,7 +62,7 @@ pub enum Freight {
 
 /// What insuring costs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Insurance {
+pub(crate) enum Insurance {
     /// A flat amount in the seller's money.
     Amount(Dec),
     /// A percentage of goods and freight.
@@ -72,7 +71,7 @@ pub enum Insurance {
 
 /// What tax the seller's prices hold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Included {
+pub(crate) enum Included {
     /// None.
     Nothing,
     /// The destination's, taken at the sale.
@@ -83,16 +82,16 @@ pub enum Included {
 
 /// A carrier's own fee, in the destination's money.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct HandlingFee {
+pub(crate) struct HandlingFee {
     /// Of duty, remedies and tax.
-    pub percent: Percent,
+    pub(crate) percent: Percent,
     /// At least this; the whole fee where there is no percentage.
-    pub least: Dec,
+    pub(crate) least: Dec,
 }
 
 impl HandlingFee {
     /// Reads `12.00` or `2.5 % min 12.50`. A sign or code beside the amount is left to [`HandlingFee::signs`].
-    pub fn parse(text: &str, style: Style) -> Result<HandlingFee, String> {
+    pub(crate) fn parse(text: &str, style: Style) -> Result<HandlingFee, String> {
         let expected = || {
             "expected a fee such as `12.00` or `2.5 % min 12.50`, in the destination's money"
                 .to_owned()
@@ -134,7 +133,7 @@ impl HandlingFee {
     }
 
     /// What the sign or code beside its amount can stand for; empty where there is none.
-    pub fn signs(text: &str, style: Style) -> Vec<Currency> {
+    pub(crate) fn signs(text: &str, style: Style) -> Vec<Currency> {
         let amount = text.rsplit_once('%').map_or(text, |(_, rest)| {
             rest.trim().strip_prefix("min").unwrap_or("")
         });

@@ -4,10 +4,10 @@ use super::record::{Bounds, Record, Scan, is_plain, scan};
 use super::{BadLine, EndedRow, Far, OpenCode, Pricer, Wants, Written, may_need_guard};
 
 /// A field longer than this is refused.
-pub const LONGEST_FIELD: usize = 1 << 20;
+pub(crate) const LONGEST_FIELD: usize = 1 << 20;
 
 /// A consignment of more lines than this is refused: memory does not grow with the list.
-pub const MOST_LINES: usize = 1000;
+pub(crate) const MOST_LINES: usize = 1000;
 
 /// Lines of a list, whole records all, and no consignment cut.
 #[derive(Debug, Clone, Copy)]
@@ -28,20 +28,20 @@ pub struct Block<'a> {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Bad {
     /// Its number in the list.
-    pub line: u64,
+    pub(crate) line: u64,
     /// Why.
-    pub why: BadLine,
+    pub(crate) why: BadLine,
     /// As it came.
-    pub raw: Vec<u8>,
+    pub(crate) raw: Vec<u8>,
 }
 
 /// What became of a block, kept from one to the next.
 #[derive(Debug, Default)]
 pub struct Done {
     /// The lines to be written.
-    pub out: Written,
+    pub(crate) out: Written,
     /// How many they are.
-    pub priced: u64,
+    pub(crate) priced: u64,
     /// The bad ones.
     pub bad: Vec<Bad>,
     /// Consignments to which a duty applies whose rate is not known, and the line of the first.
@@ -49,20 +49,20 @@ pub struct Done {
     /// Consignments that a duty, tax or fee would have touched had its row not ended, and the line of the first.
     pub ended: Option<(u64, u64)>,
     /// Lines whose freight hangs on a mass that is not told, and the first of them.
-    pub massless: Option<(u64, u64)>,
+    pub(crate) massless: Option<(u64, u64)>,
     /// Days that the tables say little of, each with the first line that has it.
-    pub far: Vec<(u64, Far)>,
+    pub(crate) far: Vec<(u64, Far)>,
     /// Digits that stop above rows which differ, met for the first time, each with its line.
-    pub open: Vec<(u64, OpenCode)>,
+    pub(crate) open: Vec<(u64, OpenCode)>,
     /// Rows that ended and would have touched these lines, met for the first time, each with its line.
-    pub ended_rows: Vec<(u64, EndedRow)>,
+    pub(crate) ended_rows: Vec<(u64, EndedRow)>,
     /// The last line, when it is whole but its line end is missing.
-    pub unended: Option<u64>,
+    pub(crate) unended: Option<u64>,
 }
 
 impl Done {
     /// Forgets the block before.
-    pub fn clear(&mut self) {
+    pub(crate) fn clear(&mut self) {
         self.out.clear();
         self.bad.clear();
         self.priced = 0;

@@ -8,23 +8,22 @@ use super::record::Record;
 
 /// Where each known column stands.
 #[derive(Debug, Clone)]
-#[expect(missing_docs, reason = "named as in the list")]
 pub struct Columns {
-    pub date: usize,
-    pub seller: usize,
-    pub price: usize,
-    pub commodity: usize,
-    pub dispatch: Option<usize>,
-    pub currency: Option<usize>,
-    pub quantity: Option<usize>,
-    pub mass_g: Option<usize>,
-    pub origin: Option<usize>,
-    pub discount_percent: Option<usize>,
-    pub consignment: Option<usize>,
+    pub(crate) date: usize,
+    pub(crate) seller: usize,
+    pub(crate) price: usize,
+    pub(crate) commodity: usize,
+    pub(crate) dispatch: Option<usize>,
+    pub(crate) currency: Option<usize>,
+    pub(crate) quantity: Option<usize>,
+    pub(crate) mass_g: Option<usize>,
+    pub(crate) origin: Option<usize>,
+    pub(crate) discount_percent: Option<usize>,
+    pub(crate) consignment: Option<usize>,
     /// Fields of every line.
-    pub width: usize,
+    pub(crate) width: usize,
     /// Columns that nothing reads and whose name is near one that is read: the two names.
-    pub near: Vec<(String, &'static str)>,
+    pub(crate) near: Vec<(String, &'static str)>,
 }
 
 const NEEDED: [&str; 4] = ["date", "seller", "price", "commodity"];
@@ -39,7 +38,7 @@ const OTHERS: [&str; 7] = [
 ];
 
 /// What is written after the columns of the list, in the destination's money.
-pub const OUTPUT: [&str; 14] = [
+pub(crate) const OUTPUT: [&str; 14] = [
     "goods",
     "discount",
     "freight",
@@ -57,7 +56,7 @@ pub const OUTPUT: [&str; 14] = [
 ];
 
 /// Whether a header has every column that a price list needs.
-pub fn heads_a_list(header: &str) -> bool {
+pub(crate) fn heads_a_list(header: &str) -> bool {
     let name = |field: &str| {
         field
             .trim()

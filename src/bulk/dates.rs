@@ -11,7 +11,7 @@ use crate::units::{Currency, Date, Lookup};
 
 /// A day that the tables say little of.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Far {
+pub(crate) enum Far {
     /// The rate of exchange is from a day long before it.
     Rate {
         /// Of this money.

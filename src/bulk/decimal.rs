@@ -138,7 +138,6 @@ fn stranger(offer: &Offer<'_>, spot: &Spot) -> Seller {
         prices_include: Included::Nothing,
         terms: String::new(),
         channel: None,
-        carrier: String::new(),
         handling: None,
         handling_at: None,
         transit_days: None,

@@ -11,15 +11,15 @@ const MOST: usize = 1 << 14;
 
 /// A row that ended, of which it is not known what followed.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct EndedRow {
+pub(crate) struct EndedRow {
     /// Its last day.
-    pub on: Date,
+    pub(crate) on: Date,
     /// What it is, in plain words: `a duty`.
-    pub kind: String,
+    pub(crate) kind: String,
     /// The charge.
-    pub id: String,
+    pub(crate) id: String,
     /// The row, in words.
-    pub row: String,
+    pub(crate) row: String,
 }
 
 /// What has been found.

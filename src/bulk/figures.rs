@@ -55,7 +55,7 @@ const fn pairs() -> [u16; 100] {
 
 /// Lines being written: what they hold, and room behind it.
 #[derive(Debug, Default)]
-pub struct Written {
+pub(crate) struct Written {
     bytes: Vec<u8>,
     used: usize,
 }
@@ -71,12 +71,12 @@ const SHORT: u64 = 1_000_000;
 
 impl Written {
     /// What has been written.
-    pub fn bytes(&self) -> &[u8] {
+    pub(crate) fn bytes(&self) -> &[u8] {
         self.bytes.get(..self.used).unwrap_or_default()
     }
 
     /// Forgets what has been written, and keeps the room.
-    pub fn clear(&mut self) {
+    pub(crate) fn clear(&mut self) {
         self.used = 0;
     }
 
@@ -90,7 +90,7 @@ impl Written {
     }
 
     /// Gives back the room that a long line took.
-    pub fn slim(&mut self) {
+    pub(crate) fn slim(&mut self) {
         if self.bytes.len() > 4 * USUAL {
             self.bytes = Vec::new();
             self.used = 0;

@@ -11,7 +11,7 @@ use crate::text::{begins_formula, guarded_within, is_number, is_unseen, visible}
     clippy::needless_bitwise_bool,
     reason = "without branches the loop takes many bytes at once"
 )]
-pub fn may_need_guard(bytes: &[u8]) -> bool {
+pub(crate) fn may_need_guard(bytes: &[u8]) -> bool {
     let starts = |byte: u8| (byte == b'=') | (byte == b'+') | (byte == b'-') | (byte == b'@');
     let strange = |byte: u8| ((byte < b' ') & (byte != b'\n')) | (byte > b'~');
     let opens = |byte: u8| {
@@ -27,7 +27,7 @@ pub fn may_need_guard(bytes: &[u8]) -> bool {
 }
 
 /// A line with its formulas and its unseen characters made harmless; line ends stay, and bytes that are no text.
-pub fn guarded(line: &[u8]) -> Cow<'_, [u8]> {
+pub(crate) fn guarded(line: &[u8]) -> Cow<'_, [u8]> {
     if !may_need_guard(line) {
         return Cow::Borrowed(line);
     }

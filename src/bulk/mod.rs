@@ -29,19 +29,22 @@ use crate::tables::{Law, RowRef, Tables};
 use crate::text::Problems;
 use crate::units::{Country, Dec};
 
-pub use block::{Bad, Block, Done, LONGEST_FIELD, MOST_LINES};
+pub(crate) use block::{Bad, LONGEST_FIELD, MOST_LINES};
+pub use block::{Block, Done};
+pub use columns::Columns;
 use columns::PricedLine;
-pub use columns::{Columns, OUTPUT, heads_a_list};
+pub(crate) use columns::{OUTPUT, heads_a_list};
 use dates::Days;
-pub use dates::Far;
+pub(crate) use dates::Far;
 use day::Day;
 use ended::AllEnded;
-pub use ended::EndedRow;
-pub use figures::Written;
+pub(crate) use ended::EndedRow;
+pub(crate) use figures::Written;
 use goods::{Found, Goods};
-pub use guard::{guarded, may_need_guard};
+pub(crate) use guard::{guarded, may_need_guard};
 use offer::Offer;
-pub use record::{Bounds, Record, Scan, is_plain, scan};
+pub(crate) use record::is_plain;
+pub use record::{Bounds, Record, Scan, scan};
 use terms::{AllTerms, Frame, Terms};
 
 /// What every line is priced with.
@@ -60,16 +63,16 @@ pub struct Setting<'a> {
 
 /// A line that cannot be priced.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct BadLine {
+pub(crate) struct BadLine {
     /// The column it is about; empty for the whole line.
-    pub column: &'static str,
+    pub(crate) column: &'static str,
     /// What was found and what was expected.
-    pub what: String,
+    pub(crate) what: String,
 }
 
 impl BadLine {
     /// A reason, and the column it is about.
-    pub fn new(column: &'static str, what: impl Into<String>) -> BadLine {
+    pub(crate) fn new(column: &'static str, what: impl Into<String>) -> BadLine {
         BadLine {
             column,
             what: what.into(),
@@ -127,13 +130,13 @@ pub struct Pricer<'a> {
 
 /// Digits that stop above rows which differ, so that the dearest counts.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct OpenCode {
+pub(crate) struct OpenCode {
     /// The digits.
-    pub digits: String,
+    pub(crate) digits: String,
     /// The longer rows.
-    pub rows: Vec<RowRef>,
+    pub(crate) rows: Vec<RowRef>,
     /// What hangs on it at the line, as an amount with its currency.
-    pub hangs: String,
+    pub(crate) hangs: String,
 }
 
 impl<'a> Pricer<'a> {
@@ -157,7 +160,7 @@ impl<'a> Pricer<'a> {
     }
 
     /// Another worker, with the rules that one has opened.
-    pub fn beside(setting: &'a Setting<'a>, law: Arc<Law>) -> Option<Pricer<'a>> {
+    pub(crate) fn beside(setting: &'a Setting<'a>, law: Arc<Law>) -> Option<Pricer<'a>> {
         Some(Pricer::at(
             Jurisdiction::beside(setting.tables, setting.ask, law)?,
             setting,
@@ -165,12 +168,12 @@ impl<'a> Pricer<'a> {
     }
 
     /// Choices of the question that change nothing.
-    pub fn unknown_choices(&self) -> Vec<UnknownChoice> {
+    pub(crate) fn unknown_choices(&self) -> Vec<UnknownChoice> {
         self.jurisdiction.unknown_choices()
     }
 
     /// The rules, for another worker.
-    pub fn law(&self) -> Arc<Law> {
+    pub(crate) fn law(&self) -> Arc<Law> {
         self.jurisdiction.law.clone()
     }
 
@@ -365,3 +368,6 @@ fn shown<'r>(record: &Record<'r>, guard: bool) -> Cow<'r, [u8]> {
         Cow::Borrowed(record.raw)
     }
 }
+
+#[cfg(test)]
+mod tests;

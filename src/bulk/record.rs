@@ -17,7 +17,7 @@ pub struct Bounds {
 #[derive(Debug, Clone, Copy)]
 pub struct Record<'a> {
     /// As it came, without its line end.
-    pub raw: &'a [u8],
+    pub(crate) raw: &'a [u8],
     text: &'a [u8],
     fields: &'a [(usize, usize)],
 }
@@ -26,15 +26,15 @@ pub struct Record<'a> {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Scan {
     /// Where its bytes end.
-    pub end: usize,
+    pub(crate) end: usize,
     /// Where the next begins.
     pub next: usize,
     /// How many lines it takes.
-    pub lines: u64,
+    pub(crate) lines: u64,
     /// Whether its line end was met.
-    pub ended: bool,
+    pub(crate) ended: bool,
     /// Whether every quotation mark is closed.
-    pub closed: bool,
+    pub(crate) closed: bool,
 }
 
 impl<'a> Record<'a> {
@@ -53,18 +53,18 @@ impl<'a> Record<'a> {
     }
 
     /// How many fields it has.
-    pub fn len(&self) -> usize {
+    pub(crate) fn len(&self) -> usize {
         self.fields.len()
     }
 
     /// Whether it is an empty line, which is no record.
-    pub fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         self.raw.is_empty()
     }
 
     /// A field; empty where there is none.
     #[inline]
-    pub fn get(&self, at: usize) -> &'a [u8] {
+    pub(crate) fn get(&self, at: usize) -> &'a [u8] {
         self.fields
             .get(at)
             .and_then(|(start, end)| self.text.get(*start..*end))
@@ -72,13 +72,13 @@ impl<'a> Record<'a> {
     }
 
     /// All fields.
-    pub fn fields(&self) -> impl Iterator<Item = &'a [u8]> {
+    pub(crate) fn fields(&self) -> impl Iterator<Item = &'a [u8]> {
         (0..self.len()).map(|at| self.get(at))
     }
 }
 
 /// Whether bytes hold neither quotation marks nor carriage returns.
-pub fn is_plain(bytes: &[u8]) -> bool {
+pub(crate) fn is_plain(bytes: &[u8]) -> bool {
     memchr::memchr2(b'"', b'\r', bytes).is_none()
 }
 

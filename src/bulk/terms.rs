@@ -431,7 +431,6 @@ impl Frame {
         Parcel {
             to: jurisdiction.ask.to,
             region: jurisdiction.region.clone(),
-            group: jurisdiction.group().to_owned(),
             dispatch: self.dispatch,
             channel: self.channel,
             sender: self.sender,

@@ -18,7 +18,7 @@ pub struct Against {
     /// Cost of finishing the build less that of the bike: what is spent is gone either way.
     pub to_finish: Dec,
     /// How the bike stands among all that are compared.
-    pub status: Status,
+    pub(crate) status: Status,
 }
 
 pub(super) fn against(
@@ -58,7 +58,7 @@ impl Against {
     }
 
     /// The difference where the build costs otherwise, as without rows in dispute.
-    pub fn difference_at(&self, cost: Dec) -> Result<Difference, Overflow> {
+    pub(crate) fn difference_at(&self, cost: Dec) -> Result<Difference, Overflow> {
         Ok(Difference {
             cost: cost.minus(self.reference.price)?,
             ..self.difference
@@ -66,7 +66,7 @@ impl Against {
     }
 
     /// Whether the range of the bike's mass leaves open which of the two is lighter.
-    pub fn is_open(&self) -> bool {
+    pub(crate) fn is_open(&self) -> bool {
         self.saved.0.0.is_negative() && self.saved.1.0.is_positive()
     }
 }

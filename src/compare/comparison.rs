@@ -31,11 +31,11 @@ pub struct Comparison {
     /// The destination's money.
     pub currency: Currency,
     /// The basis all masses are on.
-    pub basis: Basis,
+    pub(crate) basis: Basis,
     /// The build.
     pub mine: Mine,
     /// The bills of the build bought again.
-    pub bills: Vec<Bill>,
+    pub(crate) bills: Vec<Bill>,
     /// The bikes, by name.
     pub bikes: Vec<Against>,
     /// Those that are not compared, by name.

@@ -37,11 +37,11 @@ pub enum Market {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Along {
     /// The mass.
-    pub mass: Grams,
+    pub(crate) mass: Grams,
     /// The middle price.
-    pub asks: Dec,
+    pub(crate) asks: Dec,
     /// The band.
-    pub band: (Dec, Dec),
+    pub(crate) band: (Dec, Dec),
 }
 
 impl Market {
@@ -63,30 +63,30 @@ pub struct Asked {
     /// The middle price at the build's mass.
     pub asks: Dec,
     /// The band in which 95 in 100 bikes of that mass would lie.
-    pub band: (Dec, Dec),
+    pub(crate) band: (Dec, Dec),
     /// How far the build's cost, as it is compared, lies off the line, out of a hundred.
     pub off: Dec,
     /// What one kilogram less costs there; below zero where lighter bikes cost less.
     pub next_kilogram: Dec,
     /// The share of the squares that the line explains, out of a hundred.
-    pub explained: Dec,
+    pub(crate) explained: Dec,
     /// How far each bike's price lies off the line, out of a hundred, by name.
     pub residuals: Vec<(String, Dec)>,
     /// The line itself.
-    pub curve: Vec<Along>,
+    pub(crate) curve: Vec<Along>,
 }
 
 /// The bikes a line goes through.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Set {
     /// Their class, as told.
-    pub class: String,
+    pub(crate) class: String,
     /// Their season, as told.
-    pub season: String,
+    pub(crate) season: String,
     /// The kinds of their prices.
-    pub kinds: Vec<&'static str>,
+    pub(crate) kinds: Vec<&'static str>,
     /// Their names.
-    pub bikes: Vec<String>,
+    pub(crate) bikes: Vec<String>,
     /// Bikes that are compared and are of another class, season or kind of price.
     pub others: Vec<String>,
 }

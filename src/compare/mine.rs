@@ -41,67 +41,67 @@ pub struct Mine {
     /// What the next person would pay for it, in the destination's money.
     pub replacement: Dec,
     /// Parts whose replacement value is not known and not in it.
-    pub replacement_unknown: Vec<String>,
+    pub(crate) replacement_unknown: Vec<String>,
     /// What is held against bikes: the replacement value, and what was paid for parts without one.
     pub cost: Dec,
     /// By what.
     pub compared: Compared,
     /// Parts without a replacement value that are compared by what was paid for them.
-    pub by_paid: Vec<String>,
+    pub(crate) by_paid: Vec<String>,
     /// Parts of which neither is known.
-    pub price_unknown: Vec<String>,
+    pub(crate) price_unknown: Vec<String>,
     /// What it would be without rows in dispute, and those rows with their charges; with anti-dumping where that is only
     /// shown. None where that changes nothing.
     pub disputed: Option<(Dec, Vec<Disputed>)>,
     /// The replacement value without the rows in dispute, whatever `remedies` says; none where it is the same.
-    pub undisputed: Option<Dec>,
+    pub(crate) undisputed: Option<Dec>,
     /// The replacement value with every row, whatever `remedies` says; none where it is the same.
-    pub with_disputed: Option<Dec>,
+    pub(crate) with_disputed: Option<Dec>,
     /// Really paid.
     pub spent: Dec,
     /// Still to pay.
     pub to_pay: Dec,
     /// Parts that are still to be paid at a price that is not known, and that is not in it.
-    pub to_pay_unknown: Vec<String>,
+    pub(crate) to_pay_unknown: Vec<String>,
     /// What it weighs on the basis: as the scale said, else what its parts add up to, with what the rider carries where the
     /// basis counts it.
     pub mass: Grams,
     /// The whole bike on the scale; none when it was not weighed, or the reading cannot be used.
     pub scale: Option<OnScale>,
     /// How far under and over its mass it may weigh, by what the tables added to the scale's figure or took off.
-    pub give: (Grams, Grams),
+    pub(crate) give: (Grams, Grams),
     /// How much of that was weighed.
     pub weighed: Grams,
     /// What a scale will probably say of it, and its standard deviation, by how each mass is known; none where the tables
     /// have no range for that, or the scale has said it.
     pub expected: Option<(Grams, Grams)>,
     /// What the rider carries, by the tables; none where the basis does not count it, or it lay on the scale.
-    pub carried: Option<Span>,
+    pub(crate) carried: Option<Span>,
     /// Parts on the basis whose mass is not known and not in it.
-    pub mass_unknown: Vec<String>,
+    pub(crate) mass_unknown: Vec<String>,
     /// Required places that nothing fills.
-    pub empty: Vec<String>,
+    pub(crate) empty: Vec<String>,
     /// What is missing usually weighs: the least and the most.
-    pub missing: (Grams, Grams),
+    pub(crate) missing: (Grams, Grams),
     /// Rows of tools, consumables, shop work and spares that are left out.
     pub tools_left_out: usize,
     /// How it stands among all that are compared.
-    pub status: Status,
+    pub(crate) status: Status,
 }
 
 impl Mine {
     /// Whether no required part is missing: of half a bike there is no verdict.
-    pub fn is_whole(&self) -> bool {
+    pub(crate) fn is_whole(&self) -> bool {
         self.empty.is_empty()
     }
 
     /// Whether it stands among bikes by price and mass.
-    pub fn is_judged(&self) -> bool {
+    pub(crate) fn is_judged(&self) -> bool {
         self.is_weighable() && self.compared != Compared::Nothing
     }
 
     /// Whether no part of it has a mass that is known: what the tables add for the rider is none of its own.
-    pub fn has_no_mass(&self) -> bool {
+    pub(crate) fn has_no_mass(&self) -> bool {
         let rider = self.carried.map_or(Grams::ZERO, |span| span.likely);
         self.scale.is_none() && self.mass <= rider && !self.mass_unknown.is_empty()
     }

@@ -11,6 +11,8 @@ mod reference;
 
 pub use against::Against;
 pub use comparison::{Comparison, LeftOut, Options, compare, compare_at, compare_with};
-pub use market::{Along, Asked, Market, Set};
-pub use mine::{Compared, Mine};
+pub use market::{Along, Market};
+pub(crate) use market::{Asked, Set};
+pub use mine::Compared;
+pub(crate) use mine::Mine;
 pub use reference::Reference;

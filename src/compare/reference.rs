@@ -14,27 +14,27 @@ pub struct Reference {
     /// What it costs on the doormat, in the destination's money.
     pub price: Dec,
     /// What kind of price that is.
-    pub price_kind: PriceKind,
+    pub(crate) price_kind: PriceKind,
     /// When the price was seen.
-    pub seen: Option<Date>,
+    pub(crate) seen: Option<Date>,
     /// Whether that is its landed cost from a seller abroad.
     pub imported: bool,
     /// The bill of that.
-    pub bills: Vec<Bill>,
+    pub(crate) bills: Vec<Bill>,
     /// Its mass as told.
-    pub told: Grams,
+    pub(crate) told: Grams,
     /// The basis that was told.
-    pub told_basis: Basis,
+    pub(crate) told_basis: Basis,
     /// Its mass on the build's basis, and how that came about.
     pub mass: Converted,
     /// Its size, class and season, as told.
-    pub size: String,
+    pub(crate) size: String,
     /// Its class.
-    pub class: String,
+    pub(crate) class: String,
     /// Its season.
-    pub season: String,
+    pub(crate) season: String,
     /// Where it stands in the book.
-    pub row: String,
+    pub(crate) row: String,
 }
 
 /// Brings a bike to the build's terms; the error is the reason why it is left out.

@@ -5,7 +5,7 @@ use crate::units::Dec;
 
 /// Relative moves out of a hundred, sorted.
 #[derive(Debug, Clone, PartialEq)]
-pub struct History {
+pub(crate) struct History {
     sorted: Vec<f64>,
 }
 
@@ -13,7 +13,7 @@ pub struct History {
 const FEWEST: usize = 60;
 
 /// The moves of a series over so many steps, out of a hundred; none when the series is too short.
-pub fn moves(series: &[Dec], steps: usize) -> Option<History> {
+pub(crate) fn moves(series: &[Dec], steps: usize) -> Option<History> {
     let figures: Vec<f64> = series.iter().map(|d| float(*d)).collect();
     let pairs = figures.iter().zip(figures.iter().skip(steps));
     let mut sorted: Vec<f64> = pairs
@@ -26,12 +26,12 @@ pub fn moves(series: &[Dec], steps: usize) -> Option<History> {
 
 impl History {
     /// How many windows were seen; they overlap.
-    pub fn windows(&self) -> usize {
+    pub(crate) fn windows(&self) -> usize {
         self.sorted.len()
     }
 
     /// The move below which this many out of a hundred lay, to two decimals.
-    pub fn point(&self, percent: u32) -> Dec {
+    pub(crate) fn point(&self, percent: u32) -> Dec {
         shown(self.quantile(f64::from(percent) / 100.0), 2)
     }
 

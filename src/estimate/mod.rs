@@ -28,15 +28,14 @@ mod sum;
 mod three;
 mod variance;
 
-pub use history::{History, moves};
-pub use normal::{saves, within};
-pub use power::{Change, Climb, Road, Watts, climb};
-pub use regression::{Line, MarketLine, student};
-pub use response::{Curve, Point};
-pub use spread::Spread;
-pub use sum::{Distribution, Group, Outcome, Slice};
-pub(crate) use three::mean_and_deviation;
-pub use three::{Shape, ThreePoint};
+pub(crate) use history::moves;
+pub(crate) use normal::saves;
+pub(crate) use power::{Climb, climb};
+pub(crate) use regression::MarketLine;
+pub(crate) use response::{Curve, Point};
+pub(crate) use spread::Spread;
+pub(crate) use sum::{Distribution, Group, Slice};
+pub(crate) use three::{Shape, ThreePoint, mean_and_deviation};
 pub(crate) use variance::{Variance, in_the_hundred};
 
 use crate::units::{Dec, Mode};
@@ -47,7 +46,7 @@ fn float(exact: Dec) -> f64 {
 }
 
 /// The square root of a figure, to so many decimals, for what is shown as plus or minus.
-pub fn root(figure: Dec, decimals: u32) -> Dec {
+pub(crate) fn root(figure: Dec, decimals: u32) -> Dec {
     shown(float(figure).max(0.0).sqrt(), decimals)
 }
 
@@ -61,3 +60,6 @@ fn shown(figure: f64, decimals: u32) -> Dec {
     }
     .round_to(decimals, Mode::HalfUp)
 }
+
+#[cfg(test)]
+mod tests;

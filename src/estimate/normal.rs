@@ -42,12 +42,12 @@ fn fraction(z: f64) -> f64 {
 }
 
 /// The chance out of a hundred that a difference with this deviation is above zero: that a saving is real.
-pub fn saves(difference: Dec, deviation: Dec) -> Dec {
+pub(crate) fn saves(difference: Dec, deviation: Dec) -> Dec {
     within(difference, Dec::ZERO, deviation)
 }
 
 /// The chance out of a hundred that a figure with this mean and deviation stays at or below a limit.
-pub fn within(limit: Dec, mean: Dec, deviation: Dec) -> Dec {
+pub(crate) fn within(limit: Dec, mean: Dec, deviation: Dec) -> Dec {
     let room = float(limit) - float(mean);
     let deviation = float(deviation);
     if deviation <= 0.0 {

@@ -9,59 +9,59 @@ const GRAVITY: f64 = 9.81;
 
 /// A rider, a bike and a road.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Road {
+pub(crate) struct Road {
     /// All that moves, in kilograms.
-    pub mass_kg: f64,
+    pub(crate) mass_kg: f64,
     /// The slope: rise over run.
-    pub grade: f64,
+    pub(crate) grade: f64,
     /// Frontal area times drag coefficient, square metres.
-    pub drag_area: f64,
+    pub(crate) drag_area: f64,
     /// What the spokes add to it.
-    pub wheels_area: f64,
+    pub(crate) wheels_area: f64,
     /// The coefficient of rolling.
-    pub rolling: f64,
+    pub(crate) rolling: f64,
     /// Air density, kilograms per cubic metre.
-    pub density: f64,
+    pub(crate) density: f64,
     /// The share of the power that reaches the road.
-    pub efficiency: f64,
+    pub(crate) efficiency: f64,
 }
 
 /// A change of speed within some time, with the inertia of the wheels.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Change {
+pub(crate) struct Change {
     /// Metres per second at its start.
-    pub from: f64,
+    pub(crate) from: f64,
     /// Metres per second at its end.
-    pub to: f64,
+    pub(crate) to: f64,
     /// Seconds.
-    pub seconds: f64,
+    pub(crate) seconds: f64,
     /// The moment of inertia of both wheels, kilogram square metres.
-    pub inertia: f64,
+    pub(crate) inertia: f64,
     /// The radius of the tyre, metres.
-    pub radius: f64,
+    pub(crate) radius: f64,
 }
 
 /// Where the power goes: each but the total before the losses of the drive.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Watts {
+pub(crate) struct Watts {
     /// Against the air.
-    pub air: f64,
+    pub(crate) air: f64,
     /// Into the tyres.
-    pub rolling: f64,
+    pub(crate) rolling: f64,
     /// Into the bearings.
-    pub bearings: f64,
+    pub(crate) bearings: f64,
     /// Up the slope.
-    pub slope: f64,
+    pub(crate) slope: f64,
     /// Into speed.
-    pub kinetic: f64,
+    pub(crate) kinetic: f64,
     /// At the pedals.
-    pub total: f64,
+    pub(crate) total: f64,
 }
 
 impl Road {
     /// A road bike without wind: drag area 0.32, spokes 0.0044, rolling 0.004, air 1.15, drive 0.976.
     // common practice, no source: the five figures of a rider on the hoods of a road bike
-    pub fn usual(mass_kg: f64, grade: f64) -> Road {
+    pub(crate) fn usual(mass_kg: f64, grade: f64) -> Road {
         Road {
             mass_kg,
             grade,
@@ -74,7 +74,7 @@ impl Road {
     }
 
     /// The power at a speed over the ground and through the air, both metres per second.
-    pub fn watts(&self, speed: f64, through_air: f64, change: Option<Change>) -> Watts {
+    pub(crate) fn watts(&self, speed: f64, through_air: f64, change: Option<Change>) -> Watts {
         let angle = self.grade.atan();
         let air =
             through_air * through_air * speed * self.density * (self.drag_area + self.wheels_area)
@@ -111,12 +111,12 @@ impl Road {
     }
 
     /// Seconds over a length of road, metres, at a steady power.
-    pub fn seconds(&self, metres: f64, watts: f64) -> f64 {
+    pub(crate) fn seconds(&self, metres: f64, watts: f64) -> f64 {
         metres / self.speed(watts)
     }
 
     /// Seconds for 1000 m of height at a steady power; without meaning on the flat.
-    pub fn seconds_up(&self, watts: f64) -> f64 {
+    pub(crate) fn seconds_up(&self, watts: f64) -> f64 {
         self.seconds(1000.0 / self.grade.atan().sin(), watts)
     }
 }
@@ -127,7 +127,7 @@ pub struct Climb {
     /// The slope out of a hundred.
     pub grade: u32,
     /// Seconds on the bike as it is.
-    pub seconds: Dec,
+    pub(crate) seconds: Dec,
     /// Seconds that a kilogram less saves.
     pub per_kg: Dec,
     /// Seconds that some grams less save.
@@ -135,7 +135,7 @@ pub struct Climb {
 }
 
 /// What a kilogram, and what some grams, are worth on 1000 m of height for a rider of so many kilograms and watts.
-pub fn climb(grade: u32, rider_kg: Dec, bike: Grams, watts: Dec, fewer: Grams) -> Climb {
+pub(crate) fn climb(grade: u32, rider_kg: Dec, bike: Grams, watts: Dec, fewer: Grams) -> Climb {
     let all = float(rider_kg) + float(bike.0) / 1000.0;
     let seconds = |mass: f64| Road::usual(mass, f64::from(grade) / 100.0).seconds_up(float(watts));
     let now = seconds(all);

@@ -5,23 +5,23 @@ use crate::units::{Dec, Grams};
 
 /// A line fitted to points, about their middle so that large figures lose no digits.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Line {
+pub(crate) struct Line {
     /// Points.
     pub(crate) count: usize,
     /// Rise of y for each x.
-    pub slope: f64,
+    pub(crate) slope: f64,
     /// y where x is zero.
-    pub intercept: f64,
+    pub(crate) intercept: f64,
     /// Standard error of the slope.
-    pub slope_error: f64,
+    pub(crate) slope_error: f64,
     /// Standard error of the intercept.
-    pub intercept_error: f64,
+    pub(crate) intercept_error: f64,
     /// The sum of the squared residuals.
-    pub residual_squares: f64,
+    pub(crate) residual_squares: f64,
     /// The sum of squares that the line explains.
-    pub explained_squares: f64,
+    pub(crate) explained_squares: f64,
     /// The share of the squares that the line explains.
-    pub explained: f64,
+    pub(crate) explained: f64,
     mean_x: f64,
     mean_y: f64,
     spread_x: f64,
@@ -29,7 +29,7 @@ pub struct Line {
 
 impl Line {
     /// The line of least squares; none under three points, or where all x are one.
-    pub fn fit(points: &[(f64, f64)]) -> Option<Line> {
+    pub(crate) fn fit(points: &[(f64, f64)]) -> Option<Line> {
         let n = points.len() as f64;
         let mean = |of: fn(&(f64, f64)) -> f64| {
             let rough = points.iter().map(of).sum::<f64>() / n;
@@ -69,12 +69,13 @@ impl Line {
     }
 
     /// The variance of a point about the line.
-    pub fn variance(&self) -> f64 {
+    pub(crate) fn variance(&self) -> f64 {
         self.residual_squares / (self.count as f64 - 2.0)
     }
 
     /// The variance of slope and intercept together.
-    pub fn covariance(&self) -> f64 {
+    #[cfg(test)]
+    pub(crate) fn covariance(&self) -> f64 {
         -self.mean_x * self.variance() / self.spread_x
     }
 
@@ -93,7 +94,7 @@ impl Line {
 }
 
 /// The point of Student's curve below which a share above a half lies.
-pub fn student(share: f64, freedom: f64) -> f64 {
+pub(crate) fn student(share: f64, freedom: f64) -> f64 {
     let outside = |t: f64| 0.5 * beta::below(freedom / (freedom + t * t), freedom / 2.0, 0.5);
     let (mut low, mut high) = (0.0, 1.0);
     while outside(high) > 1.0 - share && high < 1.0e12 {
@@ -112,11 +113,11 @@ pub fn student(share: f64, freedom: f64) -> f64 {
 
 /// What the market asks at a mass: a line through the logarithms of prices, on kilograms.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct MarketLine(Line);
+pub(crate) struct MarketLine(Line);
 
 impl MarketLine {
     /// The line through prices and masses; none where a price is not above zero or all masses are one.
-    pub fn fit(bikes: &[(Dec, Grams)]) -> Option<MarketLine> {
+    pub(crate) fn fit(bikes: &[(Dec, Grams)]) -> Option<MarketLine> {
         if bikes.iter().any(|(price, _)| !price.is_positive()) {
             return None;
         }
@@ -128,12 +129,12 @@ impl MarketLine {
     }
 
     /// The middle price at a mass, to so many decimals.
-    pub fn asks(&self, mass: Grams, decimals: u32) -> Dec {
+    pub(crate) fn asks(&self, mass: Grams, decimals: u32) -> Dec {
         shown(self.0.at(kilograms(mass)).exp(), decimals)
     }
 
     /// The band in which 95 in 100 bikes of a mass would lie.
-    pub fn band(&self, mass: Grams, decimals: u32) -> (Dec, Dec) {
+    pub(crate) fn band(&self, mass: Grams, decimals: u32) -> (Dec, Dec) {
         let (middle, half) = (
             self.0.at(kilograms(mass)),
             self.0.band(kilograms(mass), 0.95),
@@ -145,7 +146,7 @@ impl MarketLine {
     }
 
     /// How far a price lies above the line at its mass, out of a hundred of what the line asks; below zero where it lies below.
-    pub fn off(&self, price: Dec, mass: Grams) -> Dec {
+    pub(crate) fn off(&self, price: Dec, mass: Grams) -> Dec {
         shown(
             100.0 * (float(price).ln() - self.0.at(kilograms(mass))).exp_m1(),
             1,
@@ -153,7 +154,7 @@ impl MarketLine {
     }
 
     /// What one kilogram less costs at a mass on the line; below zero where lighter bikes cost less.
-    pub fn next_kilogram(&self, mass: Grams, decimals: u32) -> Dec {
+    pub(crate) fn next_kilogram(&self, mass: Grams, decimals: u32) -> Dec {
         shown(
             self.0.at(kilograms(mass)).exp() * (-self.0.slope).exp_m1(),
             decimals,
@@ -161,7 +162,7 @@ impl MarketLine {
     }
 
     /// The share of the squares that the line explains, out of a hundred.
-    pub fn explained(&self) -> Dec {
+    pub(crate) fn explained(&self) -> Dec {
         shown(100.0 * self.0.explained, 0)
     }
 }

@@ -6,14 +6,14 @@ use crate::units::Dec;
 
 /// One answer: an unknown's figure, and by how many minor units the sum is then away from its likely value.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Point {
+pub(crate) struct Point {
     x: f64,
     y: f64,
 }
 
 impl Point {
     /// The answer at a figure.
-    pub fn new(x: Dec, minor_units: i64) -> Point {
+    pub(crate) fn new(x: Dec, minor_units: i64) -> Point {
         Point {
             x: float(x),
             y: minor_units as f64,
@@ -23,14 +23,14 @@ impl Point {
 
 /// The answers of a sum to one unknown, in order of the unknown.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Curve {
+pub(crate) struct Curve {
     pub(super) spread: Spread,
     pub(super) points: Vec<Point>,
 }
 
 impl Curve {
     /// A curve through these points; they are put in order.
-    pub fn new(spread: Spread, mut points: Vec<Point>) -> Curve {
+    pub(crate) fn new(spread: Spread, mut points: Vec<Point>) -> Curve {
         points.sort_by(|a, b| a.x.total_cmp(&b.x));
         Curve { spread, points }
     }

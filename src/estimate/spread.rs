@@ -7,7 +7,7 @@ use crate::units::Dec;
 
 /// How an unknown lies.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Spread {
+pub(crate) enum Spread {
     /// By three points.
     Points(ThreePoint),
     /// As it has moved before.

@@ -12,7 +12,7 @@ const CELLS: f64 = 8192.0;
 
 /// The distribution of a sum: chances on a grid of equal steps.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Distribution {
+pub(crate) struct Distribution {
     start: f64,
     step: f64,
     chances: Vec<f64>,
@@ -20,7 +20,7 @@ pub struct Distribution {
 
 /// A point of a distribution of money: whole minor units away from an exact amount.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Outcome(pub i64);
+pub(crate) struct Outcome(pub(crate) i64);
 
 impl Outcome {
     /// The amount it stands for, to be shown: the exact amount and the minor units of it.
@@ -31,7 +31,7 @@ impl Outcome {
 
 impl Distribution {
     /// The sum of three-point estimates as they are.
-    pub fn of_points(terms: &[ThreePoint]) -> Distribution {
+    pub(crate) fn of_points(terms: &[ThreePoint]) -> Distribution {
         let width: f64 = terms.iter().map(|t| t.ends().1 - t.ends().0).sum();
         let start = terms.iter().map(|t| t.ends().0).sum();
         let step = if width > 0.0 { width / CELLS } else { 1.0 };
@@ -54,7 +54,7 @@ impl Distribution {
 
     /// The sum of independent groups, in minor units. Within a group the answers to the other unknowns depend on where the
     /// first one lies: they are given for each slice of its range.
-    pub fn of_groups(groups: &[Group]) -> Distribution {
+    pub(crate) fn of_groups(groups: &[Group]) -> Distribution {
         let width: f64 = groups.iter().map(Group::width).sum();
         let step = (width / CELLS).ceil().max(1.0);
         let mut sum = Distribution {
@@ -166,7 +166,7 @@ impl Distribution {
     }
 
     /// The mean.
-    pub fn mean(&self) -> f64 {
+    pub(crate) fn mean(&self) -> f64 {
         let whole: f64 = self.chances.iter().sum();
         let moment: f64 = self
             .chances
@@ -178,7 +178,8 @@ impl Distribution {
     }
 
     /// The standard deviation.
-    pub fn deviation(&self) -> f64 {
+    #[cfg(test)]
+    pub(crate) fn deviation(&self) -> f64 {
         let (whole, mean): (f64, f64) = (self.chances.iter().sum(), self.mean());
         let square = |at: usize| (self.start + self.step * at as f64 - mean).powi(2);
         (self
@@ -193,7 +194,7 @@ impl Distribution {
 
     /// The figure below which a share of the outcomes lies; each cell's chance is spread evenly over it, a lone cell is
     /// a constant.
-    pub fn quantile(&self, share: f64) -> f64 {
+    pub(crate) fn quantile(&self, share: f64) -> f64 {
         if self.chances.iter().filter(|p| **p > 0.0).count() <= 1 {
             return self.mean();
         }
@@ -210,7 +211,7 @@ impl Distribution {
     }
 
     /// The outcome below which this many out of a hundred lie, in whole minor units.
-    pub fn at(&self, percent: Dec) -> Outcome {
+    pub(crate) fn at(&self, percent: Dec) -> Outcome {
         Outcome(self.quantile(super::float(percent) / 100.0).round() as i64)
     }
 
@@ -225,7 +226,7 @@ impl Distribution {
     }
 
     /// The chance out of a hundred of staying at or below so many minor units, to one decimal.
-    pub fn chance_within(&self, minor_units: i64) -> Dec {
+    pub(crate) fn chance_within(&self, minor_units: i64) -> Dec {
         self.share_within((minor_units as f64 - self.start) / self.step)
     }
 
@@ -256,22 +257,22 @@ impl Distribution {
 
 /// Unknowns that hang together: one that moves them all, and for each slice of its range the answers to the others.
 #[derive(Debug, Clone, Default)]
-pub struct Group {
+pub(crate) struct Group {
     /// The unknown that moves the whole group; none when the others stand alone.
-    pub first: Option<Curve>,
+    pub(crate) first: Option<Curve>,
     /// Slices in order, without gaps: the answers to the others while the first lies there.
-    pub slices: Vec<Slice>,
+    pub(crate) slices: Vec<Slice>,
     /// What happens or does not: the chance out of a hundred, and what it then costs.
-    pub events: Vec<(Dec, Curve)>,
+    pub(crate) events: Vec<(Dec, Curve)>,
 }
 
 /// A slice of the range of a group's first unknown.
 #[derive(Debug, Clone)]
-pub struct Slice {
+pub(crate) struct Slice {
     /// Where it ends; the last one has no end.
-    pub to: Option<Dec>,
+    pub(crate) to: Option<Dec>,
     /// The answers to the other unknowns.
-    pub others: Vec<Curve>,
+    pub(crate) others: Vec<Curve>,
 }
 
 impl Group {
@@ -358,7 +359,7 @@ impl Group {
     }
 
     /// What the group's sum is at these figures, in minor units: the answer of the whole, for holding against the engine.
-    pub fn answer(&self, first: Option<Dec>, others: &[Dec]) -> i64 {
+    pub(crate) fn answer(&self, first: Option<Dec>, others: &[Dec]) -> i64 {
         let at = first.map_or(0.0, super::float);
         let own = self.first.as_ref().map_or(0.0, |curve| curve.answer(at));
         let here = self

@@ -5,7 +5,7 @@ use crate::units::Dec;
 
 /// How the chance lies between the least and the most.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Shape {
+pub(crate) enum Shape {
     /// Straight up to the likely figure and straight down from it.
     #[default]
     Triangular,
@@ -28,7 +28,7 @@ impl Shape {
 
 /// An estimate; low, likely and high in order, all three alike for a constant.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ThreePoint {
+pub(crate) struct ThreePoint {
     low: f64,
     likely: f64,
     high: f64,
@@ -37,7 +37,7 @@ pub struct ThreePoint {
 
 impl ThreePoint {
     /// An estimate, when the three are in order.
-    pub fn new(low: Dec, likely: Dec, high: Dec, shape: Shape) -> Option<ThreePoint> {
+    pub(crate) fn new(low: Dec, likely: Dec, high: Dec, shape: Shape) -> Option<ThreePoint> {
         (low <= likely && likely <= high).then(|| ThreePoint {
             low: float(low),
             likely: float(likely),
@@ -58,7 +58,7 @@ impl ThreePoint {
     }
 
     /// Whether nothing moves.
-    pub fn is_constant(&self) -> bool {
+    pub(crate) fn is_constant(&self) -> bool {
         self.low == self.high
     }
 
@@ -68,7 +68,7 @@ impl ThreePoint {
     }
 
     /// The mean of its shape.
-    pub fn mean(&self) -> f64 {
+    pub(crate) fn mean(&self) -> f64 {
         match self.shape {
             Shape::Triangular => (self.low + self.likely + self.high) / 3.0,
             Shape::Pert => self.classic_mean(),
@@ -76,7 +76,7 @@ impl ThreePoint {
     }
 
     /// The standard deviation of its shape.
-    pub fn deviation(&self) -> f64 {
+    pub(crate) fn deviation(&self) -> f64 {
         let (a, m, b) = (self.low, self.likely, self.high);
         match self.shape {
             Shape::Triangular => ((a * a + m * m + b * b - a * m - a * b - m * b) / 18.0)
@@ -89,12 +89,13 @@ impl ThreePoint {
     }
 
     /// The textbook mean of a PERT estimate, (low + 4 likely + high) / 6.
-    pub fn classic_mean(&self) -> f64 {
+    pub(crate) fn classic_mean(&self) -> f64 {
         (self.low + 4.0 * self.likely + self.high) / 6.0
     }
 
     /// The textbook deviation of a PERT estimate, (high - low) / 6: a rule of thumb, not the beta distribution's.
-    pub fn classic_deviation(&self) -> f64 {
+    #[cfg(test)]
+    pub(crate) fn classic_deviation(&self) -> f64 {
         (self.high - self.low) / 6.0
     }
 
@@ -119,7 +120,7 @@ impl ThreePoint {
     }
 
     /// The figure below which a share of the outcomes lies.
-    pub fn quantile(&self, share: f64) -> f64 {
+    pub(crate) fn quantile(&self, share: f64) -> f64 {
         let (a, m, b) = (self.low, self.likely, self.high);
         if self.is_constant() {
             return a;

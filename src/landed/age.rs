@@ -18,9 +18,9 @@ pub struct Gap {
     /// What it is about.
     pub what: String,
     /// The row, when there is one.
-    pub row: String,
+    pub(crate) row: String,
     /// The day on which something begins or ended, when there is one.
-    pub day: Option<Date>,
+    pub(crate) day: Option<Date>,
 }
 
 /// Why a row is said.
@@ -42,7 +42,7 @@ pub enum Why {
 
 impl Why {
     /// In words.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             Why::Missing => "missing",
             Why::Ended => "ended",

@@ -29,21 +29,21 @@ pub struct BillLine {
     /// The country of making that was calculated with.
     pub origin: String,
     /// What came back of what the seller took.
-    pub refunded: HomeMoney,
+    pub(crate) refunded: HomeMoney,
     /// The same and what came back of charges at the door, sum by sum; what came off the price is at the goods.
-    pub back: ChargeBreakdown,
+    pub(crate) back: ChargeBreakdown,
     /// What sending it back cost; it is in its freight.
     pub sent_back: HomeMoney,
     /// Whether its price came back in full, and no receipt says that it was kept.
     pub gone: bool,
     /// Whether all that was paid for it came back before it arrived: nothing more is owed for it.
-    pub cancelled: bool,
+    pub(crate) cancelled: bool,
     /// Where it stands in the book.
-    pub row: String,
+    pub(crate) row: String,
     /// What the seller asks for the goods, discounts taken off.
-    pub asked: SellerMoney,
+    pub(crate) asked: SellerMoney,
     /// What hangs on its digits where they stop above rows that differ: from the cheapest of these to the dearest, which counts.
-    pub hangs: Option<HomeMoney>,
+    pub(crate) hangs: Option<HomeMoney>,
 }
 
 impl BillLine {
@@ -99,7 +99,7 @@ pub struct Bill {
     /// Where it leaves from.
     pub dispatch: Country,
     /// How it travels.
-    pub channel: Channel,
+    pub(crate) channel: Channel,
     /// The day of ordering.
     pub ordered: Date,
     /// The day of arrival.
@@ -115,15 +115,15 @@ pub struct Bill {
     /// Charges that are due and collected in the price.
     pub in_price: ChargeBreakdown,
     /// The sums among them that receipts cover.
-    pub known: ChargeBreakdown,
+    pub(crate) known: ChargeBreakdown,
     /// Whether receipts, refunds left aside, say what the seller took.
-    pub seller_told: bool,
+    pub(crate) seller_told: bool,
     /// What was paid to the seller, where a receipt alone tells it and it is taken for a deposit.
-    pub deposit: Option<HomeMoney>,
+    pub(crate) deposit: Option<HomeMoney>,
     /// Receipts that are asked about and not used, as warnings at their cells.
     pub questions: Vec<Diagnostic>,
     /// Its price tags as they were typed, times how many, at the market rate; nobody pays those of a gift.
-    pub tags: HomeMoney,
+    pub(crate) tags: HomeMoney,
     /// The goods' price net of discount, at the customs rate.
     pub intrinsic_value: HomeMoney,
     /// What duty is charged on.
@@ -133,7 +133,7 @@ pub struct Bill {
     /// The landed sum without the rows in dispute, whatever `remedies` says: anti-dumping that is only shown is not in it.
     pub landed_undisputed: HomeMoney,
     /// The landed sum with every row, whatever `remedies` says: anti-dumping that is only shown is in it.
-    pub landed_with_disputed: HomeMoney,
+    pub(crate) landed_with_disputed: HomeMoney,
     /// The rows that make the difference.
     pub disputed: Vec<Disputed>,
     /// Limits and how far away they are.
@@ -220,7 +220,7 @@ impl Bill {
     }
 
     /// Whether the seller takes the tax on all of it.
-    pub fn taxed_at_sale(&self) -> bool {
+    pub(crate) fn taxed_at_sale(&self) -> bool {
         self.tax_collected == "at-sale"
     }
 }
@@ -231,18 +231,18 @@ pub struct EndedCharge {
     /// The charge.
     pub id: String,
     /// What it is, in the tables' word.
-    pub kind: &'static str,
+    pub(crate) kind: &'static str,
     /// The last day of the row.
     pub on: Date,
     /// The row.
-    pub row: RowRef,
+    pub(crate) row: RowRef,
     /// The parts it would have touched.
     pub parts: Vec<String>,
 }
 
 impl EndedCharge {
     /// What it is, in plain words: `a duty`.
-    pub fn words(&self) -> String {
+    pub(crate) fn words(&self) -> String {
         let kind = super::disputed::kind_words(ChargeKind::named(self.kind));
         format!("{} {kind}", if kind.starts_with('a') { "an" } else { "a" })
     }
@@ -254,9 +254,9 @@ pub struct Headroom<K = Home> {
     /// The relief.
     pub id: String,
     /// The limit, in the destination's money.
-    pub amount: Amount<K>,
+    pub(crate) amount: Amount<K>,
     /// The limit as the table writes it.
-    pub text: String,
+    pub(crate) text: String,
     /// The sum held against it.
     pub value: Amount<K>,
     /// Limit less sum; below zero when it is crossed.

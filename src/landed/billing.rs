@@ -22,17 +22,17 @@ const OTHER_ORIGINS: usize = 3;
 /// A bill, and what it was made of.
 pub(super) struct Made<'a> {
     /// The bill.
-    pub bill: Bill,
+    pub(crate) bill: Bill,
     /// What the seller asks.
-    pub priced: Priced<'a>,
+    pub(crate) priced: Priced<'a>,
     /// What is due at the door; none where no border is crossed.
-    pub door: Option<BorderAssessment>,
+    pub(crate) door: Option<BorderAssessment>,
     /// Whether the prices were read net of the destination's tax.
-    pub net: bool,
+    pub(crate) net: bool,
 }
 
 /// Calculates a consignment as its rows say, with the doubts beside it.
-pub fn bill(
+pub(crate) fn bill(
     book: &Book,
     consignment: &Consignment<'_>,
     jurisdiction: &Jurisdiction<'_>,
@@ -97,9 +97,9 @@ pub(super) fn made<'a>(
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Wanted {
     /// Whether anti-dumping counts.
-    pub remedies: bool,
+    pub(crate) remedies: bool,
     /// Whether it must say how its amounts came about.
-    pub trail: bool,
+    pub(crate) trail: bool,
 }
 
 /// The same without the doubts beside it, for the many runs of an estimate.

@@ -17,39 +17,39 @@ use crate::units::{HomeMoney, Overflow};
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Scenario {
     /// Which rows count.
-    pub counting: RowFilter,
+    pub(crate) counting: RowFilter,
     /// Origin of the lines that state none, instead of the country of dispatch.
-    pub origin: Option<String>,
+    pub(crate) origin: Option<String>,
     /// A fact of goods and its value, on the lines that tell nothing of it.
-    pub told: Option<(String, String)>,
+    pub(crate) told: Option<(String, String)>,
     /// Lines that claim a preference beside those whose rows say so.
-    pub claim: Vec<usize>,
+    pub(crate) claim: Vec<usize>,
     /// Parts that together are another thing are that thing.
-    pub assembled: bool,
+    pub(crate) assembled: bool,
     /// A line, and the digits it has instead of those of its place.
-    pub heading: Option<(usize, String)>,
+    pub(crate) heading: Option<(usize, String)>,
 }
 
 /// The facts and the findings of one consignment.
 pub(super) struct BorderAssessment {
     /// The rules applied.
-    pub prepared: Rc<Prepared>,
+    pub(crate) prepared: Rc<Prepared>,
     /// The facts.
-    pub parcel: Parcel,
+    pub(crate) parcel: Parcel,
     /// The findings.
-    pub assessment: Assessment,
+    pub(crate) assessment: Assessment,
     /// The customs rate.
-    pub customs: CustomsRate,
+    pub(crate) customs: CustomsRate,
     /// The assembly the parts were taken for.
-    pub assembly: Option<Dated<Assembly>>,
+    pub(crate) assembly: Option<Dated<Assembly>>,
     /// Digits that the destination's tables do not know, by line.
-    pub unknown_digits: Vec<(usize, String)>,
+    pub(crate) unknown_digits: Vec<(usize, String)>,
     /// Lines whose digits stop above rows that differ.
-    pub open_digits: Vec<OpenDigits>,
+    pub(crate) open_digits: Vec<OpenDigits>,
     /// Things sold as one at several places, with the other headings that these have.
-    pub sets: Vec<(usize, Vec<String>)>,
+    pub(crate) sets: Vec<(usize, Vec<String>)>,
     /// Lines whose claimed preference no row grants: they are assessed as if none were claimed.
-    pub ungranted: Vec<usize>,
+    pub(crate) ungranted: Vec<usize>,
 }
 
 /// Puts a consignment before the rules.
@@ -137,10 +137,10 @@ fn refuse_unsound(
 /// The lines of packages that hold some of a seller's offers, as customs may see them.
 pub(super) struct Wide {
     /// The rules applied.
-    pub prepared: Rc<Prepared>,
+    pub(crate) prepared: Rc<Prepared>,
     /// As single parts, and once more for each thing that some of them may make: with the digits that cost the most where they
     /// stop above rows that differ, and with their own.
-    pub parcels: Vec<(Parcel, Option<Parcel>)>,
+    pub(crate) parcels: Vec<(Parcel, Option<Parcel>)>,
 }
 
 /// All offers of a seller put before the rules as if they were one parcel, whose amounts do not matter; none where parts that are
@@ -228,7 +228,6 @@ fn facts(
     Ok(Parcel {
         to: jurisdiction.ask.to,
         region: jurisdiction.region.clone(),
-        group: jurisdiction.group().to_owned(),
         dispatch: consignment.dispatch,
         channel: consignment.channel,
         sender: consignment.sender,
@@ -281,7 +280,6 @@ fn facts_of_line(
         traits.entry(name.clone()).or_insert_with(|| value.clone());
     }
     Ok(Line {
-        part: row.name.clone(),
         places: row.places.clone(),
         commodity: row.commodity.clone(),
         declared_as: row.declared_as.clone(),

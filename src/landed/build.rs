@@ -89,7 +89,7 @@ fn beside(rows: &[&Part]) -> Option<Caution> {
 }
 
 /// What the next person would pay for the same rows, under whatever the jurisdiction supposes.
-pub fn replacement_of(
+pub(crate) fn replacement_of(
     book: &Book,
     rows: &[&Part],
     jurisdiction: &Jurisdiction<'_>,
@@ -140,7 +140,7 @@ fn nothing_else_counts(book: &Book, one: &Consignment<'_>) -> bool {
 }
 
 /// The same with its bills and all that is doubtful about them; held parts have no replacement and are not in it.
-pub fn replacement_rows(
+pub(crate) fn replacement_rows(
     book: &Book,
     rows: &[&Part],
     jurisdiction: &Jurisdiction<'_>,
@@ -150,7 +150,7 @@ pub fn replacement_rows(
 }
 
 /// The parts that have no price to be bought again at.
-pub fn replacement_unknown(rows: &[&Part]) -> Vec<String> {
+pub(crate) fn replacement_unknown(rows: &[&Part]) -> Vec<String> {
     rows.iter()
         .filter(|row| row.standing != Standing::Bundled && row.price.is_none())
         .map(|row| row.name.clone())
@@ -158,7 +158,7 @@ pub fn replacement_unknown(rows: &[&Part]) -> Vec<String> {
 }
 
 /// What was paid for parts that have no price to be bought again at: it stands in for that where bikes are compared.
-pub fn paid_instead(rows: &[&Part]) -> Result<Dec, Overflow> {
+pub(crate) fn paid_instead(rows: &[&Part]) -> Result<Dec, Overflow> {
     let unpriced = rows
         .iter()
         .filter(|row| row.standing != Standing::Bundled && row.price.is_none());

@@ -14,10 +14,10 @@ pub struct Caution {
 }
 
 /// Cautions that say what a landed sum lacks: whoever shows the sum says them too.
-pub const LACKING: [&str; 4] = ["no-rate", "charge-ended", "fee-ended", "freight-unknown"];
+pub(crate) const LACKING: [&str; 4] = ["no-rate", "charge-ended", "fee-ended", "freight-unknown"];
 
 /// What a landed sum lacks, of all that was said of it.
-pub fn lacking(said: &[Caution]) -> impl Iterator<Item = &Caution> {
+pub(crate) fn lacking(said: &[Caution]) -> impl Iterator<Item = &Caution> {
     said.iter().filter(|caution| LACKING.contains(&caution.id))
 }
 
@@ -31,7 +31,7 @@ pub struct Cautions {
 
 impl Cautions {
     /// Says one; what it is about is added when the sentence has been said already.
-    pub fn say(&mut self, id: &'static str, text: impl Into<String>, about: &[&str]) {
+    pub(crate) fn say(&mut self, id: &'static str, text: impl Into<String>, about: &[&str]) {
         let key = (id, text.into());
         let Some((at, named)) = self.said.get_mut(&key) else {
             let about: Vec<String> = about.iter().map(|name| (*name).to_owned()).collect();
@@ -52,7 +52,7 @@ impl Cautions {
     }
 
     /// Takes over others.
-    pub fn extend(&mut self, others: Vec<Caution>) {
+    pub(crate) fn extend(&mut self, others: Vec<Caution>) {
         for other in others {
             let about: Vec<&str> = other.about.iter().map(String::as_str).collect();
             self.say(other.id, other.text, &about);
@@ -60,7 +60,7 @@ impl Cautions {
     }
 
     /// The list, in the order said.
-    pub fn into_list(self) -> Vec<Caution> {
+    pub(crate) fn into_list(self) -> Vec<Caution> {
         self.list
     }
 }

@@ -8,24 +8,24 @@ use crate::text::{Diagnostic, Location, Severity, words};
 
 /// A choice, or a value of one, that changes nothing.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct UnknownChoice {
+pub(crate) struct UnknownChoice {
     /// Lasting name for programs.
-    pub id: &'static str,
+    pub(crate) id: &'static str,
     /// The choice.
-    pub choice: String,
+    pub(crate) choice: String,
     /// What is said of it.
-    pub text: String,
+    pub(crate) text: String,
     /// The known word that may have been meant.
-    pub near: Option<String>,
+    pub(crate) near: Option<String>,
     /// Where the word stands that nothing asks for; none where a flag says it.
-    pub at: Option<Location>,
+    pub(crate) at: Option<Location>,
     /// The flag that would say it.
-    pub flag: String,
+    pub(crate) flag: String,
 }
 
 impl UnknownChoice {
     /// As a caution.
-    pub fn caution(self) -> Caution {
+    pub(crate) fn caution(self) -> Caution {
         let near = self
             .near
             .map(|near| format!("; did you mean `{near}`?"))
@@ -41,7 +41,7 @@ impl UnknownChoice {
     }
 
     /// As an error or a warning, at its place, or with the flag.
-    pub fn problem(&self, severity: Severity) -> Diagnostic {
+    pub(crate) fn problem(&self, severity: Severity) -> Diagnostic {
         let text = self.text.as_str();
         let problem = if severity == Severity::Error {
             Diagnostic::error(text)
@@ -61,7 +61,7 @@ impl UnknownChoice {
 
 impl Jurisdiction<'_> {
     /// Every choice of the question that no rule asks for, and every value that none asks about.
-    pub fn unknown_choices(&self) -> Vec<UnknownChoice> {
+    pub(crate) fn unknown_choices(&self) -> Vec<UnknownChoice> {
         if self.ask.choices.is_empty() {
             return Vec::new();
         }

@@ -11,7 +11,7 @@ use crate::units::{Dec, Mode, Percent};
 
 /// How a part can be priced.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Known {
+pub(crate) enum Known {
     /// It crosses no border: nothing is charged.
     Home,
     /// From rows that were read or follow from what was read.
@@ -24,17 +24,17 @@ pub enum Known {
 
 /// What the price of one imagined part rests on.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Coverage {
+pub(crate) struct Coverage {
     /// How it is known.
-    pub known: Known,
+    pub(crate) known: Known,
     /// The digits its part was taken for.
-    pub commodity: String,
+    pub(crate) commodity: String,
     /// Why there is a gap; which rows are from memory.
-    pub why: Vec<String>,
+    pub(crate) why: Vec<String>,
 }
 
 /// Prices one imagined part of a place, sent from and made in a country, by courier, and says what it rests on.
-pub fn coverage(jurisdiction: &Jurisdiction<'_>, place: &str, dispatch: &str) -> Coverage {
+pub(crate) fn coverage(jurisdiction: &Jurisdiction<'_>, place: &str, dispatch: &str) -> Coverage {
     if jurisdiction.is_home(dispatch) {
         return Coverage {
             known: Known::Home,
@@ -79,7 +79,7 @@ fn priced(
 
 /// What an imagined part bears at the border, in percent of its customs value; of its price where no row makes a customs value.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Burden {
+pub(crate) enum Burden {
     /// It crosses no border.
     Home,
     /// No rate of duty is known.
@@ -98,7 +98,7 @@ pub enum Burden {
 }
 
 /// What a part of a place bears, sent from and made in a country, 1,500 EUR by courier.
-pub fn burden(jurisdiction: &Jurisdiction<'_>, place: &str, dispatch: &str) -> Burden {
+pub(crate) fn burden(jurisdiction: &Jurisdiction<'_>, place: &str, dispatch: &str) -> Burden {
     if jurisdiction.is_home(dispatch) {
         return Burden::Home;
     }

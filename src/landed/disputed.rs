@@ -16,15 +16,15 @@ pub struct Disputed {
     /// The charge, the relief or the assembly.
     pub id: String,
     /// What it is; none for a relief, for an assembly and for a rate of nothing.
-    pub kind: Option<Kind>,
+    pub(crate) kind: Option<Kind>,
     /// Whether it is the entry of several parts as one thing, which decides the rates of them all.
     pub assembly: bool,
     /// Whether the landed sum counts it; an anti-dumping duty that is only shown is not in it.
-    pub counted: bool,
+    pub(crate) counted: bool,
     /// Its row.
-    pub row: RowRef,
+    pub(crate) row: RowRef,
     /// What is behind it.
-    pub source: String,
+    pub(crate) source: String,
 }
 
 /// Disputed rows that acted: that the parts were taken for one thing is the first of them.
@@ -188,7 +188,7 @@ pub fn disputed_rows<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<Str
 }
 
 /// What a row is, in plain words.
-pub fn kind_words(kind: Option<Kind>) -> &'static str {
+pub(crate) fn kind_words(kind: Option<Kind>) -> &'static str {
     match kind {
         None => "relief",
         Some(Kind::Value) => "way of valuing",
@@ -211,7 +211,7 @@ impl Disputed {
 }
 
 /// What is in dispute, in plain words, each once: `the anti-dumping duty and the relief`.
-pub fn disputed_kinds<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<String> {
+pub(crate) fn disputed_kinds<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<String> {
     let kinds: BTreeSet<&str> = all.into_iter().map(Disputed::words).collect();
     kinds
         .into_iter()
@@ -221,7 +221,7 @@ pub fn disputed_kinds<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<St
 
 /// How a sentence begins that says what would be if what is in dispute were decided the other way: `Should the anti-dumping
 /// duty in dispute (rates/gb/tariff.csv:129) not be asked for,`.
-pub fn decided_otherwise(all: &[Disputed]) -> String {
+pub(crate) fn decided_otherwise(all: &[Disputed]) -> String {
     let mut groups: BTreeMap<(&str, bool, &str), Vec<RowRef>> = BTreeMap::new();
     for one in all {
         let end = match one.kind {
@@ -261,7 +261,7 @@ pub fn decided_otherwise(all: &[Disputed]) -> String {
 }
 
 /// The first rows of many.
-pub fn some_rows(rows: &[RowRef]) -> String {
+pub(crate) fn some_rows(rows: &[RowRef]) -> String {
     const SHOWN: usize = 3;
     let named: Vec<String> = rows.iter().take(SHOWN).map(ToString::to_string).collect();
     match rows.len().saturating_sub(SHOWN) {

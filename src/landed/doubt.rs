@@ -68,7 +68,7 @@ pub(super) fn about_price(
 
 impl Jurisdiction<'_> {
     /// The day of the market rate that a day has, and its age, where it is so old that it is said.
-    pub fn old_rate(&self, from: Currency, day: Date) -> Option<(Date, i64)> {
+    pub(crate) fn old_rate(&self, from: Currency, day: Date) -> Option<(Date, i64)> {
         let quote = if from == self.currency() {
             None
         } else {

@@ -18,32 +18,32 @@ pub struct Held {
     /// The part.
     pub part: String,
     /// The places it fills.
-    pub places: Vec<String>,
+    pub(crate) places: Vec<String>,
     /// How many.
-    pub quantity: u32,
+    pub(crate) quantity: u32,
     /// What was paid for it, with what sending it back cost and less what came back; none when not known.
     pub paid: Option<HomeMoney>,
     /// What of that sending it back cost.
-    pub sent_back: HomeMoney,
+    pub(crate) sent_back: HomeMoney,
     /// What came back of it.
-    pub refunded: HomeMoney,
+    pub(crate) refunded: HomeMoney,
     /// Whether its price came back in full, and no receipt says that it was kept.
-    pub gone: bool,
+    pub(crate) gone: bool,
     /// Whether it was given.
     pub given: bool,
     /// Where it stands in the book.
-    pub row: String,
+    pub(crate) row: String,
 }
 
 /// What is held, and what its receipts say.
 #[derive(Debug, Default)]
-pub struct Holding<'a> {
+pub(crate) struct Holding<'a> {
     /// The rows, by part name.
-    pub rows: Vec<Held>,
+    pub(crate) rows: Vec<Held>,
     /// The receipts that are used, each with what it comes to in the destination's money.
-    pub used: Vec<(&'a Receipt, HomeMoney)>,
+    pub(crate) used: Vec<(&'a Receipt, HomeMoney)>,
     /// Receipts that are asked about and not used, each with the question.
-    pub questioned: Vec<(&'a Receipt, String)>,
+    pub(crate) questioned: Vec<(&'a Receipt, String)>,
 }
 
 /// Whether a row of a book is held by what was paid, and receipts of this parcel are about it.
@@ -71,7 +71,7 @@ pub(super) fn is_for_held(receipt: &Receipt, book: &Book, jurisdiction: &Jurisdi
 }
 
 /// The held ones among some rows of a book.
-pub fn holding<'a>(
+pub(crate) fn holding<'a>(
     book: &'a Book,
     rows: &[&Part],
     jurisdiction: &Jurisdiction<'_>,
@@ -258,7 +258,7 @@ impl<'a> Holding<'a> {
     }
 
     /// What its receipts do, in words, and what is asked about them.
-    pub fn say(&self, jurisdiction: &Jurisdiction<'_>, cautions: &mut Cautions) {
+    pub(crate) fn say(&self, jurisdiction: &Jurisdiction<'_>, cautions: &mut Cautions) {
         for held in self
             .rows
             .iter()

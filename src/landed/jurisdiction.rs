@@ -17,13 +17,13 @@ use crate::text::{Diagnostic, Problems};
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Span};
 
 /// The rules of one day.
-pub struct Prepared {
+pub(crate) struct Prepared {
     /// The rows in order.
-    pub program: Rc<Program>,
+    pub(crate) program: Rc<Program>,
     /// What places' parts are.
-    pub codes: Rc<Codes>,
+    pub(crate) codes: Rc<Codes>,
     /// Limits whose rate of October is not in the tables, so that the customs rate in force stands in: the money and the day.
-    pub limits_standing_in: Vec<(Currency, Date)>,
+    pub(crate) limits_standing_in: Vec<(Currency, Date)>,
 }
 
 /// Days whose rules are kept at most, so that a list of many days takes no more room the longer it is.
@@ -44,21 +44,21 @@ type Classed = Rc<RefCell<Vec<(Date, BTreeMap<Coin, Rate>, Rc<Codes>)>>>;
 /// A destination's law and the question asked of it.
 pub struct Jurisdiction<'a> {
     /// All tables.
-    pub tables: &'a Tables,
+    pub(crate) tables: &'a Tables,
     /// The question.
-    pub ask: &'a Question,
+    pub(crate) ask: &'a Question,
     /// The destination's row.
-    pub destination: Destination,
+    pub(crate) destination: Destination,
     /// The region of delivery: the one asked for, or the one that the postcode lies in; empty for none.
-    pub region: String,
+    pub(crate) region: String,
     /// What is to be said of the territory of delivery, though it is calculated.
     pub of_territory: Option<String>,
     /// Its law.
-    pub law: Arc<Law>,
+    pub(crate) law: Arc<Law>,
     /// What is taken to be otherwise than the book and the tables say.
-    pub what_if: WhatIf,
+    pub(crate) what_if: WhatIf,
     /// What is strange in it and refuses nothing.
-    pub warnings: Problems,
+    pub(crate) warnings: Problems,
     places: Rc<BTreeMap<String, &'a PlaceRow>>,
     groups: Rc<BTreeMap<String, String>>,
     customs: Rc<Exchange>,
@@ -70,11 +70,11 @@ pub struct Jurisdiction<'a> {
 }
 
 /// A rate and whether it is the destination's own.
-pub struct CustomsRate {
+pub(crate) struct CustomsRate {
     /// The rate.
-    pub quote: Quote,
+    pub(crate) quote: Quote,
     /// The market rate stands in for the customs rate.
-    pub stands_in: bool,
+    pub(crate) stands_in: bool,
 }
 
 impl<'a> Jurisdiction<'a> {
@@ -109,7 +109,7 @@ impl<'a> Jurisdiction<'a> {
     }
 
     /// Another jurisdiction for the same question, with the law that one has read.
-    pub fn beside(
+    pub(crate) fn beside(
         tables: &'a Tables,
         ask: &'a Question,
         law: Arc<Law>,
@@ -168,7 +168,7 @@ impl<'a> Jurisdiction<'a> {
 
     /// The same jurisdiction with something taken to be otherwise.
     #[must_use]
-    pub fn supposing(&self, what_if: WhatIf) -> Jurisdiction<'a> {
+    pub(crate) fn supposing(&self, what_if: WhatIf) -> Jurisdiction<'a> {
         Jurisdiction {
             what_if,
             warnings: Problems::new(),
@@ -194,33 +194,33 @@ impl<'a> Jurisdiction<'a> {
     }
 
     /// The row of a place.
-    pub fn place(&self, name: &str) -> Option<&'a PlaceRow> {
+    pub(crate) fn place(&self, name: &str) -> Option<&'a PlaceRow> {
         self.places.get(name).copied()
     }
 
     /// The names of all places.
-    pub fn place_names(&self) -> impl Iterator<Item = &str> {
+    pub(crate) fn place_names(&self) -> impl Iterator<Item = &str> {
         self.places.keys().map(String::as_str)
     }
 
     /// Whether a parcel from there crosses no border.
-    pub fn is_home(&self, dispatch: &str) -> bool {
+    pub(crate) fn is_home(&self, dispatch: &str) -> bool {
         let group = self.groups.get(dispatch).map_or("", String::as_str);
         dispatch == self.ask.to.code() || (!group.is_empty() && group == self.destination.group)
     }
 
     /// What a country's customs group is.
-    pub fn group(&self) -> &str {
+    pub(crate) fn group(&self) -> &str {
         &self.destination.group
     }
 
     /// Whether a condition can hold at this destination at all: a group's folder holds rows of single members.
-    pub fn can_hold(&self, when: &When) -> bool {
+    pub(crate) fn can_hold(&self, when: &When) -> bool {
         when.can_hold_at(self.ask.to.code(), self.group())
     }
 
     /// The rules of a day, prepared when first asked for.
-    pub fn prepared(
+    pub(crate) fn prepared(
         &self,
         ordered: Date,
         arrival: Date,
@@ -318,7 +318,7 @@ impl<'a> Jurisdiction<'a> {
     }
 
     /// The charges and reliefs of a day without rates, for price lists; none where their amounts move with the exchange.
-    pub fn without_rates(&self, ordered: Date, arrival: Date) -> Option<Program> {
+    pub(crate) fn without_rates(&self, ordered: Date, arrival: Date) -> Option<Program> {
         Program::without_rates(
             &self.law,
             &self.occasion(ordered, arrival, RowFilter::ALL),
@@ -329,7 +329,7 @@ impl<'a> Jurisdiction<'a> {
     }
 
     /// The rates of the law by goods, for price lists.
-    pub fn classes(&self) -> TariffTimeline {
+    pub(crate) fn classes(&self) -> TariffTimeline {
         let day = self.ask.date;
         TariffTimeline::new(
             self.law.clone(),
@@ -369,7 +369,7 @@ impl<'a> Jurisdiction<'a> {
     }
 
     /// The market rate alone, where nothing is supposed of its day.
-    pub fn market(&self, from: Currency, day: Date) -> Result<Rate, Diagnostic> {
+    pub(crate) fn market(&self, from: Currency, day: Date) -> Result<Rate, Diagnostic> {
         let plain = day < self.moves_from();
         let rate = if plain {
             self.tables
@@ -383,7 +383,11 @@ impl<'a> Jurisdiction<'a> {
 
     /// The customs rate into the destination's money on the day of arrival; where its own is not in the tables, the
     /// market rate stands in.
-    pub fn customs_rate(&self, from: Currency, arrival: Date) -> Result<CustomsRate, Diagnostic> {
+    pub(crate) fn customs_rate(
+        &self,
+        from: Currency,
+        arrival: Date,
+    ) -> Result<CustomsRate, Diagnostic> {
         let own = match self.destination.exchange {
             CustomsExchange::Market => None,
             CustomsExchange::EcbMonth => match self.published_customs(from, arrival)? {
@@ -450,7 +454,11 @@ impl<'a> Jurisdiction<'a> {
     /// The Union's customs rate of a month: what the European Central Bank published on the second-last Wednesday of the
     /// month before, or last before that day (Implementing Regulation (EU) 2015/2447 article 146). None when that day is
     /// not among the published ones.
-    pub fn month_rate(&self, from: Currency, arrival: Date) -> Result<Option<Quote>, Diagnostic> {
+    pub(crate) fn month_rate(
+        &self,
+        from: Currency,
+        arrival: Date,
+    ) -> Result<Option<Quote>, Diagnostic> {
         let day = customs_wednesday(arrival);
         let quote = self
             .tables
@@ -461,13 +469,13 @@ impl<'a> Jurisdiction<'a> {
     }
 
     /// The share of the freight that counts up to the border; all of it where no row says otherwise.
-    pub fn border_freight(&self, channel: &str, dispatch: &str, day: Date) -> Percent {
+    pub(crate) fn border_freight(&self, channel: &str, dispatch: &str, day: Date) -> Percent {
         self.border_row(channel, dispatch, day)
             .map_or(Percent(crate::units::Dec::HUNDRED), |row| row.rule.percent)
     }
 
     /// The row of that share which says most about the parcel.
-    pub fn border_row(
+    pub(crate) fn border_row(
         &self,
         channel: &str,
         dispatch: &str,
@@ -500,7 +508,7 @@ impl<'a> Jurisdiction<'a> {
     }
 
     /// The steps of a freight schedule for a parcel, by mass; empty when there is no such schedule.
-    pub fn schedule(
+    pub(crate) fn schedule(
         &self,
         name: &str,
         dispatch: &str,
@@ -514,7 +522,7 @@ impl<'a> Jurisdiction<'a> {
     }
 
     /// The same with what is behind each step.
-    pub fn schedule_rows(
+    pub(crate) fn schedule_rows(
         &self,
         name: &str,
         dispatch: &str,
@@ -528,7 +536,7 @@ impl<'a> Jurisdiction<'a> {
     }
 
     /// The days on which a freight schedule serves such a parcel.
-    pub fn schedule_spans(&self, name: &str, dispatch: &str, channel: &str) -> Vec<Span> {
+    pub(crate) fn schedule_spans(&self, name: &str, dispatch: &str, channel: &str) -> Vec<Span> {
         let rows = self.steps_of(name, dispatch, channel);
         rows.into_iter()
             .filter(|row| row.stamp.counts())
@@ -549,7 +557,7 @@ impl<'a> Jurisdiction<'a> {
 }
 
 /// The second-last Wednesday of the month before a day.
-pub fn customs_wednesday(day: Date) -> Date {
+pub(crate) fn customs_wednesday(day: Date) -> Date {
     const WEDNESDAY: u32 = 2;
     let last = day.minus_days(day.day());
     let last_wednesday = last.minus_days((last.weekday() + 7 - WEDNESDAY) % 7);
@@ -557,7 +565,7 @@ pub fn customs_wednesday(day: Date) -> Date {
 }
 
 /// A missing rate shows the row to add.
-pub fn no_rate(from: Currency, to: Currency, day: Date) -> Diagnostic {
+pub(crate) fn no_rate(from: Currency, to: Currency, day: Date) -> Diagnostic {
     let base = if to == Currency::EUR { to } else { from };
     let quote = if base == from { to } else { from };
     Diagnostic::error(format!("there is no market rate from {from} to {to} on or before {day}"))

@@ -7,11 +7,11 @@ use crate::units::{Basis, Grams, Overflow};
 
 /// Parts on the bike that the basis does not count: they are in no weight that is told.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Aside {
+pub(crate) struct Aside {
     /// Their names.
-    pub parts: Vec<String>,
+    pub(crate) parts: Vec<String>,
     /// What they weigh, as far as that is known.
-    pub mass: Grams,
+    pub(crate) mass: Grams,
 }
 
 /// Whether a row is on the bike: tools, fluids, shop work and spares carry money and no mass.
@@ -22,7 +22,7 @@ fn is_on(row: &Part, jurisdiction: &Jurisdiction<'_>) -> bool {
 }
 
 /// Whether a row's mass counts: it is on the bike, at a place that the basis asked for counts.
-pub fn counts(row: &Part, jurisdiction: &Jurisdiction<'_>) -> bool {
+pub(crate) fn counts(row: &Part, jurisdiction: &Jurisdiction<'_>) -> bool {
     row.places.iter().any(|place| {
         jurisdiction
             .place(place)
@@ -34,15 +34,15 @@ pub fn counts(row: &Part, jurisdiction: &Jurisdiction<'_>) -> bool {
 #[derive(Debug, Clone, Default)]
 pub(super) struct Masses {
     /// All parts that the basis counts, with what it adds for the rider.
-    pub mass: Grams,
+    pub(crate) mass: Grams,
     /// How much of it was weighed.
-    pub weighed: Grams,
+    pub(crate) weighed: Grams,
     /// What the basis adds for the rider, where it counts that.
-    pub rider: Option<[Grams; 3]>,
+    pub(crate) rider: Option<[Grams; 3]>,
     /// Parts on the bike that the basis does not count.
-    pub aside: Aside,
+    pub(crate) aside: Aside,
     /// Parts without a mass.
-    pub unknown: Vec<String>,
+    pub(crate) unknown: Vec<String>,
 }
 
 /// What rows weigh on the basis asked for, with what it adds for the rider.
@@ -93,7 +93,7 @@ impl Masses {
 
 /// What a basis counts beyond any place, such as what the rider carries: the least, the likely and the most. It goes on one bike as
 /// on another.
-pub fn carried(
+pub(crate) fn carried(
     basis: Basis,
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Option<[Grams; 3]>, Overflow> {
@@ -115,7 +115,7 @@ pub fn carried(
 }
 
 /// The steps between neighbouring bases on the way, each from the lighter to the heavier.
-pub fn basis_steps(from: Basis, to: Basis) -> Vec<(Basis, Basis)> {
+pub(crate) fn basis_steps(from: Basis, to: Basis) -> Vec<(Basis, Basis)> {
     let (low, high) = (from.min(to), from.max(to));
     let all = [
         (Basis::Showroom, Basis::Racing),
@@ -127,7 +127,7 @@ pub fn basis_steps(from: Basis, to: Basis) -> Vec<(Basis, Basis)> {
 }
 
 /// The rows of such a step in force: a kind's own row stands before the row of all kinds.
-pub fn basis_rows<'a>(
+pub(crate) fn basis_rows<'a>(
     lower: Basis,
     upper: Basis,
     jurisdiction: &Jurisdiction<'a>,

@@ -43,34 +43,50 @@ mod trail;
 mod understood;
 mod wanting;
 mod what_if;
+mod whole;
 mod working;
 
-pub use age::{Gap, Why, gaps, rows_in_force};
+pub use crate::rules::NotWhole;
+pub(crate) use age::Gap;
+pub use age::{Why, gaps, rows_in_force};
 pub use apart::lost_apart;
-pub use bill::{Bill, BillLine, EndedCharge, Headroom};
-pub use billing::bill;
-pub use bounds::{LeastCase, NoBounds, SellerBounds, seller_bounds};
-pub use build::{
-    cost, cost_at, paid_instead, replacement_of, replacement_rows, replacement_unknown,
-};
-pub use caution::{Caution, Cautions, LACKING, lacking};
-pub use choice::UnknownChoice;
-pub use coverage::{Burden, Coverage, Known, burden, coverage};
-pub use disputed::{
-    Disputed, decided_otherwise, disputed_kinds, disputed_rows, kind_words, some_rows,
-};
-pub use held::{Held, holding};
-pub use jurisdiction::{Jurisdiction, customs_wednesday, no_rate};
-pub use mass::{Aside, basis_rows, basis_steps, carried, counts};
+pub use bill::Bill;
+pub(crate) use bill::{BillLine, EndedCharge, Headroom};
+pub(crate) use billing::bill;
+pub(crate) use bounds::{LeastCase, SellerBounds, seller_bounds};
+pub use build::{cost, cost_at};
+pub(crate) use build::{paid_instead, replacement_of, replacement_rows, replacement_unknown};
+pub use caution::Cautions;
+pub(crate) use caution::{Caution, lacking};
+pub(crate) use choice::UnknownChoice;
+pub(crate) use coverage::{Burden, burden};
+pub use disputed::{Disputed, disputed_rows};
+pub(crate) use disputed::{decided_otherwise, disputed_kinds, some_rows};
+pub(crate) use held::{Held, holding};
+pub use jurisdiction::Jurisdiction;
+pub(crate) use jurisdiction::no_rate;
+pub(crate) use mass::{basis_rows, basis_steps, carried, counts};
 pub(crate) use packages::Packages;
-pub use parcel::{Consignment, ConsignmentState, check_fees, check_places, group, is_reckoned};
-pub use price::check_schedules;
+pub use parcel::ConsignmentState;
+pub(crate) use parcel::{Consignment, check_fees, check_places, group, is_reckoned};
+pub(crate) use price::check_schedules;
 pub use question::Question;
-pub use reading::{Back, Deposit, Reading};
-pub use receipt::{at_door, at_its_day, in_home_money, pennies};
-pub use sums::{ChargeBreakdown, Sum};
-pub use total::{Landed, Totals, bills_of, cost_rows, landed_rows, refuse_large, sum_rows};
-pub use trail::Step;
-pub use understood::understood;
-pub use what_if::{Change, WhatIf};
-pub use working::{Charged, Ruled, Taken, WorkLine, Working, workings};
+pub(crate) use reading::{Back, Reading};
+pub(crate) use receipt::{at_door, at_its_day, in_home_money, pennies};
+pub use sums::ChargeBreakdown;
+pub(crate) use sums::Sum;
+pub use total::Landed;
+pub(crate) use total::{Totals, bills_of, cost_rows, landed_rows, refuse_large, sum_rows};
+pub(crate) use trail::Step;
+pub(crate) use understood::understood;
+pub(crate) use what_if::{Change, WhatIf};
+pub use whole::{NoWhole, whole_agrees};
+pub(crate) use working::Charged;
+pub use working::{Working, workings};
+
+#[cfg(test)]
+pub(crate) use coverage::{Coverage, Known, coverage};
+#[cfg(test)]
+pub(crate) use whole::agrees;
+#[cfg(test)]
+mod tests;

@@ -24,33 +24,33 @@ pub enum ConsignmentState {
 
 /// Rows that travel together.
 #[derive(Debug, Clone)]
-pub struct Consignment<'a> {
+pub(crate) struct Consignment<'a> {
     /// `SELLER` or `SELLER/PARCEL`.
-    pub id: String,
+    pub(crate) id: String,
     /// Who sends it; none for what is bought at home over the counter.
-    pub seller: Option<&'a Seller>,
+    pub(crate) seller: Option<&'a Seller>,
     /// What it is to its buyer.
-    pub kind: ConsignmentState,
+    pub(crate) kind: ConsignmentState,
     /// Where it leaves from.
-    pub dispatch: Country,
+    pub(crate) dispatch: Country,
     /// How it travels.
-    pub channel: Channel,
+    pub(crate) channel: Channel,
     /// Who sent it.
-    pub sender: Sender,
+    pub(crate) sender: Sender,
     /// The day of ordering.
-    pub ordered: Date,
+    pub(crate) ordered: Date,
     /// The day of arrival.
-    pub arrival: Date,
+    pub(crate) arrival: Date,
     /// What carrying costs.
-    pub freight: Freight,
+    pub(crate) freight: Freight,
     /// What insuring costs.
-    pub insurance: Option<Insurance>,
+    pub(crate) insurance: Option<Insurance>,
     /// The carrier's own fee.
-    pub handling: Option<HandlingFee>,
+    pub(crate) handling: Option<HandlingFee>,
     /// Its rows, by part name, then in the order of their offers.
-    pub rows: Vec<&'a Part>,
+    pub(crate) rows: Vec<&'a Part>,
     /// Rows in the boxes of its rows, which add their mass.
-    pub bundled: Vec<&'a Part>,
+    pub(crate) bundled: Vec<&'a Part>,
 }
 
 impl Consignment<'_> {
@@ -99,19 +99,19 @@ impl Consignment<'_> {
     }
 
     /// Whether its price holds all charges at the door.
-    pub fn pays_duty(&self) -> bool {
+    pub(crate) fn pays_duty(&self) -> bool {
         self.seller.is_some_and(Seller::pays_duty)
     }
 
     /// Its Incoterms.
-    pub fn terms(&self) -> &str {
+    pub(crate) fn terms(&self) -> &str {
         self.seller.map_or("", |s| s.terms.as_str())
     }
 }
 
 /// The consignments of some rows of a book, by id. Rows that need no calculation (paid and in hand, given, open,
 /// bundled) are left out.
-pub fn group<'a>(
+pub(crate) fn group<'a>(
     book: &'a Book,
     rows: &[&'a Part],
     jurisdiction: &Jurisdiction<'_>,
@@ -181,7 +181,7 @@ fn apart(parcel: &Consignment<'_>, own: &Consignment<'_>, row: &Part) -> Option<
 }
 
 /// Whether a row's cost is calculated: it has a price, and is not simply known.
-pub fn is_reckoned(row: &Part) -> bool {
+pub(crate) fn is_reckoned(row: &Part) -> bool {
     let priced = row.price.is_some();
     match row.standing {
         Standing::ToOrder | Standing::OnOrder => priced,
@@ -260,7 +260,7 @@ fn open<'a>(
 }
 
 /// Every row's place must be a place of this kind of bike.
-pub fn check_places(book: &Book, jurisdiction: &Jurisdiction<'_>, problems: &mut Problems) {
+pub(crate) fn check_places(book: &Book, jurisdiction: &Jurisdiction<'_>, problems: &mut Problems) {
     for part in &book.parts {
         for place in part
             .places
@@ -350,7 +350,7 @@ fn own_money(jurisdiction: &Jurisdiction<'_>) -> String {
 }
 
 /// The carrier's own fees that rows give are in the destination's money.
-pub fn check_fees<'a>(
+pub(crate) fn check_fees<'a>(
     rows: impl Iterator<Item = &'a Spot>,
     jurisdiction: &Jurisdiction<'_>,
     problems: &mut Problems,

@@ -13,9 +13,9 @@ use crate::units::{Currency, Percent, SellerMoney};
 #[derive(Debug, Clone)]
 pub(super) struct Payment {
     /// What is paid.
-    pub paid: Paid,
+    pub(crate) paid: Paid,
     /// The rate it was converted by.
-    pub quote: Quote,
+    pub(crate) quote: Quote,
 }
 
 /// Pays what is asked for a consignment; `sale_tax` is each line's tax at the sale by the rules.

@@ -15,19 +15,19 @@ use crate::units::{
 #[derive(Debug, Clone)]
 pub(super) struct Priced<'a> {
     /// The seller's money.
-    pub currency: Currency,
+    pub(crate) currency: Currency,
     /// Line by line, as the consignment's rows.
-    pub lines: Vec<AskedLine>,
+    pub(crate) lines: Vec<AskedLine>,
     /// The price tags as they were typed, times how many.
-    pub typed: SellerMoney,
+    pub(crate) typed: SellerMoney,
     /// Discounts that were used, each with what it took.
-    pub used: Vec<(&'a Discount, SellerMoney)>,
+    pub(crate) used: Vec<(&'a Discount, SellerMoney)>,
     /// Mass of the parcel, for freight.
-    pub packed: Grams,
+    pub(crate) packed: Grams,
     /// Parts whose mass was taken from their place's usual range.
-    pub guessed: Vec<&'a str>,
+    pub(crate) guessed: Vec<&'a str>,
     /// Whether nobody has said what carrying costs.
-    pub freight_unknown: bool,
+    pub(crate) freight_unknown: bool,
 }
 
 /// Which tax the prices are read as holding.
@@ -42,13 +42,13 @@ pub(super) enum Reading<'a> {
 /// What the seller offers for one consignment, before anything is calculated.
 pub(super) struct Offer<'a, 'r> {
     /// The seller's money.
-    pub currency: Currency,
+    pub(crate) currency: Currency,
     /// The terms.
-    pub sale: Sale<'r>,
+    pub(crate) sale: Sale<'r>,
     /// Prices, pieces and masses, as the consignment's rows.
-    pub lines: Vec<SaleLine>,
+    pub(crate) lines: Vec<SaleLine>,
     /// Discounts that may hold, as those of the terms.
-    pub discounts: Vec<&'a Discount>,
+    pub(crate) discounts: Vec<&'a Discount>,
     /// Parts whose mass was taken from their place's usual range.
     guessed: Vec<&'a str>,
     /// Mass of the parcel as packed.
@@ -388,7 +388,7 @@ fn freight_cell<'b>(
 
 /// Names every cell of the consignments of some rows that asks for a freight schedule which no table has, whether or not the
 /// rows are on the bike: what one command refuses all refuse.
-pub fn check_schedules(
+pub(crate) fn check_schedules(
     book: &Book,
     rows: &[&Part],
     jurisdiction: &Jurisdiction<'_>,

@@ -12,39 +12,39 @@ pub struct Question {
     /// Where it is delivered.
     pub to: Country,
     /// The region, where tax depends on it.
-    pub region: String,
+    pub(crate) region: String,
     /// The postcode of the place of delivery; empty when not told.
-    pub postcode: String,
+    pub(crate) postcode: String,
     /// The day of ordering.
     pub date: Date,
     /// The day of arrival, when it is told for all parcels.
-    pub arrival: Option<Date>,
+    pub(crate) arrival: Option<Date>,
     /// What sums are shown in; none for the destination's money.
-    pub shown: Option<Currency>,
+    pub(crate) shown: Option<Currency>,
     /// The kind of bike.
-    pub kind: String,
+    pub(crate) kind: String,
     /// Facts about the bike.
-    pub facts: BTreeMap<String, String>,
+    pub(crate) facts: BTreeMap<String, String>,
     /// How masses are compared.
-    pub basis: Basis,
+    pub(crate) basis: Basis,
     /// What the card takes on foreign money; none when not told.
-    pub card_fee: Option<Percent>,
+    pub(crate) card_fee: Option<Percent>,
     /// Whether remedies are in the headline.
-    pub remedies: Remedies,
+    pub(crate) remedies: Remedies,
     /// Choices for the destination.
-    pub choices: BTreeMap<String, String>,
+    pub(crate) choices: BTreeMap<String, String>,
     /// Where a file names each of these choices, and where its value stands; a flag has no such place.
-    pub choices_at: BTreeMap<String, [Location; 2]>,
+    pub(crate) choices_at: BTreeMap<String, [Location; 2]>,
     /// At most this much, in the destination's money.
     pub budget: Option<Dec>,
     /// At most this mass.
-    pub max_mass: Option<Grams>,
+    pub(crate) max_mass: Option<Grams>,
     /// What a kilogram less is worth, in the destination's money.
-    pub worth_per_kg: Option<Dec>,
+    pub(crate) worth_per_kg: Option<Dec>,
     /// The rider's mass in kilograms.
-    pub rider_kg: Option<Dec>,
+    pub(crate) rider_kg: Option<Dec>,
     /// The rider's power in watts.
-    pub rider_watts: Option<Dec>,
+    pub(crate) rider_watts: Option<Dec>,
 }
 
 impl Question {

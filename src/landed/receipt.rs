@@ -163,7 +163,7 @@ pub(super) fn asked_at(receipt: &Receipt, question: &str, help: &str) -> Diagnos
 }
 
 /// Whether a receipt is for something at the door.
-pub fn at_door(receipt: &Receipt, bill: &Bill) -> bool {
+pub(crate) fn at_door(receipt: &Receipt, bill: &Bill) -> bool {
     is_door(receipt.charge, bill.taxed_at_sale())
 }
 
@@ -180,7 +180,7 @@ fn is_door(charge: ChargeWord, taxed_at_sale: bool) -> bool {
 }
 
 /// A receipt in the destination's money, by the market rate of its day.
-pub fn in_home_money(
+pub(crate) fn in_home_money(
     receipt: &Receipt,
     bill: &Bill,
     jurisdiction: &Jurisdiction<'_>,
@@ -189,12 +189,12 @@ pub fn in_home_money(
 }
 
 /// What sums cut to the penny line by line may be off by.
-pub fn pennies(bill: &Bill, jurisdiction: &Jurisdiction<'_>) -> Result<HomeMoney, Overflow> {
+pub(crate) fn pennies(bill: &Bill, jurisdiction: &Jurisdiction<'_>) -> Result<HomeMoney, Overflow> {
     Ground::of(bill, jurisdiction).pennies()
 }
 
 /// A rate that is missing is missing for the day a receipt tells.
-pub fn at_its_day(problem: Diagnostic, receipt: &Receipt) -> Diagnostic {
+pub(crate) fn at_its_day(problem: Diagnostic, receipt: &Receipt) -> Diagnostic {
     let day = receipt.at.cell("date");
     problem.at(if day.is_empty() {
         receipt.at.place()

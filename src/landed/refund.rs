@@ -407,7 +407,7 @@ fn available(bill: &Bill, lines: &[usize], sum: Sum) -> Result<Vec<HomeMoney>, O
 
 impl Back<'_> {
     /// Whether an exchange lies between what was paid and what came back.
-    pub fn is_exchanged(&self, bill: &Bill, jurisdiction: &Jurisdiction<'_>) -> bool {
+    pub(crate) fn is_exchanged(&self, bill: &Bill, jurisdiction: &Jurisdiction<'_>) -> bool {
         let home = jurisdiction.currency();
         self.receipt.currency != home || bill.paid_in != home
     }

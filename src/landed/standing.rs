@@ -155,7 +155,7 @@ pub(super) fn outside_tables(
 
 impl Jurisdiction<'_> {
     /// What is to be said of a day of arrival before the tables begin or long after they were last read.
-    pub fn outside_tables(&self, arrival: Date) -> Option<Caution> {
+    pub(crate) fn outside_tables(&self, arrival: Date) -> Option<Caution> {
         let stamps = || {
             self.law
                 .charges

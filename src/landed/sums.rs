@@ -6,8 +6,7 @@ use crate::units::{Amount, Home, Overflow};
 
 /// One of the sums that a landed cost is made of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[expect(missing_docs, reason = "named as the fields that hold them")]
-pub enum Sum {
+pub(crate) enum Sum {
     Goods,
     Discount,
     Freight,
@@ -22,7 +21,7 @@ pub enum Sum {
 
 impl Sum {
     /// All of them, in the order in which they are shown.
-    pub const ALL: [Sum; 10] = {
+    pub(crate) const ALL: [Sum; 10] = {
         use Sum::{AtBorder, AtSale, CardFee, Discount, Duty, Freight, Goods, Handling};
         use Sum::{Insurance, Remedy};
         [
@@ -31,15 +30,15 @@ impl Sum {
     };
 
     /// What is charged at the door.
-    pub const DOOR: [Sum; 4] = [Sum::Duty, Sum::Remedy, Sum::AtBorder, Sum::Handling];
+    pub(crate) const DOOR: [Sum; 4] = [Sum::Duty, Sum::Remedy, Sum::AtBorder, Sum::Handling];
 
     /// Whether it is charged at the door.
-    pub fn is_door(self) -> bool {
+    pub(crate) fn is_door(self) -> bool {
         Sum::DOOR.contains(&self)
     }
 
     /// What it is called on a sheet.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             Sum::Goods => "goods",
             Sum::Discount => "discount",
@@ -110,12 +109,12 @@ impl<K> IndexMut<Sum> for ChargeBreakdown<K> {
 
 impl<K: Copy + Default> ChargeBreakdown<K> {
     /// Its sums in their order, the discount below zero: together they are what it lands at.
-    pub fn cells(&self) -> [Amount<K>; Sum::ALL.len()] {
+    pub(crate) fn cells(&self) -> [Amount<K>; Sum::ALL.len()] {
         Sum::ALL.map(|sum| signed(sum, self[sum]))
     }
 
     /// The sums of such cells.
-    pub fn of_cells(cells: [Amount<K>; Sum::ALL.len()]) -> ChargeBreakdown<K> {
+    pub(crate) fn of_cells(cells: [Amount<K>; Sum::ALL.len()]) -> ChargeBreakdown<K> {
         let mut own = ChargeBreakdown::default();
         for (sum, cell) in Sum::ALL.into_iter().zip(cells) {
             own[sum] = signed(sum, cell);
@@ -129,7 +128,7 @@ impl<K: Copy + Default> ChargeBreakdown<K> {
     }
 
     /// The goods less their discount.
-    pub fn net_goods(&self) -> Result<Amount<K>, Overflow> {
+    pub(crate) fn net_goods(&self) -> Result<Amount<K>, Overflow> {
         self.goods.minus(self.discount)
     }
 
@@ -164,7 +163,7 @@ impl<K: Copy + Default> ChargeBreakdown<K> {
     }
 
     /// Both together.
-    pub fn plus(&self, other: &ChargeBreakdown<K>) -> Result<ChargeBreakdown<K>, Overflow> {
+    pub(crate) fn plus(&self, other: &ChargeBreakdown<K>) -> Result<ChargeBreakdown<K>, Overflow> {
         let mut both = *self;
         for sum in Sum::ALL {
             both[sum] = self[sum].plus(other[sum])?;
@@ -184,7 +183,7 @@ fn signed<K: Copy>(sum: Sum, amount: Amount<K>) -> Amount<K> {
 
 impl<K: Copy + Default> ChargeBreakdown<K> {
     /// All of them together.
-    pub fn total<'a>(
+    pub(crate) fn total<'a>(
         all: impl IntoIterator<Item = &'a ChargeBreakdown<K>>,
     ) -> Result<ChargeBreakdown<K>, Overflow>
     where

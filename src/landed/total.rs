@@ -23,11 +23,11 @@ pub struct Totals {
     /// What was paid for parts in hand beside their bills.
     pub held: HomeMoney,
     /// The price tags as they were typed, at the market rate, and what was paid for what is held.
-    pub tags: HomeMoney,
+    pub(crate) tags: HomeMoney,
     /// The landed sum without the rows in dispute, whatever `remedies` says.
     pub landed_undisputed: HomeMoney,
     /// The landed sum with every row, whatever `remedies` says.
-    pub landed_with_disputed: HomeMoney,
+    pub(crate) landed_with_disputed: HomeMoney,
     /// Still to be paid with orders.
     pub to_pay_seller: HomeMoney,
     /// Still to be paid at the door.
@@ -45,12 +45,12 @@ pub struct Totals {
     /// The mass on the basis asked for: of all parts that it counts, with what it adds for the rider.
     pub mass: Grams,
     /// How much of it was weighed.
-    pub weighed: Grams,
+    pub(crate) weighed: Grams,
     /// What the tables add for what the rider carries: the least, the likely, which is in the mass, and the most; none where the
     /// basis does not count it.
-    pub rider: Option<[Grams; 3]>,
+    pub(crate) rider: Option<[Grams; 3]>,
     /// Parts on the bike that the basis does not count.
-    pub aside: Aside,
+    pub(crate) aside: Aside,
     /// Parts without a mass.
     pub mass_unknown: Vec<String>,
 }
@@ -75,13 +75,13 @@ impl Totals {
     }
 
     /// What the next person would pay for the same bike; none where no part has a price.
-    pub fn known_replacement(&self) -> Option<HomeMoney> {
+    pub(crate) fn known_replacement(&self) -> Option<HomeMoney> {
         (!self.replacement.is_zero() || self.replacement_unknown.is_empty())
             .then_some(self.replacement)
     }
 
     /// The price tags, before codes and before a seller's own tax is taken off; of what is held, what was paid.
-    pub fn price_tags(&self) -> HomeMoney {
+    pub(crate) fn price_tags(&self) -> HomeMoney {
         self.tags
     }
 }
@@ -90,9 +90,9 @@ impl Totals {
 #[derive(Debug, Clone)]
 pub struct Landed {
     /// Where it is delivered.
-    pub to: Country,
+    pub(crate) to: Country,
     /// The region.
-    pub region: String,
+    pub(crate) region: String,
     /// The destination's money.
     pub currency: Currency,
     /// The day of ordering.
@@ -113,7 +113,7 @@ pub struct Landed {
 
 impl Landed {
     /// Whether nothing at all has a price or a payment, though there are parts: a sum of zero says nothing then.
-    pub fn is_unpriced(&self) -> bool {
+    pub(crate) fn is_unpriced(&self) -> bool {
         self.bills.is_empty()
             && self
                 .held
@@ -123,7 +123,7 @@ impl Landed {
     }
 
     /// Parts that no sum counts: to be ordered without a price, or in hand without what was paid.
-    pub fn without_price(&self) -> Vec<&str> {
+    pub(crate) fn without_price(&self) -> Vec<&str> {
         self.open
             .iter()
             .chain(&self.totals.paid_unknown)
@@ -133,7 +133,7 @@ impl Landed {
 
     /// The sum with what is in dispute decided the other way, and its rows: with anti-dumping that is only shown, else without what
     /// is counted; none where that is the landed sum.
-    pub fn decided_otherwise(&self) -> Result<Option<(HomeMoney, Vec<Disputed>)>, Overflow> {
+    pub(crate) fn decided_otherwise(&self) -> Result<Option<(HomeMoney, Vec<Disputed>)>, Overflow> {
         let t = &self.totals;
         let sums = [t.landed()?, t.landed_undisputed, t.landed_with_disputed];
         Ok(self.decided(sums))
@@ -153,7 +153,7 @@ impl Landed {
 }
 
 /// Calculates any set of rows of a book as one build; the replacement value is left at zero.
-pub fn cost_rows(
+pub(crate) fn cost_rows(
     book: &Book,
     rows: &[&Part],
     jurisdiction: &Jurisdiction<'_>,
@@ -196,7 +196,7 @@ pub fn cost_rows(
 }
 
 /// Refuses a book with a figure too large for the whole numbers of a plan.
-pub fn refuse_large(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<(), Problems> {
+pub(crate) fn refuse_large(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<(), Problems> {
     let mut problems = Problems::new();
     super::large::refuse_large(
         book,
@@ -208,7 +208,7 @@ pub fn refuse_large(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<(), 
 }
 
 /// The landed sum of rows, held parts included, without looking at any doubt: for the many runs of an estimate.
-pub fn sum_rows(
+pub(crate) fn sum_rows(
     book: &Book,
     rows: &[&Part],
     jurisdiction: &Jurisdiction<'_>,
@@ -257,7 +257,7 @@ pub(super) fn sum_rows_but(
 }
 
 /// The bills of rows without the doubts beside them; `remedies` says whether they count.
-pub fn bills_of(
+pub(crate) fn bills_of(
     book: &Book,
     rows: &[&Part],
     jurisdiction: &Jurisdiction<'_>,
@@ -285,7 +285,7 @@ fn unless_refused<T>(problems: Problems, found: T) -> Result<T, Problems> {
 }
 
 /// The landed sum of rows, held parts included, and nothing else.
-pub fn landed_rows(
+pub(crate) fn landed_rows(
     book: &Book,
     rows: &[&Part],
     jurisdiction: &Jurisdiction<'_>,

@@ -23,13 +23,13 @@ pub struct Step {
     /// Rows of rates it took its percentage from.
     pub rate_rows: Vec<RowRef>,
     /// The text behind it.
-    pub source: String,
+    pub(crate) source: String,
     /// The texts behind those rows of rates, each once.
-    pub rate_sources: Vec<String>,
+    pub(crate) rate_sources: Vec<String>,
     /// How its figure is known.
-    pub evidence: Option<Evidence>,
+    pub(crate) evidence: Option<Evidence>,
     /// Whether it counts.
-    pub certainty: Option<Certainty>,
+    pub(crate) certainty: Option<Certainty>,
     /// How it was calculated, or why it is not due.
     pub text: String,
     /// What it came to; none when it is not due.

@@ -13,7 +13,7 @@ use crate::text::{Diagnostic, words};
 use crate::units::{HomeMoney, Overflow};
 
 /// A parcel's bill with its receipts in it, and how they were understood.
-pub fn understood<'a>(
+pub(crate) fn understood<'a>(
     bill: &Bill,
     book: &'a Book,
     jurisdiction: &Jurisdiction<'_>,
@@ -261,7 +261,7 @@ impl Reading<'_> {
     }
 
     /// The questions as warnings, each at its cell.
-    pub fn warnings(&self, jurisdiction: &Jurisdiction<'_>) -> Vec<Diagnostic> {
+    pub(crate) fn warnings(&self, jurisdiction: &Jurisdiction<'_>) -> Vec<Diagnostic> {
         let left_out =
             "it is left out and the sum stands as reckoned, until the row says otherwise";
         let in_full = "it counts as paid, and the balance as still to pay; where it is all that was asked, write `in full` in its `note`";

@@ -8,7 +8,7 @@ use crate::units::{Currency, Date, Dec, Grams, Overflow, Rate, Rounding, SellerM
 
 /// How a figure is changed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Change {
+pub(crate) enum Change {
     /// So many times as much.
     Times(Dec),
     /// Another figure in its place.
@@ -17,7 +17,7 @@ pub enum Change {
 
 impl Change {
     /// The figure after it.
-    pub fn of(self, figure: Dec) -> Result<Dec, Overflow> {
+    pub(crate) fn of(self, figure: Dec) -> Result<Dec, Overflow> {
         match self {
             Change::Times(factor) => figure.times(factor),
             Change::To(other) => Ok(other),
@@ -27,21 +27,21 @@ impl Change {
 
 /// What is taken to be otherwise. Rates of days before a first day are facts and stay.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct WhatIf {
+pub(crate) struct WhatIf {
     /// Market and customs rates into the destination's money, times so much.
-    pub exchange: BTreeMap<Currency, Dec>,
+    pub(crate) exchange: BTreeMap<Currency, Dec>,
     /// The first day whose rates are moved; the day of ordering where none is told.
-    pub from: Option<Date>,
+    pub(crate) from: Option<Date>,
     /// Freight by consignment or by seller.
-    pub freight: BTreeMap<String, Change>,
+    pub(crate) freight: BTreeMap<String, Change>,
     /// Prices by part and seller, or by seller with an empty part.
-    pub price: BTreeMap<(String, String), Change>,
+    pub(crate) price: BTreeMap<(String, String), Change>,
     /// Masses by part.
-    pub mass: BTreeMap<String, Change>,
+    pub(crate) mass: BTreeMap<String, Change>,
     /// Rows that are disputed do not count.
-    pub undisputed: bool,
+    pub(crate) undisputed: bool,
     /// Anti-dumping counts, though it is only to be shown.
-    pub remedies: bool,
+    pub(crate) remedies: bool,
 }
 
 impl WhatIf {
@@ -88,7 +88,7 @@ impl WhatIf {
     }
 
     /// The mass of a whole row.
-    pub fn mass_of(&self, row: &Part) -> Result<Option<Grams>, Overflow> {
+    pub(crate) fn mass_of(&self, row: &Part) -> Result<Option<Grams>, Overflow> {
         match (self.mass.get(&row.name), row.mass) {
             (Some(change), Some(mass)) => Grams(change.of(mass.0)?).times(row.quantity).map(Some),
             _ => Ok(row.total_mass()),

@@ -23,90 +23,90 @@ use crate::units::{Currency, Date, Dec, Grams, HomeMoney, SellerMoney};
 
 /// One line of a consignment.
 #[derive(Debug, Clone)]
-pub struct WorkLine<'a> {
+pub(crate) struct WorkLine<'a> {
     /// Its row.
-    pub part: &'a Part,
+    pub(crate) part: &'a Part,
     /// The price of one piece, in the seller's money.
-    pub price: SellerMoney,
+    pub(crate) price: SellerMoney,
     /// Its packed mass.
-    pub packed: Grams,
+    pub(crate) packed: Grams,
     /// What one piece weighs; nothing where that is not known, as the rules have it.
-    pub unit: Grams,
+    pub(crate) unit: Grams,
 }
 
 /// The working of one consignment.
 pub struct Working<'a> {
     /// What it comes to.
-    pub bill: Bill,
+    pub(crate) bill: Bill,
     /// Whether its charges are in the price.
-    pub ddp: bool,
+    pub(crate) ddp: bool,
     /// Whether nobody here pays its price.
-    pub gift: bool,
+    pub(crate) gift: bool,
     /// The seller's money.
-    pub paid_in: Currency,
+    pub(crate) paid_in: Currency,
     /// Its lines.
-    pub lines: Vec<WorkLine<'a>>,
+    pub(crate) lines: Vec<WorkLine<'a>>,
     /// What the seller asks.
     pub(crate) asking: (Told, Asking),
     /// What is paid to the seller.
     pub(crate) paying: (Told, Paying),
     /// The market rate it is paid at.
-    pub market: Quote,
+    pub(crate) market: Quote,
     /// The customs rate.
-    pub customs: Option<Quote>,
+    pub(crate) customs: Option<Quote>,
     /// The rules as they ask it; none where it crosses no border.
     pub(crate) law: Option<Law>,
     /// The same rules and facts, and what is due by them; none where it crosses no border.
-    pub ruled: Option<Ruled>,
+    pub(crate) ruled: Option<Ruled>,
     /// What was really charged, in the order of the book.
-    pub receipts: Vec<Charged>,
+    pub(crate) receipts: Vec<Charged>,
     /// How they are understood.
-    pub taken: Taken,
+    pub(crate) taken: Taken,
     /// What sending back cost, part by part.
-    pub sent_back: Vec<HomeMoney>,
+    pub(crate) sent_back: Vec<HomeMoney>,
     /// What refunds take of each sum, part by part, with where each stands.
-    pub refunds: Vec<(Sum, String, Vec<HomeMoney>)>,
+    pub(crate) refunds: Vec<(Sum, String, Vec<HomeMoney>)>,
 }
 
 /// A parcel at the border as the rules saw it, for whoever puts it before another reading of them.
-pub struct Ruled {
+pub(crate) struct Ruled {
     /// The rules of its day.
-    pub prepared: Rc<Prepared>,
+    pub(crate) prepared: Rc<Prepared>,
     /// The parcel.
-    pub parcel: Parcel,
+    pub(crate) parcel: Parcel,
     /// What they say of it in decimals.
-    pub assessment: Assessment,
+    pub(crate) assessment: Assessment,
 }
 
 /// How the receipts of a consignment are understood.
 #[derive(Debug, Clone, Copy)]
-pub struct Taken {
+pub(crate) struct Taken {
     /// The word under which duty and anti-dumping were charged in one sum.
-    pub one_sum: Option<ChargeWord>,
+    pub(crate) one_sum: Option<ChargeWord>,
     /// Whether the card fee stands beside the seller's total.
-    pub fee_apart: bool,
+    pub(crate) fee_apart: bool,
     /// Whether the discount is shared by price and not as calculated.
-    pub discount_by_price: bool,
+    pub(crate) discount_by_price: bool,
     /// Whether the seller's total, and the one at the door, is the sum of receipts, so that what has none was not charged; at the
     /// door also where the parcel is lost.
-    pub summed: [bool; 2],
+    pub(crate) summed: [bool; 2],
 }
 
 /// One receipt of a consignment.
 #[derive(Debug, Clone)]
-pub struct Charged {
+pub(crate) struct Charged {
     /// What for.
-    pub word: ChargeWord,
+    pub(crate) word: ChargeWord,
     /// How much.
-    pub amount: Dec,
+    pub(crate) amount: Dec,
     /// Of what money.
-    pub currency: Currency,
+    pub(crate) currency: Currency,
     /// The market rate of its day.
-    pub quote: Quote,
+    pub(crate) quote: Quote,
     /// Its day, else that of the order.
-    pub day: Date,
+    pub(crate) day: Date,
     /// Where it stands.
-    pub place: String,
+    pub(crate) place: String,
 }
 
 fn receipts(

@@ -7,15 +7,15 @@ use crate::units::{Dec, HomeMoney};
 
 /// A charge that may not be asked for: never its mean, always both.
 #[derive(Debug, Clone)]
-pub struct Asked {
+pub(crate) struct Asked {
     /// `remedy:SELLER`.
-    pub id: String,
+    pub(crate) id: String,
     /// The chance, out of a hundred, that it is asked for.
-    pub chance: Dec,
+    pub(crate) chance: Dec,
     /// The landed cost when it is, as the law has it.
-    pub asked: Dec,
+    pub(crate) asked: Dec,
     /// The landed cost when it is not.
-    pub not_asked: Dec,
+    pub(crate) not_asked: Dec,
 }
 
 /// The chance that what is disputed is asked for: as the row `disputed` tells it, else as the one row tells it that is about an

@@ -15,7 +15,7 @@ use crate::value::pieces;
 
 /// What the build is held against.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Against {
+pub(crate) enum Against {
     /// A complete bike.
     Bike(String),
     /// The same part offered at home: the part and the seller.
@@ -24,7 +24,7 @@ pub enum Against {
 
 /// What is moved until both cost the same.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Lever {
+pub(crate) enum Lever {
     /// One of this currency in the destination's money.
     Exchange(Currency),
     /// Freight of parcels from abroad, in the destination's money.
@@ -35,25 +35,25 @@ pub enum Lever {
 
 /// One place where both cost the same.
 #[derive(Debug, Clone)]
-pub struct Edge {
+pub(crate) struct Edge {
     /// What it is held against.
-    pub against: Against,
+    pub(crate) against: Against,
     /// By how much the overseas way is cheaper now; below zero when it is dearer.
-    pub margin: Dec,
+    pub(crate) margin: Dec,
     /// The levers: what is moved, where it is now, where both cost the same; none where that is not between a half and
     /// twice, or for freight and charges at no sum of zero or more.
-    pub levers: Vec<(Lever, Dec, Option<Dec>)>,
+    pub(crate) levers: Vec<(Lever, Dec, Option<Dec>)>,
 }
 
 /// All edges of a build.
 #[derive(Debug, Clone, Default)]
 pub struct BreakEven {
     /// The edges.
-    pub edges: Vec<Edge>,
+    pub(crate) edges: Vec<Edge>,
     /// The bikes, and the offers of parts, that are not held against the build, each with the reason.
-    pub not_held: Vec<(String, String)>,
+    pub(crate) not_held: Vec<(String, String)>,
     /// Rows of tools, consumables, shop work and spares that no bike is held against.
-    pub tools_left_out: usize,
+    pub(crate) tools_left_out: usize,
 }
 
 /// Finds the edges against every complete bike and every offer of a part at home. A bike from abroad is held against the build

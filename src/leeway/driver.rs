@@ -10,7 +10,7 @@ use crate::units::{Currency, Dec, Overflow};
 
 /// Where a range comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Range {
+pub(crate) enum Range {
     /// A row of the book.
     Book(String),
     /// The usual ranges: the row, and what it says.
@@ -24,29 +24,29 @@ pub enum Range {
 
 /// One unknown.
 #[derive(Debug, Clone)]
-pub struct Driver {
+pub(crate) struct Driver {
     /// What it is about.
-    pub about: About,
+    pub(crate) about: About,
     /// Which one.
-    pub name: String,
+    pub(crate) name: String,
     /// The least that is shown.
-    pub low: Dec,
+    pub(crate) low: Dec,
     /// The likely figure.
-    pub likely: Dec,
+    pub(crate) likely: Dec,
     /// The most that is shown.
-    pub high: Dec,
+    pub(crate) high: Dec,
     /// Whether the figures are out of a hundred.
-    pub relative: bool,
+    pub(crate) relative: bool,
     /// Where they come from.
-    pub range: Range,
+    pub(crate) range: Range,
     /// How the chance lies.
-    pub shape: Shape,
+    pub(crate) shape: Shape,
     /// How often it happens, for an event.
-    pub chance: Option<Dec>,
+    pub(crate) chance: Option<Dec>,
     pub(super) spread: Spread,
     pub(super) ends: (Dec, Dec),
     /// The money its figures are in, where they are no parts of a hundred: of an exchange rate the destination's.
-    pub unit: Option<Currency>,
+    pub(crate) unit: Option<Currency>,
     /// The currency it hangs on.
     pub(super) currency: Option<Currency>,
     /// The rate a figure that stands for itself is held against.
@@ -55,7 +55,7 @@ pub struct Driver {
 
 impl Driver {
     /// `exchange:USD`.
-    pub fn id(&self) -> String {
+    pub(crate) fn id(&self) -> String {
         format!("{}:{}", self.about.name(), self.name)
     }
 
@@ -130,7 +130,7 @@ impl Driver {
     }
 
     /// Its name as it is shown.
-    pub fn shown(&self) -> &str {
+    pub(crate) fn shown(&self) -> &str {
         self.name
             .split_once('\u{1f}')
             .map_or(self.name.as_str(), |(part, _)| part)
@@ -139,10 +139,10 @@ impl Driver {
 
 /// Finds the unknowns of a book for what is still to be ordered or still to come.
 pub(super) struct Finder<'a> {
-    pub book: &'a Book,
-    pub jurisdiction: &'a Jurisdiction<'a>,
+    pub(crate) book: &'a Book,
+    pub(crate) jurisdiction: &'a Jurisdiction<'a>,
     /// Days of publication from the quote to the settlement of the card.
-    pub days: u32,
+    pub(crate) days: u32,
 }
 
 impl Finder<'_> {

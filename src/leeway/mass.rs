@@ -23,7 +23,7 @@ pub struct MassRange {
     /// The chance out of a hundred of staying inside the mass limit.
     pub within: Option<Dec>,
     /// The basis that all of these are told on.
-    pub basis: Basis,
+    pub(crate) basis: Basis,
 }
 
 /// The range of the build's mass; none when no mass is known. Where the whole bike was weighed it is that figure, and its range is

@@ -13,10 +13,14 @@ mod scene;
 mod spread;
 mod study;
 
-pub use asked::Asked;
-pub use breakeven::{Against, BreakEven, Edge, Lever, break_even};
-pub use driver::{Driver, Range};
-pub use mass::{MassRange, mass_range};
-pub use outcome::{Checked, Effect, Outcomes};
+pub use breakeven::break_even;
+pub(crate) use breakeven::{Against, BreakEven, Edge, Lever};
+pub(crate) use driver::{Driver, Range};
+pub(crate) use mass::MassRange;
+pub use mass::mass_range;
+pub(crate) use outcome::{Effect, Outcomes};
 pub(crate) use spread::effects;
 pub use spread::{Leeway, leeway};
+
+#[cfg(test)]
+mod tests;

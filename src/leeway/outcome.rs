@@ -7,15 +7,15 @@ use crate::units::Dec;
 
 /// What one unknown does alone.
 #[derive(Debug, Clone)]
-pub struct Effect {
+pub(crate) struct Effect {
     /// The unknown.
-    pub driver: Driver,
+    pub(crate) driver: Driver,
     /// The landed cost with it at its low figure, all others likely.
-    pub at_low: Dec,
+    pub(crate) at_low: Dec,
     /// And at its high figure.
-    pub at_high: Dec,
+    pub(crate) at_high: Dec,
     /// Of what all unknowns spread the cost by, each alone, so much out of a hundred; none where no shares were asked for.
-    pub share: Option<Dec>,
+    pub(crate) share: Option<Dec>,
 }
 
 impl Effect {
@@ -50,17 +50,17 @@ impl Effect {
 
 /// How the method was held against the engine.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Checked {
+pub(crate) struct Checked {
     /// At how many points, drawn by which seed.
-    pub draws: u32,
+    pub(crate) draws: u32,
     /// By which seed.
-    pub seed: u64,
+    pub(crate) seed: u64,
     /// The difference on average, in the destination's money.
-    pub mean: Dec,
+    pub(crate) mean: Dec,
     /// The largest difference.
-    pub largest: Dec,
+    pub(crate) largest: Dec,
     /// The step of the grid.
-    pub step: Dec,
+    pub(crate) step: Dec,
 }
 
 /// The range of a landed cost.
@@ -69,7 +69,7 @@ pub struct Outcomes {
     /// The cost with nothing moved.
     pub cost: Dec,
     /// The cost with every unknown at its likely figure.
-    pub likely: Dec,
+    pub(crate) likely: Dec,
     /// The share out of a hundred, and the cost that so many outcomes stay below.
     pub quantiles: Vec<(u32, Dec)>,
     /// The assurance asked for, and the cost that goes with it.

@@ -9,13 +9,13 @@ use crate::units::{Dec, Overflow};
 /// A book and the jurisdiction that it is run for.
 #[derive(Clone, Copy)]
 pub(super) struct Scene<'a> {
-    pub book: &'a Book,
-    pub jurisdiction: &'a Jurisdiction<'a>,
+    pub(crate) book: &'a Book,
+    pub(crate) jurisdiction: &'a Jurisdiction<'a>,
     /// Whether what is in dispute is decided the other way: disputed rows are left out, or anti-dumping counts that is only
     /// shown.
-    pub otherwise: bool,
+    pub(crate) otherwise: bool,
     /// Parcels for which receipts tell what was charged at the door: nothing is in dispute there any more.
-    pub told: &'a [String],
+    pub(crate) told: &'a [String],
 }
 
 /// The parcels for which receipts tell what was charged at the door.

@@ -18,15 +18,15 @@ pub struct Leeway {
     /// The cost as `cost` says it.
     pub cost: Dec,
     /// The cost with every unknown at its likely figure.
-    pub likely: Dec,
+    pub(crate) likely: Dec,
     /// What is spent already.
-    pub spent: Dec,
+    pub(crate) spent: Dec,
     /// Each unknown alone, the largest effect first.
-    pub effects: Vec<Effect>,
+    pub(crate) effects: Vec<Effect>,
     /// Everything at its low figure.
-    pub all_low: Dec,
+    pub(crate) all_low: Dec,
     /// Everything at its high figure.
-    pub all_high: Dec,
+    pub(crate) all_high: Dec,
     /// The share out of a hundred, and the cost that so many outcomes stay below.
     pub quantiles: Vec<(u32, Dec)>,
     /// The assurance asked for, and the cost that goes with it.
@@ -34,25 +34,25 @@ pub struct Leeway {
     /// The chance out of a hundred of staying inside the budget.
     pub within_budget: Option<Dec>,
     /// Charges that may not be asked for.
-    pub asked: Vec<Asked>,
+    pub(crate) asked: Vec<Asked>,
     /// The range without what is in dispute, where the cost counts it and that makes a difference.
     pub undisputed: Option<Outcomes>,
     /// The range with anti-dumping, where that is only shown and makes a difference.
-    pub with_disputed: Option<Outcomes>,
+    pub(crate) with_disputed: Option<Outcomes>,
     /// Whether the cost counts what is in dispute; not where anti-dumping is only shown.
-    pub disputed_counted: bool,
+    pub(crate) disputed_counted: bool,
     /// The rows in dispute.
-    pub disputed: Vec<Disputed>,
+    pub(crate) disputed: Vec<Disputed>,
     /// The chance out of a hundred that what is disputed is charged, where the book tells it and it makes a difference.
     pub disputed_chance: Option<Dec>,
     /// How the method was held against the engine; none where nothing is unknown.
-    pub checked: Option<Checked>,
+    pub(crate) checked: Option<Checked>,
     /// What the cost, and with it every figure, lacks.
-    pub cautions: Vec<Caution>,
+    pub(crate) cautions: Vec<Caution>,
     /// Parts without a price, which no figure counts.
-    pub open: Vec<String>,
+    pub(crate) open: Vec<String>,
     /// Parts in hand of which it is not known what was paid; no figure counts them either.
-    pub paid_unknown: Vec<String>,
+    pub(crate) paid_unknown: Vec<String>,
 }
 
 /// Calculates how far the landed cost can move. `days` are days of publication to the settlement of the card, `assurance`
@@ -250,7 +250,7 @@ pub(crate) fn effects(
 
 impl Leeway {
     /// The range with what is in dispute decided the other way.
-    pub fn decided_otherwise(&self) -> Option<&Outcomes> {
+    pub(crate) fn decided_otherwise(&self) -> Option<&Outcomes> {
         self.undisputed.as_ref().or(self.with_disputed.as_ref())
     }
 }

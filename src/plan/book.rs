@@ -126,6 +126,7 @@ impl<'a> Compiled<'a> {
     }
 
     /// The least of the cases in which a package lies, in [`UNIT`]s; none where it lies in none.
+    #[cfg(test)]
     pub(super) fn least(&self, seller: usize, package: &[u32]) -> Option<i64> {
         let of = |at: &u32| &self.model.offers[*at as usize];
         let numbered = (0..).zip(&self.model.offers);

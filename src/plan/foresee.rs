@@ -98,7 +98,7 @@ pub(super) fn foresee(compiled: &Compiled<'_>) -> Result<(), Problems> {
 }
 
 /// What `plan` refuses of a book that is sound otherwise, for `check`, in the words of `plan`.
-pub fn refusals(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Problems {
+pub(crate) fn refusals(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Problems {
     compiled(book, jurisdiction).err().unwrap_or_default()
 }
 

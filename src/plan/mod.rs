@@ -48,22 +48,23 @@ mod search;
 mod seller;
 mod slopes;
 mod split;
-mod sums;
-#[cfg(test)]
-mod tests;
 mod walk;
 mod watch;
 mod why;
 
-pub use foresee::refusals;
+pub(crate) use foresee::refusals;
 pub use goal::{Goal, search};
 pub use model::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT};
 pub use pareto::Found;
-pub(crate) use plans::Sought;
-pub use plans::{Choice, Plan, Planned, Plans, plan};
+pub use plans::{Choice, Planned, Plans, plan};
+pub(crate) use plans::{Plan, Sought};
 pub use pool::Wishes;
 pub use search::Outcome;
-pub use sums::Sums;
 pub use watch::{Patient, Progress, Stopped, Watch};
-pub(crate) use why::Crossed;
-pub use why::{Change, Why};
+pub use why::Change;
+pub(crate) use why::{Crossed, Why};
+
+#[cfg(test)]
+mod sums;
+#[cfg(test)]
+mod tests;

@@ -31,7 +31,7 @@ pub struct Choice {
     /// The part.
     pub part: String,
     /// Who sells it; empty for what is there already.
-    pub seller: String,
+    pub(crate) seller: String,
 }
 
 /// One plan.
@@ -95,7 +95,7 @@ pub struct Plans {
     /// What the plan changes; for a frontier, its cheapest point.
     pub changes: Vec<Change>,
     /// Why dearer offers were taken.
-    pub whys: Vec<Why>,
+    pub(crate) whys: Vec<Why>,
     /// Limits that parcels cross.
     pub(crate) crossed: Vec<Crossed>,
     /// The bill of the plan.

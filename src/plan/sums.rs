@@ -12,11 +12,14 @@ use crate::text::{Diagnostic, Problems};
 use crate::units::Dec;
 
 /// A book's choice as the search sees it.
-pub struct Sums<'a>(Compiled<'a>);
+pub(crate) struct Sums<'a>(Compiled<'a>);
 
 impl<'a> Sums<'a> {
     /// Compiles a book.
-    pub fn open(book: &'a Book, jurisdiction: &'a Jurisdiction<'a>) -> Result<Sums<'a>, Problems> {
+    pub(crate) fn open(
+        book: &'a Book,
+        jurisdiction: &'a Jurisdiction<'a>,
+    ) -> Result<Sums<'a>, Problems> {
         let masses = Masses::look(book, jurisdiction, &mut Cautions::default())?;
         let pool = Pool::open(book, jurisdiction, &Wishes::default(), masses).map_err(|bare| {
             let mut problems = Problems::new();
@@ -27,23 +30,23 @@ impl<'a> Sums<'a> {
     }
 
     /// Places and offers.
-    pub fn model(&self) -> &Model {
+    pub(crate) fn model(&self) -> &Model {
         &self.0.model
     }
 
     /// The sum that the search gives these offers, with what is settled.
-    pub fn searched(&self, offers: &[u32]) -> Option<Dec> {
+    pub(crate) fn searched(&self, offers: &[u32]) -> Option<Dec> {
         let (cost, _) = self.model().price(&self.0, offers)?;
         Some(self.0.amount(cost.checked_add(self.0.sure_cost)?))
     }
 
     /// What the decimal engine says of the same rows, calculated whole.
-    pub fn reckoned(&self, offers: &[u32]) -> Result<Dec, Problems> {
+    pub(crate) fn reckoned(&self, offers: &[u32]) -> Result<Dec, Problems> {
         landed_rows(self.0.book, &self.0.plan_rows(offers), self.0.jurisdiction)
     }
 
     /// The first seller whose package costs less than the least of its bounds that hold for it.
-    pub fn underbid(&self, offers: &[u32]) -> Option<usize> {
+    pub(crate) fn underbid(&self, offers: &[u32]) -> Option<usize> {
         (0..self.model().sellers).find(|seller| self.is_underbid(*seller, offers))
     }
 

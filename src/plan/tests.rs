@@ -15,6 +15,9 @@ use crate::units::{Date, Dec, Grams};
 
 #[path = "../../tests/bench/plan/books.rs"]
 mod books;
+mod notes;
+mod planned;
+mod small_books;
 
 use books::Size;
 

@@ -21,17 +21,17 @@ pub struct Change {
 
 /// Why an offer was taken though another of the same place has a lower price tag.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Why {
+pub(crate) struct Why {
     /// What was taken, and from whom.
-    pub taken: (String, String),
+    pub(crate) taken: (String, String),
     /// What has the lower price tag, and from whom.
-    pub cheaper: (String, String),
+    pub(crate) cheaper: (String, String),
     /// By how much its price tag is lower.
-    pub tag: Dec,
+    pub(crate) tag: Dec,
     /// By how much the whole build would land at more with it.
-    pub landed: Dec,
+    pub(crate) landed: Dec,
     /// What would change: the parcel, the charge, by how much.
-    pub effects: Vec<(String, &'static str, Dec)>,
+    pub(crate) effects: Vec<(String, &'static str, Dec)>,
 }
 
 /// A limit that a parcel of the plan crosses.

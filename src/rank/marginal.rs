@@ -30,19 +30,19 @@ const PASSED_ON: [&str; 9] = [
 #[derive(Debug, Clone)]
 pub(super) struct Marginal {
     /// Bought on its own, in parcels of its own.
-    pub alone: Dec,
+    pub(crate) alone: Dec,
     /// Added to what is being ordered.
-    pub together: Dec,
+    pub(crate) together: Dec,
     /// What the replaced pieces fetch.
-    pub resale: Dec,
+    pub(crate) resale: Dec,
     /// Replaced pieces that are owned and for which nobody has said what they fetch.
-    pub resale_unknown: Vec<String>,
+    pub(crate) resale_unknown: Vec<String>,
     /// What of it rests on rows in dispute.
-    pub disputed: Option<InDispute>,
+    pub(crate) disputed: Option<InDispute>,
     /// The bills of the build with it that are not the build's own.
-    pub bills: Vec<Bill>,
+    pub(crate) bills: Vec<Bill>,
     /// What must be said.
-    pub cautions: Vec<Caution>,
+    pub(crate) cautions: Vec<Caution>,
 }
 
 /// What an option's cost together rests on that is in dispute.
@@ -51,9 +51,9 @@ pub struct InDispute {
     /// The cost together without the rows in dispute; with anti-dumping where that is only shown.
     pub together: Dec,
     /// The cost together without the rows in dispute, whatever `remedies` says; none where it is the same.
-    pub undisputed: Option<Dec>,
+    pub(crate) undisputed: Option<Dec>,
     /// The cost together with every row, whatever `remedies` says; none where it is the same.
-    pub with_disputed: Option<Dec>,
+    pub(crate) with_disputed: Option<Dec>,
     /// The rows.
     pub rows: Vec<Disputed>,
 }
@@ -61,14 +61,14 @@ pub struct InDispute {
 /// The build's own landed total, and what is needed to calculate it anew.
 pub(super) struct Base<'a> {
     /// The build and what may replace it.
-    pub book: &'a Book,
+    pub(crate) book: &'a Book,
     jurisdiction: &'a Jurisdiction<'a>,
     rows: Vec<&'a Part>,
     /// Rows that are not on the bike and were paid for: options that were bought already, and what came off. Their parcels are
     /// what they are, and their money is spent whatever is chosen.
     sunk: &'a [Part],
     /// The landed total of the build as it is.
-    pub landed: Dec,
+    pub(crate) landed: Dec,
     /// The same with all that is doubtful about it; none where only sums are asked for.
     looked_at: Option<Landed>,
 }

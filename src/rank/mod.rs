@@ -12,7 +12,9 @@ mod ranking;
 mod survey;
 mod swap;
 
-pub use ladder::{Ladder, Rung, Stop};
-pub use marginal::InDispute;
-pub use ranked::{Ranked, Unranked};
+pub(crate) use ladder::Rung;
+pub use ladder::{Ladder, Stop};
+pub(crate) use marginal::InDispute;
+pub use ranked::Ranked;
+pub(crate) use ranked::Unranked;
 pub use ranking::{Ranking, rank, rank_at};

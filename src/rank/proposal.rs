@@ -6,15 +6,15 @@ use crate::book::{Book, Part, Role, Standing};
 #[derive(Debug, Clone)]
 pub(super) struct Proposal<'a> {
     /// The option, or another offer of a part.
-    pub head: &'a Part,
+    pub(crate) head: &'a Part,
     /// The row that it stands instead of, where it leaves others at its place as they are.
-    pub instead: Option<&'a Part>,
+    pub(crate) instead: Option<&'a Part>,
     /// Options that fill what the head empties.
-    pub with: Vec<&'a Part>,
+    pub(crate) with: Vec<&'a Part>,
     /// Parts that must be bought with them, and are not in the build.
-    pub needs: Vec<&'a Part>,
+    pub(crate) needs: Vec<&'a Part>,
     /// Parts in the boxes of all these.
-    pub bundled: Vec<&'a Part>,
+    pub(crate) bundled: Vec<&'a Part>,
 }
 
 impl<'a> Proposal<'a> {

@@ -11,11 +11,11 @@ pub struct Ranked {
     /// The option.
     pub part: String,
     /// Who sells it; none when it is bought at home or already here.
-    pub seller: Option<String>,
+    pub(crate) seller: Option<String>,
     /// Whether it is another offer: a row with the role `rival`.
-    pub offer: bool,
+    pub(crate) offer: bool,
     /// The row it stands instead of, where it leaves others at its place as they are.
-    pub instead: Option<String>,
+    pub(crate) instead: Option<String>,
     /// Options that must come with it, as it empties their places.
     pub with: Vec<String>,
     /// Parts that must be bought with it.
@@ -25,7 +25,7 @@ pub struct Ranked {
     /// What it replaces.
     pub replaces: Vec<String>,
     /// What goes with that.
-    pub gone: Vec<String>,
+    pub(crate) gone: Vec<String>,
     /// What it costs bought on its own, net, in the destination's money.
     pub alone: Dec,
     /// What it adds to what is being ordered, net.
@@ -54,11 +54,11 @@ pub struct Ranked {
     /// An option for the same place that costs no more and saves no less.
     pub beaten_by: Option<String>,
     /// The bills that it changes, with it in them.
-    pub bills: Vec<Bill>,
+    pub(crate) bills: Vec<Bill>,
     /// What is to be noted.
     pub notes: Vec<String>,
     /// Where it stands in the book.
-    pub row: String,
+    pub(crate) row: String,
 }
 
 /// An option that is not ranked, and why.
@@ -67,7 +67,7 @@ pub struct Unranked {
     /// The option.
     pub part: String,
     /// Who sells it.
-    pub seller: Option<String>,
+    pub(crate) seller: Option<String>,
     /// Why.
     pub reason: String,
 }

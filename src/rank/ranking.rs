@@ -32,15 +32,15 @@ pub struct Ranking {
     /// Still to pay for the build as it is.
     pub to_pay: Dec,
     /// What the next person would pay for the same bike; none where no part has a price.
-    pub replacement: Option<Dec>,
+    pub(crate) replacement: Option<Dec>,
     /// The mass of the build: as the scale said, else what its parts add up to on the basis asked for.
     pub mass: Grams,
     /// The whole bike on the scale; none when it was not weighed, or the reading cannot be used.
-    pub scale: Option<OnScale>,
+    pub(crate) scale: Option<OnScale>,
     /// Required places that nothing fills: of a bike that is not whole no climb is told.
-    pub empty: Vec<String>,
+    pub(crate) empty: Vec<String>,
     /// What a kilogram less is worth, when told.
-    pub worth_per_kg: Option<Dec>,
+    pub(crate) worth_per_kg: Option<Dec>,
     /// The options, best first.
     pub options: Vec<Ranked>,
     /// Those that do not fit the build.

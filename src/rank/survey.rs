@@ -19,13 +19,13 @@ const MOST_WAYS: usize = 24;
 /// Everything that may be proposed for one build, weighed.
 pub(super) struct Survey<'a> {
     /// Options with what they propose, and how they change the bike.
-    pub options: Vec<(Ranked, Proposal<'a>, Swap<'a>)>,
+    pub(crate) options: Vec<(Ranked, Proposal<'a>, Swap<'a>)>,
     /// Those that do not fit.
-    pub unfit: Vec<Unranked>,
+    pub(crate) unfit: Vec<Unranked>,
     /// Those that cannot be ranked.
-    pub left_out: Vec<Unranked>,
+    pub(crate) left_out: Vec<Unranked>,
     /// What must be said.
-    pub cautions: Cautions,
+    pub(crate) cautions: Cautions,
 }
 
 /// Weighs everything that may be proposed for a build.

@@ -14,13 +14,13 @@ use crate::value::doubt::Doubt;
 #[derive(Debug, Clone)]
 pub(super) struct Swap<'a> {
     /// Build rows that it replaces, by name.
-    pub replaced: Vec<&'a Part>,
+    pub(crate) replaced: Vec<&'a Part>,
     /// Build rows that go with those: in the box of one that is not bought now, or needed by one that goes.
-    pub gone: Vec<&'a Part>,
+    pub(crate) gone: Vec<&'a Part>,
     /// Rows on the bike afterwards.
-    pub after: Vec<&'a Part>,
+    pub(crate) after: Vec<&'a Part>,
     /// Required places that were filled and are not any more.
-    pub emptied: BTreeSet<&'a str>,
+    pub(crate) emptied: BTreeSet<&'a str>,
 }
 
 /// Puts a proposal in place.

@@ -11,7 +11,7 @@ use crate::text::words::{count, few, list};
 use crate::units::{Dec, HomeMoney, Mode, Overflow};
 
 /// The five sentences, each on a line, and a last line that says who calculated them.
-pub fn speech(showing: &Showing<'_>) -> Result<String, Overflow> {
+pub(crate) fn speech(showing: &Showing<'_>) -> Result<String, Overflow> {
     let sentences = [
         total(showing)?,
         door(showing)?,

@@ -6,7 +6,7 @@ use crate::landed::Caution;
 use crate::text::words::few;
 
 /// Cautions as short lines, each with what it is about.
-pub fn caution_lines(cautions: &[Caution]) -> Vec<String> {
+pub(crate) fn caution_lines(cautions: &[Caution]) -> Vec<String> {
     let line = |caution: &Caution| {
         let about = if caution.about.is_empty() {
             String::new()

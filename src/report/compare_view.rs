@@ -18,7 +18,11 @@ pub fn compare_view(comparison: &Comparison, show: &Show, trail: bool) -> Result
 
 /// The same for CSV, where sentences are not written: a floor is told in the header, and figures among words have no marks between
 /// their thousands.
-pub fn compare_tables(comparison: &Comparison, show: &Show, trail: bool) -> Result<View, Overflow> {
+pub(crate) fn compare_tables(
+    comparison: &Comparison,
+    show: &Show,
+    trail: bool,
+) -> Result<View, Overflow> {
     view_for(comparison, show, trail, true)
 }
 

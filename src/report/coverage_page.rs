@@ -76,7 +76,7 @@ impl Rests {
 }
 
 /// The page as Markdown, for a day.
-pub fn coverage_page(tables: &Tables, on: Date) -> Result<String, Problems> {
+pub(crate) fn coverage_page(tables: &Tables, on: Date) -> Result<String, Problems> {
     let found = tables
         .destinations
         .iter()

@@ -11,21 +11,21 @@ use crate::units::{Dec, Grams, Overflow};
 use crate::value::Standing;
 
 /// What a report is made of.
-pub struct Showing<'a> {
+pub(crate) struct Showing<'a> {
     /// The landed cost.
-    pub landed: &'a Landed,
+    pub(crate) landed: &'a Landed,
     /// The question.
-    pub ask: &'a Question,
+    pub(crate) ask: &'a Question,
     /// The tables it was asked of.
-    pub jurisdiction: &'a Jurisdiction<'a>,
+    pub(crate) jurisdiction: &'a Jurisdiction<'a>,
     /// How figures are written.
-    pub figures: Figures,
+    pub(crate) figures: Figures,
     /// The build against complete bikes.
-    pub comparison: Option<&'a Comparison>,
+    pub(crate) comparison: Option<&'a Comparison>,
     /// The upgrades.
-    pub ranking: Option<&'a Ranking>,
+    pub(crate) ranking: Option<&'a Ranking>,
     /// What other parts of the program know.
-    pub more: More,
+    pub(crate) more: More,
 }
 
 impl Showing<'_> {
@@ -119,7 +119,7 @@ fn before_and_after(
 }
 
 /// All pictures that can be drawn, in the order in which they are read.
-pub fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Overflow> {
+pub(crate) fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Picture>, Overflow> {
     let (figures, foot) = (&showing.figures, showing.foot());
     let total = showing.landed.totals.landed()?.amount();
     let mut found = Vec::new();

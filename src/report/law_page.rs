@@ -3,8 +3,9 @@
 
 use std::collections::BTreeMap;
 
-use super::law_words::{charge, kind_word, marks, rate, relief, with_when};
+use super::law_words::marks;
 use super::plain;
+use super::row_words::{self, charge, kind_word, rate, relief, with_when};
 use crate::tables::{
     Back, Certainty, Charge, CustomsExchange, Dated, Destination, Evidence, Law, Provenance,
     Relief, Rule, Tables, TariffRow,
@@ -24,7 +25,7 @@ struct Page {
 }
 
 /// The page of a folder (`eu`) as Markdown; none when no destination uses the folder.
-pub fn law_page(tables: &Tables, folder: &str, problems: &mut Problems) -> Option<String> {
+pub(crate) fn law_page(tables: &Tables, folder: &str, problems: &mut Problems) -> Option<String> {
     let code = folder.to_uppercase();
     let uses = |d: &&Dated<Destination>| d.rule.country.code() == code || d.rule.group == code;
     let here: Vec<&Dated<Destination>> = tables.destinations.iter().filter(uses).collect();
@@ -321,7 +322,7 @@ impl Page {
                     goods,
                     plain::place(&r.origin),
                     rate(r),
-                    plain::when(&r.when),
+                    row_words::when(&r.when),
                 ];
                 self.row(&cells, &row.stamp);
             }
@@ -368,7 +369,7 @@ impl Page {
                     r.place.clone(),
                     r.commodity.clone(),
                     r.text.clone(),
-                    plain::when(&r.when),
+                    row_words::when(&r.when),
                 ],
                 &row.stamp,
             );

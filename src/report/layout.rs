@@ -285,7 +285,7 @@ pub(crate) fn json(value: &serde_json::Value) -> String {
 
 /// The tables of a view as CSV, one after another; several have a line with their name before each. Text that a
 /// spreadsheet would take for a formula is kept from being one.
-pub fn csv(view: &View) -> String {
+pub(crate) fn csv(view: &View) -> String {
     let view = view.visible();
     let grids: Vec<&Grid> = view
         .blocks

@@ -93,7 +93,7 @@ fn outcomes_json(found: &Outcomes, spent: Dec, show: &Show) -> Result<Value, Ove
 }
 
 /// The leeway as JSON.
-pub fn leeway_json(
+pub(crate) fn leeway_json(
     report: &LeewayReport<'_>,
     show: &Show,
     date: &str,

@@ -14,24 +14,24 @@ use crate::value::scale::OnScale;
 
 /// Everything `leeway` has to say.
 #[derive(Debug)]
-pub struct LeewayReport<'a> {
+pub(crate) struct LeewayReport<'a> {
     /// The cost and how far it can move.
-    pub leeway: &'a Leeway,
+    pub(crate) leeway: &'a Leeway,
     /// The mass and how far it can move.
-    pub mass: Option<&'a MassRange>,
+    pub(crate) mass: Option<&'a MassRange>,
     /// The whole bike on the scale, which goes before any range of its mass.
-    pub scale: Option<&'a OnScale>,
+    pub(crate) scale: Option<&'a OnScale>,
     /// Where the build stops being worth it.
-    pub break_even: &'a BreakEven,
+    pub(crate) break_even: &'a BreakEven,
     /// The budget, in the destination's money.
-    pub budget: Option<Dec>,
+    pub(crate) budget: Option<Dec>,
 }
 
 /// How many unknowns the table shows.
 const SHOWN: usize = 14;
 
 /// The view of a leeway.
-pub fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overflow> {
+pub(crate) fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overflow> {
     let (leeway, mut view) = (report.leeway, View::default());
     headline(report, show, &mut view)?;
     let mut grid = Grid::new(

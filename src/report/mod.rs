@@ -11,7 +11,6 @@ mod compare_trail;
 mod compare_view;
 mod cost_json;
 mod cost_view;
-mod coverage_page;
 mod difference;
 mod gallery;
 mod gaps_view;
@@ -19,7 +18,6 @@ mod lacking;
 mod law_due;
 mod law_here;
 mod law_names;
-mod law_page;
 mod law_summary;
 mod law_tax;
 mod law_when;
@@ -29,7 +27,7 @@ mod leeway_json;
 mod leeway_view;
 mod mark;
 mod page;
-pub mod picture;
+pub(crate) mod picture;
 mod picture_data;
 mod plain;
 mod plan_view;
@@ -51,35 +49,29 @@ mod words_view;
 #[cfg(feature = "pages")]
 mod workbook;
 
-pub use alt_text::speech;
-pub use cautions::caution_lines;
+pub(crate) use alt_text::speech;
 pub(crate) use check_view::{
     add_cautions, add_choices, check_json, check_lines, check_table, check_view, empty_places,
 };
-pub use compare_view::{compare_tables, compare_view};
+pub(crate) use compare_view::compare_tables;
+pub use compare_view::compare_view;
 pub use cost_json::cost_json;
 pub use cost_view::cost_view;
-pub use coverage_page::coverage_page;
-pub(crate) use gallery::ladder_series;
-pub use gallery::{Showing, pictures};
+pub(crate) use gallery::{Showing, ladder_series, pictures};
 pub(crate) use gaps_view::{gaps_json, gaps_view, import_text, moved_text};
-pub use law_page::law_page;
-pub use layout::{csv, text};
-pub(crate) use layout::{json, markdown};
-pub use leeway_json::leeway_json;
-pub use leeway_view::{LeewayReport, leeway_view};
+pub use layout::text;
+pub(crate) use layout::{csv, json, markdown};
+pub(crate) use leeway_json::leeway_json;
+pub(crate) use leeway_view::{LeewayReport, leeway_view};
 pub(crate) use mark::{BAD_LINES, check_sum, is_bad_lines, made_here};
-pub use page::page;
-pub(crate) use picture_data::Known;
-pub use picture_data::More;
+pub(crate) use page::page;
+pub(crate) use picture_data::{Known, More};
 pub use plan_view::{plan_json, plan_view};
 pub use rank_view::rank_view;
 pub use rates_view::rates_view;
 pub(crate) use rates_view::{rates_json, tables_json};
-pub use redact::Figures;
-pub use return_view::beside_rank;
-pub(crate) use return_view::{return_json, return_view};
-pub use scale_json::scale_json;
+pub(crate) use redact::Figures;
+pub(crate) use return_view::{beside_rank, return_json, return_view};
 pub(crate) use settle_shown::settled_in;
 pub(crate) use settle_view::{SettleReport, settle_json, settle_view};
 pub use show::Show;
@@ -87,7 +79,20 @@ pub use shown::{ShownBill, ShownHeld, ShownLanded, ShownLine, ShownSums, ShownTo
 pub(crate) use starter::{starter_parts, starter_settings};
 pub(crate) use trail_view::{add_bike_trails, add_option_trails, add_trails};
 pub use value_json::{compare_json, rank_json};
-pub use view::{Block, Cell, Grid, View};
+pub(crate) use view::View;
 pub(crate) use words_view::words_view;
 #[cfg(feature = "pages")]
-pub use workbook::{starter_workbook, workbook, workbook_agrees};
+pub use workbook::workbook_agrees;
+pub(crate) use workbook::{starter_workbook, workbook};
+
+// The pages of rates/ are written by tests alone.
+#[cfg(test)]
+mod coverage_page;
+#[cfg(test)]
+mod law_page;
+#[cfg(test)]
+mod row_words;
+#[cfg(test)]
+pub(crate) use view::Block;
+#[cfg(test)]
+mod tests;

@@ -15,36 +15,36 @@ const DRIVERS: usize = 8;
 
 /// Figures that are there only for some books.
 #[derive(Debug, Clone, Default)]
-pub struct More {
+pub(crate) struct More {
     /// The market line over the complete bikes.
-    pub market: Option<MarketLine>,
+    pub(crate) market: Option<MarketLine>,
     /// The ladder; none where it ends before it saves a gram.
-    pub ladder: Option<Vec<Rung>>,
+    pub(crate) ladder: Option<Vec<Rung>>,
     /// What moves the total.
-    pub drivers: Vec<Driver>,
+    pub(crate) drivers: Vec<Driver>,
     /// The estimate against the bill.
-    pub bill: Vec<Pair>,
+    pub(crate) bill: Vec<Pair>,
     /// Claims against the scale.
-    pub scale: Vec<Pair>,
+    pub(crate) scale: Vec<Pair>,
     /// The whole bike as it was weighed last, on the basis asked for.
-    pub whole: Option<OnScale>,
+    pub(crate) whole: Option<OnScale>,
 }
 
 /// What those results are drawn from.
 #[derive(Default)]
 pub(crate) struct Known<'a> {
     /// The build against complete bikes.
-    pub comparison: Option<&'a Comparison>,
+    pub(crate) comparison: Option<&'a Comparison>,
     /// The upgrades.
-    pub ranking: Option<&'a Ranking>,
+    pub(crate) ranking: Option<&'a Ranking>,
     /// What moves the total, the largest first.
-    pub effects: &'a [Effect],
+    pub(crate) effects: &'a [Effect],
     /// Receipts against the estimate.
-    pub ledger: Option<&'a Ledger>,
+    pub(crate) ledger: Option<&'a Ledger>,
     /// Scales against claims.
-    pub scales: Option<&'a Scales>,
+    pub(crate) scales: Option<&'a Scales>,
     /// The whole bike on the scale.
-    pub whole: Option<&'a OnScale>,
+    pub(crate) whole: Option<&'a OnScale>,
 }
 
 impl More {

@@ -16,11 +16,11 @@ const EDGES: [u32; 18] = [
 
 /// Figures of one result.
 #[derive(Debug, Clone, Copy)]
-pub struct Figures {
+pub(crate) struct Figures {
     /// The money.
-    pub show: Show,
+    pub(crate) show: Show,
     /// What all shares are of, where prices are hidden.
-    pub hidden: Option<Dec>,
+    pub(crate) hidden: Option<Dec>,
 }
 
 impl Figures {

@@ -264,7 +264,7 @@ pub(crate) fn return_json(
 pub(super) const HEADING: &str = "Before you order";
 
 /// Beside a ranking: what each option loses when it does not fit and goes back, in the ranking's order.
-pub fn beside_rank(
+pub(crate) fn beside_rank(
     losses: &[(String, Option<Dec>)],
     jurisdiction: &Jurisdiction<'_>,
     show: &Show,

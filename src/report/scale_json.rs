@@ -6,7 +6,7 @@ use crate::units::Grams;
 use crate::value::scale::OnScale;
 
 /// The whole bike on the scale, as JSON.
-pub fn scale_json(scale: &OnScale) -> Value {
+pub(crate) fn scale_json(scale: &OnScale) -> Value {
     json!({
         "read_g": scale.read.to_string(), "basis": scale.basis.name(), "date": scale.date.map(|day| day.to_string()),
         "mass_g": scale.mass.mass.likely.to_string(), "mass_range_g": range((scale.mass.mass.low, scale.mass.mass.high)),

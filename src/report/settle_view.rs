@@ -15,13 +15,13 @@ use crate::units::{Date, Dec, Mode, Overflow};
 #[derive(Debug)]
 pub(crate) struct SettleReport<'a> {
     /// Receipts against the estimate.
-    pub ledger: &'a Ledger,
+    pub(crate) ledger: &'a Ledger,
     /// Weighings.
-    pub scales: &'a Scales,
+    pub(crate) scales: &'a Scales,
     /// The records by seller and by charge.
-    pub history: (&'a [Record], &'a [Record]),
+    pub(crate) history: (&'a [Record], &'a [Record]),
     /// The day it is looked at.
-    pub day: Date,
+    pub(crate) day: Date,
 }
 
 fn signed(amount: Dec, show: &Show) -> String {

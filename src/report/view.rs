@@ -6,12 +6,12 @@ use crate::text::visible;
 #[derive(Debug, Clone, Default)]
 pub struct View {
     /// The pieces.
-    pub blocks: Vec<Block>,
+    pub(crate) blocks: Vec<Block>,
 }
 
 /// One piece.
 #[derive(Debug, Clone)]
-pub enum Block {
+pub(crate) enum Block {
     /// A sentence on a line of its own.
     Sentence(String),
     /// A heading.
@@ -24,24 +24,24 @@ pub enum Block {
 
 /// A table.
 #[derive(Debug, Clone, Default)]
-pub struct Grid {
+pub(crate) struct Grid {
     /// Its name, for CSV with several tables.
-    pub name: &'static str,
+    pub(crate) name: &'static str,
     /// The header.
-    pub header: Vec<String>,
+    pub(crate) header: Vec<String>,
     /// The rows; a row of one cell is a heading across.
-    pub rows: Vec<Vec<Cell>>,
+    pub(crate) rows: Vec<Vec<Cell>>,
     /// The last row, ruled off.
-    pub foot: Option<Vec<Cell>>,
+    pub(crate) foot: Option<Vec<Cell>>,
     /// On a terminal each row stands over several lines: its name, what it says, and the rest.
-    pub stacked: bool,
+    pub(crate) stacked: bool,
     /// In CSV, the column that gives the heading over each row; without one headings are left out there.
-    pub heading: Option<&'static str>,
+    pub(crate) heading: Option<&'static str>,
 }
 
 /// A cell.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Cell {
+pub(crate) enum Cell {
     /// Words.
     Text(String),
     /// A figure, set to the right.
@@ -102,7 +102,7 @@ impl View {
     }
 
     /// Adds a heading.
-    pub fn head(&mut self, text: impl Into<String>) {
+    pub(crate) fn head(&mut self, text: impl Into<String>) {
         self.blocks.push(Block::Heading(text.into()));
     }
 
@@ -114,7 +114,7 @@ impl View {
     }
 
     /// Adds a list, unless it is empty.
-    pub fn notes(&mut self, lines: Vec<String>) {
+    pub(crate) fn notes(&mut self, lines: Vec<String>) {
         if !lines.is_empty() {
             self.blocks.push(Block::Notes(lines));
         }

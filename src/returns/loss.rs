@@ -14,17 +14,17 @@ pub struct BackLine {
     /// The part's share of it.
     pub paid: Dec,
     /// Whether it comes back.
-    pub back: Back,
+    pub(crate) back: Back,
     /// What comes back or may, in the destination's money on the day of the refund.
     pub amount: Dec,
     /// From whom.
-    pub from: String,
+    pub(crate) from: String,
     /// The last day to ask for it.
-    pub until: Option<Date>,
+    pub(crate) until: Option<Date>,
     /// The row, and what it says; empty where the tables say nothing.
-    pub row: String,
+    pub(crate) row: String,
     /// In plain words.
-    pub text: String,
+    pub(crate) text: String,
     /// Whether it came back already, as receipts say.
     pub booked: bool,
 }
@@ -33,21 +33,21 @@ pub struct BackLine {
 #[derive(Debug, Clone)]
 pub struct Returned {
     /// The part.
-    pub part: String,
+    pub(crate) part: String,
     /// Its parcel.
-    pub consignment: String,
+    pub(crate) consignment: String,
     /// The bill of that.
-    pub bill: Bill,
+    pub(crate) bill: Bill,
     /// Why it goes back.
-    pub reason: Reason,
+    pub(crate) reason: Reason,
     /// The day it is looked at.
-    pub day: Date,
+    pub(crate) day: Date,
     /// What it cost on the doormat.
     pub landed: Dec,
     /// Charge by charge.
     pub lines: Vec<BackLine>,
     /// The day of the market rate by which it is exchanged again; none in the destination's own money.
-    pub rate_day: Option<Date>,
+    pub(crate) rate_day: Option<Date>,
     /// The price that comes back in the seller's money, and the destination's money for it then and now.
     pub refund: (Money, Dec, Dec),
     /// What sending back costs; none when it is not known.
@@ -57,19 +57,19 @@ pub struct Returned {
     /// What surely comes back, less what sending back costs.
     pub surely_back: Dec,
     /// What may come back on top.
-    pub possibly_back: Dec,
+    pub(crate) possibly_back: Dec,
     /// What came back already, as receipts say; it is in what surely comes back.
     pub came_back: Dec,
     /// Whether its price came back in full: it went back, or was lost.
     pub went_back: bool,
     /// What it would fetch here.
-    pub resale: Option<Dec>,
+    pub(crate) resale: Option<Dec>,
     /// Whether the card's issuer answers for it as well: yes, or the row that says under what.
-    pub card_cover: Option<(bool, String, String)>,
+    pub(crate) card_cover: Option<(bool, String, String)>,
     /// Months of warranty, as told, and the last day of it.
-    pub warranty: Option<(u32, Date)>,
+    pub(crate) warranty: Option<(u32, Date)>,
     /// Whether the destination's tables say what comes back.
-    pub rules_known: bool,
+    pub(crate) rules_known: bool,
 }
 
 impl Returned {
@@ -79,7 +79,7 @@ impl Returned {
     }
 
     /// What is lost when everything possible comes back too.
-    pub fn lost_at_best(&self) -> Result<Dec, Overflow> {
+    pub(crate) fn lost_at_best(&self) -> Result<Dec, Overflow> {
         self.lost()?.minus(self.possibly_back)
     }
 }
@@ -121,7 +121,11 @@ pub fn returned(
 }
 
 /// What is surely lost when a part goes back because it does not fit, for those who weigh up whether to order it.
-pub fn lost(book: &Book, jurisdiction: &Jurisdiction<'_>, part: &str) -> Result<Dec, Problems> {
+pub(crate) fn lost(
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+    part: &str,
+) -> Result<Dec, Problems> {
     let day = jurisdiction.ask.date;
     returned(book, jurisdiction, part, Reason::Unwanted, day)?
         .lost()

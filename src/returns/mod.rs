@@ -2,4 +2,8 @@
 
 mod loss;
 
-pub use loss::{BackLine, Returned, lost, returned};
+pub(crate) use loss::lost;
+pub use loss::{BackLine, Returned, returned};
+
+#[cfg(test)]
+mod tests;

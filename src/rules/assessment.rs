@@ -2,55 +2,53 @@
 
 use super::rate::RateUsed;
 use super::step::ChargeStep;
-use crate::tables::{Collect, Drop, Kind, Provenance, RowRef};
+use crate::tables::{Collect, Kind, Provenance, RowRef};
 use crate::units::{Date, Dec, Overflow, SellerMoney};
 
 /// A rate on a base, as the trail shows it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct RateApplication {
+pub(crate) struct RateApplication {
     /// What the percentage is of.
-    pub base: Dec,
+    pub(crate) base: Dec,
     /// The rate; none for a plain sum.
-    pub rate: Option<RateUsed>,
+    pub(crate) rate: Option<RateUsed>,
     /// What it comes to.
-    pub amount: Dec,
+    pub(crate) amount: Dec,
 }
 
 /// One row of the trail: what a row came to, or why it is not due.
 #[derive(Debug, Clone)]
-pub struct Entry {
+pub(crate) struct Entry {
     /// The row's id.
-    pub id: String,
+    pub(crate) id: String,
     /// What it is; none for a relief.
-    pub kind: Option<Kind>,
+    pub(crate) kind: Option<Kind>,
     /// Where the row stands and what is behind it.
-    pub stamp: Provenance,
+    pub(crate) stamp: Provenance,
     /// Rows of rates it took its percentage from.
-    pub rate_rows: Vec<Provenance>,
+    pub(crate) rate_rows: Vec<Provenance>,
     /// What it came to; none when it is not due.
-    pub amount: Option<Dec>,
+    pub(crate) amount: Option<Dec>,
     /// Its shares, line by line; zero where it did not apply.
-    pub shares: Vec<Dec>,
+    pub(crate) shares: Vec<Dec>,
     /// A tax at the sale, line by line.
-    pub paid: Vec<SellerMoney>,
+    pub(crate) paid: Vec<SellerMoney>,
     /// The sum it was of, in the table's words.
-    pub of: String,
+    pub(crate) of: String,
     /// How it was calculated.
-    pub parts: Vec<RateApplication>,
-    /// Items it was counted by.
-    pub items: usize,
+    pub(crate) parts: Vec<RateApplication>,
     /// Its flat amount.
-    pub flat: Option<Dec>,
+    pub(crate) flat: Option<Dec>,
     /// The least and the most that the row lets it come to.
-    pub bounds: (Option<Dec>, Option<Dec>),
+    pub(crate) bounds: (Option<Dec>, Option<Dec>),
     /// Why it is not due.
-    pub why_not: Option<WhyNot>,
+    pub(crate) why_not: Option<WhyNot>,
     /// Lines it worked on.
-    pub lines: Vec<usize>,
+    pub(crate) lines: Vec<usize>,
     /// Whether the layer it looks in owes a rate for every line.
-    pub owes: bool,
+    pub(crate) owes: bool,
     /// Lines without a rate.
-    pub unrated: Vec<usize>,
+    pub(crate) unrated: Vec<usize>,
 }
 
 impl Entry {
@@ -66,7 +64,6 @@ impl Entry {
             paid: Vec::new(),
             of,
             parts: Vec::new(),
-            items: 0,
             flat: None,
             bounds: (None, None),
             why_not: None,
@@ -89,7 +86,7 @@ impl Entry {
 
 /// Why a row is not due.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum WhyNot {
+pub(crate) enum WhyNot {
     /// Its condition does not hold.
     Condition(String),
     /// A relief dropped it.
@@ -106,72 +103,60 @@ pub enum WhyNot {
 
 /// A limit that was tested, and how far the sum is from it.
 #[derive(Debug, Clone)]
-pub struct Limit {
+pub(crate) struct Limit {
     /// The relief's id.
-    pub id: String,
+    pub(crate) id: String,
     /// The limit, in the destination's money.
-    pub amount: Dec,
+    pub(crate) amount: Dec,
     /// The limit as the table writes it.
-    pub text: String,
+    pub(crate) text: String,
     /// The sum that was tested.
-    pub value: Dec,
+    pub(crate) value: Dec,
     /// Whether the relief holds.
-    pub holds: bool,
-    /// What it drops.
-    pub drops: Vec<Drop>,
+    pub(crate) holds: bool,
     /// Where tax is taken when it holds.
-    pub collect: Option<Collect>,
+    pub(crate) collect: Option<Collect>,
     /// The row.
-    pub stamp: Provenance,
+    pub(crate) stamp: Provenance,
 }
 
 /// What the rules say of one consignment.
 #[derive(Debug, Clone)]
-pub struct Assessment {
+pub(crate) struct Assessment {
     /// The trail, in order.
-    pub entries: Vec<Entry>,
+    pub(crate) entries: Vec<Entry>,
     /// Limits tested over the consignment.
-    pub limits: Vec<Limit>,
+    pub(crate) limits: Vec<Limit>,
     /// Where each line's tax is taken.
-    pub collect: Vec<Collect>,
+    pub(crate) collect: Vec<Collect>,
     /// Lines to which a layer owes a rate of duty and has none.
-    pub gaps: Vec<usize>,
+    pub(crate) gaps: Vec<usize>,
     /// Charges, or their rates, that ended and of which it is not known what followed.
-    pub ended: Vec<Ended>,
+    pub(crate) ended: Vec<Ended>,
     /// Rows of one charge that hold for one line at once: the tables contradict themselves.
-    pub clashes: Vec<(String, RowRef, RowRef)>,
+    pub(crate) clashes: Vec<(String, RowRef, RowRef)>,
     /// Charges that came to less than nothing: the id, what of it, and its row.
-    pub negative: Vec<(String, Dec, RowRef)>,
+    pub(crate) negative: Vec<(String, Dec, RowRef)>,
 }
 
 /// A duty, tax or fee that would have touched the consignment, had its row not ended; no row follows it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Ended {
+pub(crate) struct Ended {
     /// The charge.
-    pub id: String,
+    pub(crate) id: String,
     /// What it is.
-    pub kind: Kind,
+    pub(crate) kind: Kind,
     /// The last day of its row, or of the row it took its rate from.
-    pub on: Date,
+    pub(crate) on: Date,
     /// That row.
-    pub row: RowRef,
+    pub(crate) row: RowRef,
     /// The lines it would have touched.
-    pub lines: Vec<usize>,
+    pub(crate) lines: Vec<usize>,
 }
 
 impl Assessment {
-    /// All that a kind came to.
-    pub fn total(&self, kind: Kind) -> Result<Dec, Overflow> {
-        Dec::total(
-            self.entries
-                .iter()
-                .filter(|e| e.kind == Some(kind))
-                .filter_map(|e| e.amount),
-        )
-    }
-
     /// One line's share of a kind.
-    pub fn of_line(&self, kind: Kind, line: usize) -> Result<Dec, Overflow> {
+    pub(crate) fn of_line(&self, kind: Kind, line: usize) -> Result<Dec, Overflow> {
         let entries = self
             .entries
             .iter()
@@ -180,7 +165,7 @@ impl Assessment {
     }
 
     /// One line's tax at the sale.
-    pub fn sale_tax_of_line(&self, line: usize) -> Result<SellerMoney, Overflow> {
+    pub(crate) fn sale_tax_of_line(&self, line: usize) -> Result<SellerMoney, Overflow> {
         SellerMoney::total(
             self.entries
                 .iter()
@@ -190,7 +175,7 @@ impl Assessment {
     }
 
     /// What one row came to.
-    pub fn amount(&self, id: &str) -> Option<Dec> {
+    pub(crate) fn amount(&self, id: &str) -> Option<Dec> {
         self.entries
             .iter()
             .filter(|e| e.id == id && e.kind.is_some())

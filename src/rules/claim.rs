@@ -14,7 +14,7 @@ use crate::units::Overflow;
 const PREFERENCE: &str = "preference";
 
 /// Takes back the claims of a preference that no row grants, and returns the lines that made them.
-pub fn grant(program: &Program, parcel: &mut Parcel) -> Result<Vec<usize>, Overflow> {
+pub(crate) fn grant(program: &Program, parcel: &mut Parcel) -> Result<Vec<usize>, Overflow> {
     if !parcel.lines.iter().any(|line| line.preference) {
         return Ok(Vec::new());
     }
@@ -29,7 +29,7 @@ pub fn grant(program: &Program, parcel: &mut Parcel) -> Result<Vec<usize>, Overf
 
 impl Program {
     /// Lines whose claimed preference no row of the tables grants, though a duty looks at them.
-    pub fn ungranted(&self, parcel: &Parcel) -> Result<Vec<usize>, Overflow> {
+    pub(crate) fn ungranted(&self, parcel: &Parcel) -> Result<Vec<usize>, Overflow> {
         let claims = parcel
             .lines
             .iter()

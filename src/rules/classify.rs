@@ -16,7 +16,7 @@ use crate::units::{Overflow, Rate};
 
 /// The rows of `codes.csv` in force, prepared.
 #[derive(Debug, Clone, Default)]
-pub struct Codes {
+pub(crate) struct Codes {
     /// By the places a row is for, in the order of the table.
     rows: BTreeMap<String, Vec<PreparedCode>>,
     names: Names,
@@ -32,26 +32,26 @@ struct PreparedCode {
 
 /// What a line was found to be.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Classified {
+pub(crate) struct Classified {
     /// The digits.
-    pub commodity: String,
+    pub(crate) commodity: String,
     /// What the destination's table calls it; empty for the place's own text.
-    pub text: String,
+    pub(crate) text: String,
     /// The row of the destination's table.
-    pub stamp: Option<Provenance>,
+    pub(crate) stamp: Option<Provenance>,
     /// The user's digits, where the destination's tables do not know them.
-    pub unknown: Option<String>,
+    pub(crate) unknown: Option<String>,
     /// Which of its places gave the digits.
-    pub place: usize,
+    pub(crate) place: usize,
     /// What its other places would make of a thing that is sold as one, in numerical order.
-    pub others: Vec<String>,
+    pub(crate) others: Vec<String>,
     /// Whether nobody has said what it is beyond these digits.
-    pub open: bool,
+    pub(crate) open: bool,
 }
 
 impl Codes {
     /// Prepares the rows in force.
-    pub fn prepare(
+    pub(crate) fn prepare(
         law: &Law,
         at: &Occasion<'_>,
         rates: &BTreeMap<Coin, Rate>,
@@ -75,7 +75,7 @@ impl Codes {
     /// A row for all the places of a line wins. Otherwise the user's digits, as far as the tables know them, pick among what
     /// the places' rows say; a thing sold as one that would have several headings has the last in numerical order. Noughts that
     /// only fill the digits up are taken off, and unknown national digits are cut to six.
-    pub fn classify(
+    pub(crate) fn classify(
         &self,
         program: &Program,
         parcel: &Parcel,

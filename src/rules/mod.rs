@@ -18,27 +18,29 @@ mod sale;
 mod step;
 mod swift;
 
-pub use assessment::{Assessment, Ended, Entry, Limit, RateApplication, WhyNot};
-pub use claim::grant;
-pub use classify::{Classified, Codes};
-pub use form::SaleInput;
-pub(crate) use form::bounds;
-pub use form::trail::assess;
+pub(crate) use assessment::{Assessment, Ended, Entry, Limit, RateApplication, WhyNot};
+pub(crate) use claim::grant;
+pub(crate) use classify::Codes;
+pub(crate) use form::trail::assess;
 pub(crate) use form::{
     Algebra, Asking, Cells, Figure, Id, Input, Law, Measure, Name, Op, Origin, Paying, RatePart,
-    SaleRows, Shared, Told, What, evaluate, law, tell_asking, tell_paying,
+    SaleInput, SaleRows, Shared, Told, What, bounds, evaluate, law, tell_asking, tell_paying,
 };
-pub use open::{OpenDigits, settle_digits};
-pub use parcel::{Handling, Line, Parcel};
-pub use program::{Occasion, Program, RowFilter, currencies};
-pub use programs::Programs;
-pub use rate::RateUsed;
-pub use sale::{
-    Asked, AskedLine, Carriage, Code, Cover, Given, Held, Paid, PaidLine, Payer, Sale, SaleLine,
-    Worth, ask, pay,
+pub(crate) use open::{OpenDigits, settle_digits};
+pub(crate) use parcel::{Handling, Line, Parcel};
+pub(crate) use program::{Occasion, Program, RowFilter, currencies};
+pub(crate) use programs::Programs;
+pub(crate) use rate::RateUsed;
+pub(crate) use sale::{
+    AskedLine, Carriage, Code, Cover, Given, Held, Paid, PaidLine, Payer, Sale, SaleLine, Worth,
+    ask, pay,
 };
-pub use swift::{
-    AskProgram, Charges as LineCharges, IntegerProgram, LineInput as LineAmounts, NotWhole,
-    Package, PackageLine, PayProgram, Room, SaleAmounts, Scratch, TariffTimeline, WholeRate,
+pub use swift::NotWhole;
+pub(crate) use swift::{
+    AskProgram, Charges as LineCharges, IntegerProgram, LineInput as LineAmounts, Package,
+    PackageLine, PayProgram, Room, SaleAmounts, Scratch, TariffTimeline, WholeRate,
 };
 pub(crate) use swift::{AskedInWhole, Asks, Desk, Laws, OfferLine, Pays, all_at_sale, any_held};
+
+#[cfg(test)]
+mod tests;

@@ -20,15 +20,15 @@ const SUBHEADING: usize = 6;
 
 /// Digits of a line on which money hangs.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct OpenDigits {
+pub(crate) struct OpenDigits {
     /// The line.
-    pub at: usize,
+    pub(crate) at: usize,
     /// Its digits, before the dearest were taken.
-    pub digits: String,
+    pub(crate) digits: String,
     /// The longer rows that bear something else, those of anti-dumping and countervailing duty first.
-    pub rows: Vec<RowRef>,
+    pub(crate) rows: Vec<RowRef>,
     /// From the cheapest to the dearest, in the destination's money.
-    pub hangs: Dec,
+    pub(crate) hangs: Dec,
 }
 
 /// Digits that could stand for those of a line, and the longer rows that serve them.
@@ -156,7 +156,7 @@ impl Program {
     }
 
     /// The rows beyond digits which say something else of goods from an origin, those of anti-dumping and countervailing duty first.
-    pub fn rows_beyond(&self, commodity: &str, origin: &str) -> Vec<RowRef> {
+    pub(crate) fn rows_beyond(&self, commodity: &str, origin: &str) -> Vec<RowRef> {
         let commodity = self.unpadded(commodity).to_owned();
         let line = Line {
             commodity,
@@ -174,7 +174,7 @@ impl Program {
 }
 
 /// Settles the digits of the open lines that stop above rows which differ: each line bears the dearest.
-pub fn settle_digits(
+pub(crate) fn settle_digits(
     program: &Program,
     parcel: &mut Parcel,
     open: &[bool],
@@ -411,7 +411,7 @@ mod tests {
 
     const DAY: &str = "2026-09-23";
 
-    fn program(to: &str, region: &str) -> (Program, Currency, String) {
+    fn program(to: &str, region: &str) -> (Program, Currency) {
         let mut problems = Problems::new();
         let tables = Tables::load(Vec::new(), &mut problems);
         let (to, day) = (Country::parse(to).unwrap(), Date::parse(DAY).unwrap());
@@ -427,7 +427,7 @@ mod tests {
             counting: RowFilter::ALL,
         };
         let own = Program::prepare(&law, &at, &BTreeMap::new(), BTreeMap::new()).unwrap();
-        (own, destination.currency, destination.group.clone())
+        (own, destination.currency)
     }
 
     /// Lines whose figures are drawn by a plain rule from a seed.
@@ -439,10 +439,9 @@ mod tests {
             seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
             (seed >> 33) % below
         };
-        let drawn = |at: usize| {
+        let drawn = |_| {
             let goods = Dec::new(i64::try_from(draw(90_000)).unwrap(), 2);
             Line {
-                part: format!("Part {at}"),
                 commodity: DIGITS[usize::try_from(draw(8)).unwrap()].to_owned(),
                 origin: ["CN", "TW", "JP", "VN", "GB"][usize::try_from(draw(5)).unwrap()]
                     .to_owned(),
@@ -458,15 +457,10 @@ mod tests {
         (0..count).map(drawn).collect()
     }
 
-    fn parcel(
-        (to, region): (&str, &str),
-        (paid_in, group): (Currency, &str),
-        lines: Vec<Line>,
-    ) -> Parcel {
+    fn parcel((to, region): (&str, &str), paid_in: Currency, lines: Vec<Line>) -> Parcel {
         Parcel {
             to: Country::parse(to).unwrap(),
             region: region.to_owned(),
-            group: group.to_owned(),
             paid_in,
             ordered: Date::parse(DAY).unwrap(),
             arrival: Date::parse(DAY).unwrap(),
@@ -518,11 +512,11 @@ mod tests {
             ("KR", ""),
             ("JP", ""),
         ] {
-            let (program, paid_in, group) = program(to, region);
+            let (program, paid_in) = program(to, region);
             for seed in 0..12 {
                 let lines = lines(seed, 2 + usize::try_from(seed).unwrap());
                 let open = vec![true; lines.len()];
-                let parcel = parcel((to, region), (paid_in, &group), lines);
+                let parcel = parcel((to, region), paid_in, lines);
                 settled += settled_both_ways(&program, parcel, &open, &format!("{to} {seed}"));
             }
         }
@@ -534,8 +528,8 @@ mod tests {
     fn so_does_one_of_three_hundred() {
         let mut settled = 0;
         for (to, region) in [("GB", ""), ("DE", ""), ("US", "NY")] {
-            let (program, paid_in, group) = program(to, region);
-            let mut parcel = parcel((to, region), (paid_in, &group), lines(7, 300));
+            let (program, paid_in) = program(to, region);
+            let mut parcel = parcel((to, region), paid_in, lines(7, 300));
             // figures that do not end after a few digits
             parcel.customs = Rate::new(Dec::ONE, Dec::new(13_457, 4)).unwrap();
             parcel.border_freight = Percent(Dec::from(60_u32));

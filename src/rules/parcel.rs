@@ -10,57 +10,55 @@ use crate::units::{
 
 /// A carrier's own fee.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Handling {
+pub(crate) struct Handling {
     /// Of duty, remedies and tax advanced.
-    pub percent: Percent,
+    pub(crate) percent: Percent,
     /// At least this; the whole fee where there is no percentage.
-    pub least: HomeMoney,
+    pub(crate) least: HomeMoney,
     /// The row of the book that gives it.
-    pub row: RowRef,
+    pub(crate) row: RowRef,
 }
 
 /// One consignment.
 #[derive(Debug, Clone)]
-pub struct Parcel {
+pub(crate) struct Parcel {
     /// The destination.
-    pub to: Country,
+    pub(crate) to: Country,
     /// Its region, where tax depends on it.
-    pub region: String,
-    /// The customs group of the destination; empty for none.
-    pub group: String,
+    pub(crate) region: String,
     /// Where it leaves from.
-    pub dispatch: Country,
+    pub(crate) dispatch: Country,
     /// How it travels.
-    pub channel: Channel,
+    pub(crate) channel: Channel,
     /// Who sent it.
-    pub sender: Sender,
+    pub(crate) sender: Sender,
     /// Whether the seller takes the destination's tax.
-    pub collects_tax: bool,
+    pub(crate) collects_tax: bool,
     /// Incoterms, upper case; empty for charges at the door.
-    pub terms: String,
+    pub(crate) terms: String,
     /// The day of ordering.
-    pub ordered: Date,
+    pub(crate) ordered: Date,
     /// The day of arrival.
-    pub arrival: Date,
+    pub(crate) arrival: Date,
     /// Choices for the destination.
-    pub choices: BTreeMap<String, String>,
+    pub(crate) choices: BTreeMap<String, String>,
     /// What the seller is paid in.
-    pub paid_in: Currency,
+    pub(crate) paid_in: Currency,
     /// From that to the destination's money, at the customs rate.
-    pub customs: Rate,
+    pub(crate) customs: Rate,
     /// Share of the freight that counts up to the border.
-    pub border_freight: Percent,
+    pub(crate) border_freight: Percent,
     /// The carrier's own fee, where the seller's row gives one.
-    pub handling: Option<Handling>,
+    pub(crate) handling: Option<Handling>,
     /// Prices of schedules that rules name.
-    pub schedules: BTreeMap<String, HomeMoney>,
+    pub(crate) schedules: BTreeMap<String, HomeMoney>,
     /// The lines, by part name and seller.
-    pub lines: Vec<Line>,
+    pub(crate) lines: Vec<Line>,
 }
 
 impl Parcel {
     /// Whether nobody here pays its price.
-    pub fn given(&self) -> bool {
+    pub(crate) fn given(&self) -> bool {
         self.sender == Sender::Gift
     }
 
@@ -89,37 +87,35 @@ impl Parcel {
 
 /// One line of a consignment.
 #[derive(Debug, Clone, Default)]
-pub struct Line {
-    /// The part, for messages and the order of ties.
-    pub part: String,
+pub(crate) struct Line {
     /// The places it fills.
-    pub places: Vec<String>,
+    pub(crate) places: Vec<String>,
     /// Digits as far as known.
-    pub commodity: String,
+    pub(crate) commodity: String,
     /// What a declaration calls it.
-    pub declared_as: String,
+    pub(crate) declared_as: String,
     /// The country of making.
-    pub origin: String,
+    pub(crate) origin: String,
     /// Whether a preference is claimed.
-    pub preference: bool,
+    pub(crate) preference: bool,
     /// Pieces.
-    pub pieces: u32,
+    pub(crate) pieces: u32,
     /// Where the line is part of a thing that is declared as one line: how many of that thing there are.
-    pub whole: Option<u32>,
+    pub(crate) whole: Option<u32>,
     /// Mass of one piece; none when not known.
-    pub unit_mass: Option<Grams>,
+    pub(crate) unit_mass: Option<Grams>,
     /// Packed mass of the line.
-    pub packed: Grams,
+    pub(crate) packed: Grams,
     /// Facts a rule may ask for.
-    pub traits: BTreeMap<String, String>,
+    pub(crate) traits: BTreeMap<String, String>,
     /// Price times quantity.
-    pub list: SellerMoney,
+    pub(crate) list: SellerMoney,
     /// The same less discounts that lower the price.
-    pub goods: SellerMoney,
+    pub(crate) goods: SellerMoney,
     /// Its share of the freight.
-    pub freight: SellerMoney,
+    pub(crate) freight: SellerMoney,
     /// Its share of the insurance.
-    pub insurance: SellerMoney,
+    pub(crate) insurance: SellerMoney,
 }
 
 impl Line {

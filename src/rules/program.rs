@@ -17,16 +17,16 @@ use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding};
 
 /// Which rows count beside the certain ones.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub struct RowFilter {
+pub(crate) struct RowFilter {
     /// Rows whose practice differs from their text.
-    pub disputed: bool,
+    pub(crate) disputed: bool,
     /// Anti-dumping and countervailing duties.
-    pub remedies: bool,
+    pub(crate) remedies: bool,
 }
 
 impl RowFilter {
     /// Every row in force: the sum to have ready.
-    pub const ALL: RowFilter = RowFilter {
+    pub(crate) const ALL: RowFilter = RowFilter {
         disputed: true,
         remedies: true,
     };
@@ -34,7 +34,7 @@ impl RowFilter {
 
 /// The rules of one destination on one day.
 #[derive(Debug, Clone)]
-pub struct Program {
+pub(crate) struct Program {
     pub(super) currency: Currency,
     pub(super) names: Names,
     pub(super) steps: Vec<Step>,
@@ -49,21 +49,21 @@ pub struct Program {
 
 /// The day and place a program is for.
 #[derive(Debug, Clone, Copy)]
-pub struct Occasion<'a> {
+pub(crate) struct Occasion<'a> {
     /// The destination's country code.
-    pub to: &'a str,
+    pub(crate) to: &'a str,
     /// Its customs group; empty for none.
-    pub group: &'a str,
+    pub(crate) group: &'a str,
     /// Its region.
-    pub region: &'a str,
+    pub(crate) region: &'a str,
     /// Its money.
-    pub currency: Currency,
+    pub(crate) currency: Currency,
     /// The day of ordering.
-    pub ordered: Date,
+    pub(crate) ordered: Date,
     /// The day of arrival.
-    pub arrival: Date,
+    pub(crate) arrival: Date,
     /// Which rows count.
-    pub counting: RowFilter,
+    pub(crate) counting: RowFilter,
 }
 
 impl Occasion<'_> {
@@ -105,7 +105,7 @@ impl Occasion<'_> {
 }
 
 /// The currencies of the amounts that rows in force name, each of which needs a customs rate.
-pub fn currencies(law: &Law, at: &Occasion<'_>) -> BTreeSet<Coin> {
+pub(crate) fn currencies(law: &Law, at: &Occasion<'_>) -> BTreeSet<Coin> {
     let rows = law.tariff.iter().map(|row| {
         let own = row.rule.currency.map(Coin::from);
         (&row.stamp, &row.rule.when, own)
@@ -150,7 +150,7 @@ pub(super) fn conditions(law: &Law) -> impl Iterator<Item = (&Provenance, &When)
 impl Program {
     /// The charges and reliefs without any rate of tariff or tax, which `rates` makes of rows; none where they name
     /// other money than the destination's, so that amounts move with the day.
-    pub fn without_rates(
+    pub(crate) fn without_rates(
         law: &Law,
         at: &Occasion<'_>,
         groups: BTreeMap<String, String>,
@@ -175,7 +175,7 @@ impl Program {
 
     /// Prepares the rules; `rates` turns each currency of [`currencies`] into the destination's money, and `groups`
     /// gives the customs group of each country that has one.
-    pub fn prepare(
+    pub(crate) fn prepare(
         law: &Law,
         at: &Occasion<'_>,
         rates: &BTreeMap<Coin, Rate>,
@@ -348,7 +348,7 @@ impl Program {
     }
 
     /// The percentage a tax at the sale would bear on each line, wherever it is taken in the end.
-    pub fn sale_tax_rates(&self, parcel: &Parcel) -> Result<Vec<Percent>, Overflow> {
+    pub(crate) fn sale_tax_rates(&self, parcel: &Parcel) -> Result<Vec<Percent>, Overflow> {
         let ledger = Ledger::open(&self.names, parcel, parcel.customs)?;
         let facts = Facts {
             parcel,
@@ -376,7 +376,7 @@ impl Program {
 
     /// Whether a row of this condition can touch a parcel, as far as what is fixed of it goes: its way, its sender, what was chosen and
     /// told, and its goods. What hangs on sums may hold, and so may what nobody has told.
-    pub fn may_touch(&self, when: &When, parcel: &Parcel) -> bool {
+    pub(crate) fn may_touch(&self, when: &When, parcel: &Parcel) -> bool {
         let ledger = Ledger::default();
         let facts = Facts {
             parcel,
@@ -396,7 +396,7 @@ impl Program {
     }
 
     /// Countries of making other than the line's own under which a remedy would be due on its goods.
-    pub fn remedy_origins(&self, line: &Line) -> BTreeSet<String> {
+    pub(crate) fn remedy_origins(&self, line: &Line) -> BTreeSet<String> {
         self.remedy_layers()
             .flat_map(|layer| self.tariff.other_origins(layer, line))
             .map(str::to_owned)
@@ -404,7 +404,7 @@ impl Program {
     }
 
     /// Facts of a line's goods that nobody has told, each with the value under which a remedy would be due on them.
-    pub fn remedy_facts(&self, line: &Line) -> BTreeSet<(String, String)> {
+    pub(crate) fn remedy_facts(&self, line: &Line) -> BTreeSet<(String, String)> {
         self.remedy_layers()
             .flat_map(|layer| self.tariff.facts_open(layer, line, &self.groups))
             .map(|(name, value)| (name.to_owned(), value.to_owned()))
@@ -424,7 +424,7 @@ impl Program {
     }
 
     /// Whether the rows of a charge are the carrier's fee, which the book's own can replace.
-    pub fn is_carriers(&self, id: &str) -> bool {
+    pub(crate) fn is_carriers(&self, id: &str) -> bool {
         self.charges().any(|step| step.carriers && step.id == id)
     }
 
@@ -436,7 +436,7 @@ impl Program {
     }
 
     /// Freight schedules that rules name, whose prices the parcel must carry.
-    pub fn schedules(&self) -> impl Iterator<Item = &str> {
+    pub(crate) fn schedules(&self) -> impl Iterator<Item = &str> {
         self.names.schedules().map(|(name, _)| name)
     }
 }

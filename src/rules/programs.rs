@@ -33,11 +33,11 @@ const KEPT: usize = 64;
 
 /// Programs that have been prepared, of one law at one destination and region.
 #[derive(Debug, Default)]
-pub struct Programs(Vec<(Makings, Rc<Program>)>);
+pub(crate) struct Programs(Vec<(Makings, Rc<Program>)>);
 
 impl Programs {
     /// The program of an occasion, as [`Program::prepare`] makes it.
-    pub fn prepare(
+    pub(crate) fn prepare(
         &mut self,
         law: &Law,
         at: &Occasion<'_>,

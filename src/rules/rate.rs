@@ -11,15 +11,15 @@ use crate::units::{Dec, Overflow, Percent, Rate};
 
 /// A rate found for a line, amounts in the destination's money.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
-pub struct RateUsed {
+pub(crate) struct RateUsed {
     /// Percent of the sum.
-    pub percent: Percent,
+    pub(crate) percent: Percent,
     /// For each kilogram.
-    pub per_kg: Dec,
+    pub(crate) per_kg: Dec,
     /// For each piece.
-    pub per_piece: Dec,
+    pub(crate) per_piece: Dec,
     /// The table's row; none when the charge's own row gives the percentage.
-    pub row: Option<RowRef>,
+    pub(crate) row: Option<RowRef>,
 }
 
 impl RateUsed {

@@ -10,7 +10,7 @@ use crate::units::{Dec, Grams, HomeMoney, Overflow, Percent, Rate, SellerMoney};
 
 /// A figure of the seller's side.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Given<T> {
+pub(crate) enum Given<T> {
     /// It is known while the form is made.
     Known(T),
     /// Who reads the form supplies it.
@@ -29,7 +29,7 @@ impl<T> Given<T> {
 
 /// What a discount is taken from.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Cover {
+pub(crate) enum Cover {
     /// The freight.
     Freight,
     /// Goods: for each line, whether it is covered.
@@ -38,7 +38,7 @@ pub enum Cover {
 
 /// What a discount or an insurance is worth.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Worth {
+pub(crate) enum Worth {
     /// So many percent of what it is taken of.
     Share(Given<Percent>),
     /// An amount.
@@ -47,24 +47,24 @@ pub enum Worth {
 
 /// One discount; they are told in the order in which they are taken.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Code<'a> {
+pub(crate) struct Code<'a> {
     /// What it is taken from.
-    pub cover: Cover,
+    pub(crate) cover: Cover,
     /// What it is worth.
-    pub worth: Worth,
+    pub(crate) worth: Worth,
     /// At most this.
-    pub most: Option<SellerMoney>,
+    pub(crate) most: Option<SellerMoney>,
     /// Goods before any discount must come to this.
-    pub min_spend: Option<SellerMoney>,
+    pub(crate) min_spend: Option<SellerMoney>,
     /// Whether an earlier order or points pay it, so that the price stands.
-    pub credit: bool,
+    pub(crate) credit: bool,
     /// Of one group only the best counts; empty for none.
-    pub group: &'a str,
+    pub(crate) group: &'a str,
 }
 
 /// What carrying costs before any discount on it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Carriage {
+pub(crate) enum Carriage {
     /// An amount.
     Amount(Given<SellerMoney>),
     /// A price for so many grams, and the packed mass in proportion to them.
@@ -73,7 +73,7 @@ pub enum Carriage {
 
 /// The tax that prices hold.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Held<'a> {
+pub(crate) enum Held<'a> {
     /// None that is to be taken out.
     Nothing,
     /// The seller's own, which is taken off for export.
@@ -84,84 +84,84 @@ pub enum Held<'a> {
 
 /// The terms of one parcel's sale.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Sale<'a> {
+pub(crate) struct Sale<'a> {
     /// How many lines there are.
-    pub lines: usize,
+    pub(crate) lines: usize,
     /// Decimals of the seller's money.
-    pub digits: u32,
+    pub(crate) digits: u32,
     /// Discounts, in their order.
-    pub codes: Vec<Code<'a>>,
+    pub(crate) codes: Vec<Code<'a>>,
     /// What carrying costs.
-    pub carriage: Carriage,
+    pub(crate) carriage: Carriage,
     /// Goods of this much travel free.
-    pub free_over: Option<Given<SellerMoney>>,
+    pub(crate) free_over: Option<Given<SellerMoney>>,
     /// What the freight is, whether or not the goods would travel free.
-    pub freight_anyway: bool,
+    pub(crate) freight_anyway: bool,
     /// What insuring costs, a share being one of goods and freight.
-    pub insurance: Option<Worth>,
+    pub(crate) insurance: Option<Worth>,
     /// The tax that prices hold.
-    pub held: Held<'a>,
+    pub(crate) held: Held<'a>,
 }
 
 /// One line of goods as the seller sells it.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct SaleLine {
+pub(crate) struct SaleLine {
     /// The price of one.
-    pub price: SellerMoney,
+    pub(crate) price: SellerMoney,
     /// How many.
-    pub pieces: u32,
+    pub(crate) pieces: u32,
     /// The packed mass of all.
-    pub packed: Grams,
+    pub(crate) packed: Grams,
 }
 
 /// One line of what the seller asks.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct AskedLine {
+pub(crate) struct AskedLine {
     /// Price times quantity.
-    pub list: SellerMoney,
+    pub(crate) list: SellerMoney,
     /// What lowers the price.
-    pub off: SellerMoney,
+    pub(crate) off: SellerMoney,
     /// What an earlier order or points pay.
-    pub credit: SellerMoney,
+    pub(crate) credit: SellerMoney,
     /// Its share of the freight.
-    pub freight: SellerMoney,
+    pub(crate) freight: SellerMoney,
     /// Its share of the insurance.
-    pub insurance: SellerMoney,
+    pub(crate) insurance: SellerMoney,
     /// The destination's tax that its price held.
-    pub tax_in_price: SellerMoney,
+    pub(crate) tax_in_price: SellerMoney,
     /// Its packed mass.
-    pub packed: Grams,
+    pub(crate) packed: Grams,
 }
 
 impl AskedLine {
     /// Price times quantity less what lowers the price.
-    pub fn goods(&self) -> Result<SellerMoney, Overflow> {
+    pub(crate) fn goods(&self) -> Result<SellerMoney, Overflow> {
         self.list.minus(self.off)
     }
 
     /// What is to be paid for the goods.
-    pub fn net(&self) -> Result<SellerMoney, Overflow> {
+    pub(crate) fn net(&self) -> Result<SellerMoney, Overflow> {
         self.goods()?.minus(self.credit)
     }
 }
 
 /// What the seller asks for a parcel.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Asked {
+pub(crate) struct Asked {
     /// Line by line.
-    pub lines: Vec<AskedLine>,
+    pub(crate) lines: Vec<AskedLine>,
     /// The price tags as they were typed, times how many.
-    pub typed: SellerMoney,
+    pub(crate) typed: SellerMoney,
     /// Whether the goods come to what travels free.
-    pub free: bool,
+    pub(crate) free: bool,
     /// The freight before discounts.
-    pub freight: SellerMoney,
+    pub(crate) freight: SellerMoney,
     /// What each discount takes; none where it does not hold, or another of its group takes more.
-    pub taken: Vec<Option<SellerMoney>>,
+    pub(crate) taken: Vec<Option<SellerMoney>>,
 }
 
 /// Calculates what the seller asks.
-pub fn ask(sale: &Sale<'_>, lines: &[SaleLine]) -> Result<Asked, Overflow> {
+pub(crate) fn ask(sale: &Sale<'_>, lines: &[SaleLine]) -> Result<Asked, Overflow> {
     let (form, at): (Form, Asking) = lower_asking(sale)?;
     let cells = read_exactly(&form, lines)?;
     let whole = |id: Id| cells.first(id).copied().unwrap_or(Dec::ZERO);
@@ -208,49 +208,49 @@ impl Supply for [SaleLine] {
 
 /// How a parcel is paid.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Payer {
+pub(crate) struct Payer {
     /// Decimals of the seller's money.
-    pub paid_digits: u32,
+    pub(crate) paid_digits: u32,
     /// Decimals of the destination's.
-    pub digits: u32,
+    pub(crate) digits: u32,
     /// The card's fee on the converted sum.
-    pub card: Percent,
+    pub(crate) card: Percent,
     /// Whether nobody here pays, since it is a gift.
-    pub gift: bool,
+    pub(crate) gift: bool,
     /// Whether a price held a tax that is taken at the sale.
-    pub held: bool,
+    pub(crate) held: bool,
 }
 
 /// What one line costs at the seller's.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct PaidLine {
+pub(crate) struct PaidLine {
     /// Goods before discount.
-    pub goods: HomeMoney,
+    pub(crate) goods: HomeMoney,
     /// Discounts and credits.
-    pub discount: HomeMoney,
+    pub(crate) discount: HomeMoney,
     /// Freight.
-    pub freight: HomeMoney,
+    pub(crate) freight: HomeMoney,
     /// Insurance.
-    pub insurance: HomeMoney,
+    pub(crate) insurance: HomeMoney,
     /// Tax taken at the sale.
-    pub tax_at_sale: HomeMoney,
+    pub(crate) tax_at_sale: HomeMoney,
     /// The card's fee.
-    pub card_fee: HomeMoney,
+    pub(crate) card_fee: HomeMoney,
 }
 
 /// One payment.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Paid {
+pub(crate) struct Paid {
     /// Line by line.
-    pub lines: Vec<PaidLine>,
+    pub(crate) lines: Vec<PaidLine>,
     /// The sum.
-    pub sum: SellerMoney,
+    pub(crate) sum: SellerMoney,
     /// The sum converted and rounded.
-    pub converted: HomeMoney,
+    pub(crate) converted: HomeMoney,
     /// The card's fee on it.
-    pub card_fee: HomeMoney,
+    pub(crate) card_fee: HomeMoney,
     /// The price tags as they were typed, converted.
-    pub tags: HomeMoney,
+    pub(crate) tags: HomeMoney,
 }
 
 /// What is asked and is to be paid at a rate.
@@ -262,7 +262,7 @@ struct Due<'a> {
 
 /// Calculates what is paid to the seller for lines whose price tags come to `typed`, converted at the market rate. `sale_tax` is
 /// each line's tax at the sale by the rules.
-pub fn pay(
+pub(crate) fn pay(
     (lines, typed): (&[AskedLine], SellerMoney),
     sale_tax: &[SellerMoney],
     rate: Rate,

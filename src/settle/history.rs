@@ -7,17 +7,17 @@ use crate::units::{Dec, Overflow};
 
 /// What was calculated and what was charged, over all receipts of one kind.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Record {
+pub(crate) struct Record {
     /// The seller, or the charge.
-    pub name: String,
+    pub(crate) name: String,
     /// How many charges were held against receipts.
-    pub charges: usize,
+    pub(crate) charges: usize,
     /// As calculated.
-    pub estimated: Dec,
+    pub(crate) estimated: Dec,
     /// As charged.
-    pub actual: Dec,
+    pub(crate) actual: Dec,
     /// The sum of the differences without their signs.
-    pub off: Dec,
+    pub(crate) off: Dec,
 }
 
 impl Record {
@@ -35,7 +35,7 @@ impl Record {
 }
 
 /// The records by seller, and by charge.
-pub fn history(ledger: &Ledger) -> Result<(Vec<Record>, Vec<Record>), Overflow> {
+pub(crate) fn history(ledger: &Ledger) -> Result<(Vec<Record>, Vec<Record>), Overflow> {
     let (mut sellers, mut charges) = (BTreeMap::new(), BTreeMap::new());
     for parcel in &ledger.parcels {
         for entry in &parcel.entries {

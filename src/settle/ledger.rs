@@ -24,9 +24,9 @@ pub struct Ledger {
     /// Parcels none of whose receipts is in use: they are asked about, or are the receipt of a deposit.
     pub left_out: Vec<String>,
     /// Until when goods at fault can be sent back with the charges asked back, by parcel; with the row of the tables.
-    pub rejects: Vec<(String, Date, String)>,
+    pub(crate) rejects: Vec<(String, Date, String)>,
     /// Until when each part has its warranty, as told, from the day its parcel came, or was to come.
-    pub warranties: Vec<(String, Date)>,
+    pub(crate) warranties: Vec<(String, Date)>,
     /// What must be said.
     pub cautions: Vec<Caution>,
 }

@@ -15,7 +15,12 @@ mod weigh;
 pub use cause::Cause;
 pub use entry::added;
 pub(crate) use entry::{TABLES as ADDABLE, columns};
-pub use history::{Record, history};
+pub(crate) use history::{Record, history};
 pub use ledger::{Ledger, settle};
-pub use settled::{Claimable, Entry, Settled};
-pub use weigh::{Doubt, Gap, Reading, Scales, Weighed, weigh};
+pub use settled::Entry;
+pub(crate) use settled::{Claimable, Settled};
+pub use weigh::weigh;
+pub(crate) use weigh::{Gap, Reading, Scales, Weighed};
+
+#[cfg(test)]
+mod tests;

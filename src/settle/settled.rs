@@ -47,15 +47,15 @@ impl Entry {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Claimable {
     /// Why.
-    pub reason: Reason,
+    pub(crate) reason: Reason,
     /// How much, in the destination's money; not zero.
     pub amount: Dec,
     /// From whom.
     pub from: String,
     /// The last day.
-    pub until: Option<Date>,
+    pub(crate) until: Option<Date>,
     /// The row of the tables.
-    pub row: String,
+    pub(crate) row: String,
     /// What it says.
     pub text: String,
 }
@@ -64,11 +64,11 @@ pub struct Claimable {
 #[derive(Debug, Clone)]
 pub struct Settled {
     /// `SELLER` or `SELLER/PARCEL`.
-    pub id: String,
+    pub(crate) id: String,
     /// Who sent it.
-    pub seller: String,
+    pub(crate) seller: String,
     /// When it came, or was to come.
-    pub arrival: Date,
+    pub(crate) arrival: Date,
     /// Its charges.
     pub entries: Vec<Entry>,
 }

@@ -12,11 +12,11 @@ use crate::units::{Date, Dec, Overflow, Rate};
 
 /// The sums of a parcel at each step, the seller's side and the door's each by its own rate.
 pub(super) struct Stages {
-    pub estimate: ChargeBreakdown,
-    pub rate: ChargeBreakdown,
-    pub asked: ChargeBreakdown,
+    pub(crate) estimate: ChargeBreakdown,
+    pub(crate) rate: ChargeBreakdown,
+    pub(crate) asked: ChargeBreakdown,
     /// What duty is charged on at the last step.
-    pub customs_value: Dec,
+    pub(crate) customs_value: Dec,
 }
 
 /// Runs a parcel's rows again, step by step.

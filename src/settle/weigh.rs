@@ -11,17 +11,17 @@ use crate::value::scale::basis_of;
 #[derive(Debug, Clone)]
 pub struct Weighed {
     /// The part.
-    pub part: String,
+    pub(crate) part: String,
     /// What was said of one before; none when nothing was.
-    pub claimed: Option<(Grams, MassKind)>,
+    pub(crate) claimed: Option<(Grams, MassKind)>,
     /// What the scale said of one.
-    pub mass: Grams,
+    pub(crate) mass: Grams,
     /// How many there are.
-    pub quantity: u32,
+    pub(crate) quantity: u32,
     /// Heavier than claimed by so much out of a hundred.
-    pub percent: Option<Dec>,
+    pub(crate) percent: Option<Dec>,
     /// Whether that lies outside what claims usually miss by.
-    pub unusual: bool,
+    pub(crate) unusual: bool,
     /// Its readings, the earliest first.
     pub readings: Vec<Reading>,
 }
@@ -30,51 +30,51 @@ pub struct Weighed {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Reading {
     /// When.
-    pub date: Option<Date>,
+    pub(crate) date: Option<Date>,
     /// What the scale said.
     pub mass: Grams,
     /// How many lay on it, when told.
-    pub pieces: Option<u32>,
+    pub(crate) pieces: Option<u32>,
     /// Which piece, when named.
-    pub piece: String,
+    pub(crate) piece: String,
     /// Whether it counts.
     pub counts: bool,
 }
 
 /// A part's share of the doubt about the sum.
 #[derive(Debug, Clone)]
-pub struct Doubt {
+pub(crate) struct Doubt {
     /// The part.
-    pub part: String,
+    pub(crate) part: String,
     /// Its mass in the sum.
-    pub mass: Grams,
+    pub(crate) mass: Grams,
     /// The deviation of that, in grams.
-    pub deviation: Dec,
+    pub(crate) deviation: Dec,
     /// Its share of the whole doubt, out of a hundred.
-    pub share: Dec,
+    pub(crate) share: Dec,
 }
 
 /// The bike on the scale against the sum of its parts.
 #[derive(Debug, Clone)]
-pub struct Gap {
+pub(crate) struct Gap {
     /// How it was weighed.
-    pub basis: Basis,
+    pub(crate) basis: Basis,
     /// What the scale said.
-    pub scale: Grams,
+    pub(crate) scale: Grams,
     /// The sum of the parts that this basis counts.
-    pub sum: Grams,
+    pub(crate) sum: Grams,
     /// Scale less sum.
-    pub gap: Dec,
+    pub(crate) gap: Dec,
     /// How far claims usually lean: what the gap should be.
-    pub expected: Dec,
+    pub(crate) expected: Dec,
     /// Twice the deviation of the gap: beyond that something is missing, or counted twice.
-    pub tolerance: Dec,
+    pub(crate) tolerance: Dec,
     /// Whether the gap lies inside.
-    pub inside: bool,
+    pub(crate) inside: bool,
     /// Parts that were not weighed, by their share of the doubt.
-    pub doubts: Vec<Doubt>,
+    pub(crate) doubts: Vec<Doubt>,
     /// Parts that this basis counts and whose mass nobody knows.
-    pub unknown: Vec<String>,
+    pub(crate) unknown: Vec<String>,
 }
 
 /// All readings.
@@ -83,9 +83,9 @@ pub struct Scales {
     /// Parts.
     pub parts: Vec<Weighed>,
     /// The whole bike, by its readings, the earliest first.
-    pub bike: Vec<Gap>,
+    pub(crate) bike: Vec<Gap>,
     /// What must be said of the readings of the whole bike.
-    pub cautions: Vec<Caution>,
+    pub(crate) cautions: Vec<Caution>,
 }
 
 /// Sets the readings of a book's scales against what was said.

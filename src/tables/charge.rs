@@ -12,7 +12,7 @@ use crate::units::{Currency, Dec, Percent, Rounding, number};
 
 /// What a charge is, whatever its own law calls it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Kind {
+pub(crate) enum Kind {
     /// A named figure that nobody pays.
     Value,
     /// Customs duty.
@@ -73,7 +73,7 @@ const LEVELS: [(&str, Level); 5] = [
 
 /// What a flat amount is counted by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Per {
+pub(crate) enum Per {
     /// Once.
     Consignment,
     /// Each item, beyond so many that are free.

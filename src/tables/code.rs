@@ -7,13 +7,13 @@ use crate::text::{Columns, Problems, Row};
 
 /// The digits of what is at a place.
 #[derive(Debug, Clone)]
-pub struct Code {
+pub(crate) struct Code {
     /// The place, or places joined by ` + ` for one piece that fills several.
-    pub place: String,
+    pub(crate) place: String,
     /// When it applies.
-    pub when: When,
+    pub(crate) when: When,
     /// National digits.
-    pub commodity: String,
+    pub(crate) commodity: String,
     /// What a declaration calls it.
     pub(crate) text: String,
 }
@@ -47,17 +47,17 @@ impl Rule for Code {
 
 /// Parts that together are another thing.
 #[derive(Debug, Clone)]
-pub struct Assembly {
+pub(crate) struct Assembly {
     /// Its id.
     pub(crate) id: String,
     /// Places that must be among the parts.
-    pub needs: Vec<String>,
+    pub(crate) needs: Vec<String>,
     /// How many of `of` must be there as well.
-    pub any: usize,
+    pub(crate) any: usize,
     /// Those; `|` joins places of which one is enough.
-    pub of: Vec<Vec<String>>,
+    pub(crate) of: Vec<Vec<String>>,
     /// What they are together.
-    pub commodity: String,
+    pub(crate) commodity: String,
     /// What a declaration calls it.
     pub(crate) text: String,
 }

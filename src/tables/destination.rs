@@ -48,7 +48,7 @@ pub struct Destination {
     /// How its customs converts.
     pub(crate) exchange: CustomsExchange,
     /// What it calls its tax on goods.
-    pub tax_name: TaxName,
+    pub(crate) tax_name: TaxName,
     /// The folder whose tables of goods it takes under its own; empty for none.
     pub(crate) tariff_of: String,
     /// The folder whose customs rates of exchange it takes beside those of its law; empty for none.
@@ -106,7 +106,7 @@ impl Rule for Destination {
 
 /// The share of the freight that counts up to the border.
 #[derive(Debug, Clone)]
-pub struct BorderFreight {
+pub(crate) struct BorderFreight {
     /// The destination, or `*`.
     pub(crate) country: String,
     /// The channel, or `*`.

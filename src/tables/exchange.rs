@@ -29,7 +29,7 @@ pub struct Quote {
     /// The day of the oldest of them.
     pub day: Option<Date>,
     /// The published figures, as text for the trail.
-    pub figures: Vec<String>,
+    pub(crate) figures: Vec<String>,
 }
 
 impl Quote {
@@ -319,7 +319,7 @@ impl Exchange {
     }
 
     /// Market rates of a currency against the euro by day, for histories.
-    pub fn history(&self, currency: Currency) -> impl Iterator<Item = (Date, Dec)> {
+    pub(crate) fn history(&self, currency: Currency) -> impl Iterator<Item = (Date, Dec)> {
         let rates = self
             .pairs
             .get(&(Use::Market, Currency::EUR, currency))

@@ -9,7 +9,7 @@ use crate::units::{Currency, Dec, number};
 
 /// One step of a schedule.
 #[derive(Debug, Clone)]
-pub struct FreightStep {
+pub(crate) struct FreightStep {
     /// The schedule.
     pub(crate) schedule: String,
     /// Country of dispatch, or `*`.

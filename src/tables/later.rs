@@ -23,7 +23,7 @@ fn unread(name: &str, files: &[File]) -> Option<Vec<File>> {
 
 /// A table that is read whole, but not before it is asked for.
 #[derive(Debug)]
-pub struct Later<R> {
+pub(crate) struct Later<R> {
     name: &'static str,
     files: Vec<File>,
     rows: OnceLock<Vec<Dated<R>>>,

@@ -25,11 +25,11 @@ pub struct Law {
     /// Rates of tax.
     pub taxes: Vec<Dated<TaxRow>>,
     /// What a place's part is.
-    pub codes: Vec<Dated<Code>>,
+    pub(crate) codes: Vec<Dated<Code>>,
     /// What parts are together.
-    pub assemblies: Vec<Dated<Assembly>>,
+    pub(crate) assemblies: Vec<Dated<Assembly>>,
     /// What comes back when goods go back.
-    pub refunds: Vec<Dated<RefundRow>>,
+    pub(crate) refunds: Vec<Dated<RefundRow>>,
     /// Parts of rows that a user's row replaced, as `rates` shows them.
     pub(crate) replaced: Replaced,
 }
@@ -230,7 +230,7 @@ impl Law {
     }
 
     /// Whether it says anything.
-    pub fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         self.charges.is_empty() && self.reliefs.is_empty()
     }
 

@@ -32,35 +32,28 @@ use std::collections::BTreeMap;
 use include_dir::{Dir, include_dir};
 
 pub(crate) use after::After;
-pub use charge::{Charge, Kind, Per};
-pub(crate) use charge::{Group, Level};
-pub use code::{Assembly, Code};
-pub use coin::Coin;
-pub(crate) use coin::october_before;
-pub(crate) use destination::CustomsExchange;
-pub use destination::{BorderFreight, Destination, TaxName};
-pub use exchange::{Exchange, Quote};
-pub use freight::FreightStep;
+pub(crate) use charge::{Charge, Kind, Level, Per};
+pub(crate) use code::Assembly;
+pub(crate) use coin::{Coin, october_before};
+pub use destination::TaxName;
+pub(crate) use destination::{BorderFreight, CustomsExchange, Destination};
+pub(crate) use exchange::{Exchange, Quote};
+pub(crate) use freight::FreightStep;
 pub(crate) use import::{Differing, differing};
 pub use import::{Imported, Publication, import, merge};
-pub use later::Later;
+pub(crate) use later::Later;
 pub use law::Law;
-
-pub(crate) use place::SpreadRow;
-pub use place::{BasisRow, FitRow, Need, PlaceRow};
-pub(crate) use refund::{BACKS, REASONS};
-pub use refund::{Back, Reason, RefundRow};
-pub use relief::{Collect, Drop, Relief, TestPer};
+pub(crate) use place::{BasisRow, FitRow, Need, PlaceRow, SpreadRow};
+pub use refund::Reason;
+pub(crate) use refund::{BACKS, Back, REASONS, RefundRow};
+pub(crate) use relief::{Collect, Drop, Relief, TestPer};
 pub use series::Use;
-pub(crate) use stamp::Rule;
-pub use stamp::{Certainty, Dated, Evidence, File, Provenance, RowRef};
-pub use sum::SumExpr;
-pub(crate) use sum::{Factor, PRICE_NAMES, Term};
-pub(crate) use tariff::RateFrom;
-pub use tariff::{TariffRow, TaxRow};
+pub(crate) use stamp::{Certainty, Dated, Rule};
+pub use stamp::{Evidence, File, Provenance, RowRef};
+pub(crate) use sum::{Factor, PRICE_NAMES, SumExpr, Term};
+pub(crate) use tariff::{RateFrom, TariffRow, TaxRow};
 pub(crate) use territory::Territory;
-pub use when::{Condition, Op, When};
-pub(crate) use when::{LineFact, ParcelFact, Subject};
+pub(crate) use when::{Condition, LineFact, Op, ParcelFact, Subject, When};
 
 use crate::text::Problems;
 use crate::units::{Country, Date};
@@ -83,15 +76,15 @@ pub struct Tables {
     /// Freight schedules, by name; rows of one name as they were read.
     pub(crate) freight: Vec<Dated<FreightStep>>,
     /// Places on a bike.
-    pub places: Vec<Dated<PlaceRow>>,
+    pub(crate) places: Vec<Dated<PlaceRow>>,
     /// Grams between two ways of weighing.
     pub(crate) basis: Later<BasisRow>,
     /// What must match at each joint.
-    pub fits: Vec<Dated<FitRow>>,
+    pub(crate) fits: Vec<Dated<FitRow>>,
     /// How far unknowns usually move.
     pub(crate) spreads: Later<SpreadRow>,
     /// What usually comes back when goods go back.
-    pub refunds: Later<RefundRow>,
+    pub(crate) refunds: Later<RefundRow>,
     files: Vec<File>,
 }
 
@@ -306,7 +299,8 @@ impl Tables {
     }
 
     /// Folders of law among the files, for listings and checks.
-    pub fn folders(&self) -> Vec<&str> {
+    #[cfg(test)]
+    pub(crate) fn folders(&self) -> Vec<&str> {
         let mut found: Vec<&str> = self
             .files
             .iter()
@@ -341,56 +335,8 @@ fn common<R: Rule>(name: &str, files: &[File], problems: &mut Problems) -> Vec<D
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// What a run does not look at in the built-in tables is looked at here: all rows of all tables, and that none stands twice.
-    #[test]
-    fn the_built_in_tables_have_no_problem_when_they_are_read_as_others_are() {
-        let owned = |file: File| File {
-            bytes: Cow::Owned(file.bytes.into_owned()),
-            ..file
-        };
-        let mut problems = Problems::new();
-        let tables = Tables::of(built_in().into_iter().map(owned).collect(), &mut problems);
-        for row in &tables.destinations {
-            tables.law(&row.rule, &mut problems);
-            tables.customs_rates(&row.rule, &mut problems);
-        }
-        let told: Vec<&str> = problems.iter().map(|one| one.message.as_str()).collect();
-        assert!(told.is_empty(), "{told:?}");
-        assert!(tables.destinations.len() > 30 && tables.refunds.len() > 3);
-    }
-
-    /// A row that stands twice is found so, which the test above rests on.
-    #[test]
-    fn a_row_that_stands_twice_is_a_problem_of_a_table_that_is_read_as_others_are() {
-        let twice = |file: File| {
-            let mut bytes = file.bytes.into_owned();
-            let last = bytes.trim_ascii_end().rsplit(|byte| *byte == b'\n').next();
-            let last = last.unwrap_or_default().to_vec();
-            bytes.extend_from_slice(&last);
-            File {
-                bytes: Cow::Owned(bytes),
-                ..file
-            }
-        };
-        let mut problems = Problems::new();
-        Tables::of(built_in().into_iter().map(twice).collect(), &mut problems);
-        let told = |name: &str| {
-            let of = |one: &&crate::text::Diagnostic| {
-                let place = one.place.as_ref().map(|place| place.path.to_string());
-                place.is_some_and(|path| path.ends_with(name))
-            };
-            problems.iter().filter(of).count()
-        };
-        for name in [
-            "refunds.csv",
-            "territories.csv",
-            "places.csv",
-            "exchange.csv",
-        ] {
-            assert!(told(name) > 0, "{name}");
-        }
-    }
-}
+pub(crate) use charge::Group;
+#[cfg(test)]
+pub(crate) use code::Code;
+#[cfg(test)]
+mod tests;

@@ -9,8 +9,7 @@ use crate::units::{Basis, Dec, Grams, number};
 
 /// How much a bike needs a place filled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-#[expect(missing_docs, reason = "named as in the tables")]
-pub enum Need {
+pub(crate) enum Need {
     Required,
     Usual,
     Optional,
@@ -26,7 +25,7 @@ pub struct PlaceRow {
     /// Pieces that fill it; none for any number.
     pub(crate) pieces: Option<u32>,
     /// How much it is needed.
-    pub need: Need,
+    pub(crate) need: Need,
     /// The settings under which it is there at all.
     pub(crate) when: When,
     /// Places it stands instead of.
@@ -156,7 +155,7 @@ pub(crate) struct Range {
 
 /// Grams to add when going from one basis to another.
 #[derive(Debug, Clone)]
-pub struct BasisRow {
+pub(crate) struct BasisRow {
     /// What is added.
     pub(crate) adjustment: String,
     /// The kind of bike, or `*`.
@@ -229,7 +228,7 @@ impl Rule for BasisRow {
 
 /// What must match at a joint.
 #[derive(Debug, Clone)]
-pub struct FitRow {
+pub(crate) struct FitRow {
     /// The key parts state in `fits`.
     pub(crate) key: String,
     /// Whether an unknown blocks, or only warns.
@@ -237,7 +236,7 @@ pub struct FitRow {
     /// The joint in words.
     pub(crate) joint: String,
     /// The places it joins.
-    pub between: Vec<String>,
+    pub(crate) between: Vec<String>,
     /// In plain words.
     pub(crate) text: String,
 }

@@ -29,14 +29,14 @@ pub(crate) const REASONS: [(&str, Reason); 4] = [
 
 impl Reason {
     /// Its word.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         word_of(&REASONS, self)
     }
 }
 
 /// Whether it comes back.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Back {
+pub(crate) enum Back {
     /// It does.
     Yes,
     /// It can be asked for; never counted as income.
@@ -54,27 +54,27 @@ pub(crate) const BACKS: [(&str, Back); 3] = [
 
 /// One row.
 #[derive(Debug, Clone)]
-pub struct RefundRow {
+pub(crate) struct RefundRow {
     /// Its id.
     pub(crate) id: String,
     /// The charge, in the words of the outputs; `card_cover` for what the card's issuer answers for.
-    pub charge: String,
+    pub(crate) charge: String,
     /// The reason; none for all.
-    pub reason: Option<Reason>,
+    pub(crate) reason: Option<Reason>,
     /// Whether it comes back.
-    pub back: Back,
+    pub(crate) back: Back,
     /// From whom.
-    pub from: String,
+    pub(crate) from: String,
     /// Months from the arrival within which it must be asked for.
-    pub months: Option<u32>,
+    pub(crate) months: Option<u32>,
     /// Only above this sum.
-    pub over: Option<Dec>,
+    pub(crate) over: Option<Dec>,
     /// Only up to this sum.
     pub(crate) up_to: Option<Dec>,
     /// The money of both.
     pub(crate) currency: Option<Currency>,
     /// In plain words.
-    pub text: String,
+    pub(crate) text: String,
 }
 
 impl Rule for RefundRow {

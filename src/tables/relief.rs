@@ -11,8 +11,7 @@ use crate::units::{Dec, number};
 
 /// What the limit is held against.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[expect(missing_docs, reason = "named as in the tables")]
-pub enum TestPer {
+pub(crate) enum TestPer {
     Consignment,
     Line,
     Piece,
@@ -20,7 +19,7 @@ pub enum TestPer {
 
 /// What a relief cancels.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Drop {
+pub(crate) enum Drop {
     /// Every charge of a kind.
     Kind(Kind),
     /// One charge.
@@ -29,7 +28,7 @@ pub enum Drop {
 
 /// Where a line's tax is taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Collect {
+pub(crate) enum Collect {
     /// By the seller.
     AtSale,
     /// By customs.

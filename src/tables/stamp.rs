@@ -23,7 +23,7 @@ pub(super) const PROVENANCE: &[&str] = &[
 
 /// Whether the law in a row counts.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Certainty {
+pub(crate) enum Certainty {
     /// In force.
     Certain,
     /// In force by its text; practice differs.
@@ -76,7 +76,7 @@ pub struct RowRef {
     /// The file.
     pub path: Arc<str>,
     /// Its line.
-    pub line: usize,
+    pub(crate) line: usize,
 }
 
 impl RowRef {
@@ -100,11 +100,11 @@ pub struct Provenance {
     /// The days it is in force.
     pub span: Span,
     /// The text behind it.
-    pub source: Arc<str>,
+    pub(crate) source: Arc<str>,
     /// The text's own date: when it was published or last amended.
     pub(crate) dated: Option<Date>,
     /// When that text was last read.
-    pub checked: Option<Date>,
+    pub(crate) checked: Option<Date>,
     /// How its figure is known.
     pub evidence: Evidence,
     /// Whether it counts.
@@ -134,7 +134,7 @@ impl Provenance {
     }
 
     /// Whether the row counts on a day.
-    pub fn in_force(&self, day: Date) -> bool {
+    pub(crate) fn in_force(&self, day: Date) -> bool {
         self.counts() && self.span.holds(day)
     }
 

@@ -54,7 +54,7 @@ pub struct TariffRow {
     /// A country, a group of countries, or `*`.
     pub origin: String,
     /// Percent of the sum the charge names.
-    pub percent: Option<Percent>,
+    pub(crate) percent: Option<Percent>,
     /// An amount for each kilogram.
     pub(crate) per_kg: Option<Dec>,
     /// An amount for each piece.
@@ -62,7 +62,7 @@ pub struct TariffRow {
     /// The currency of those amounts.
     pub(crate) currency: Option<Currency>,
     /// When it applies.
-    pub when: When,
+    pub(crate) when: When,
     /// What is known of the days after it ended.
     pub(crate) after: After,
 }
@@ -150,7 +150,7 @@ pub struct TaxRow {
     /// The first digits of the goods, or `*`.
     pub commodity: String,
     /// Percent of the sum the charge names.
-    pub percent: Percent,
+    pub(crate) percent: Percent,
     /// What is known of the days after it ended.
     pub(crate) after: After,
 }

@@ -36,8 +36,7 @@ pub struct Condition {
 
 /// A comparison.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-#[expect(missing_docs, reason = "they are what they are called")]
-pub enum Op {
+pub(crate) enum Op {
     Equal,
     Unequal,
     Below,

@@ -62,7 +62,7 @@ fn trim(text: &str) -> &str {
 
 /// A row that outlives the reading: it keeps its sheet, and can still complain about its cells.
 #[derive(Clone)]
-pub struct Spot {
+pub(crate) struct Spot {
     sheet: Arc<Sheet>,
     index: usize,
 }

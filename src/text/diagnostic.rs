@@ -21,9 +21,9 @@ pub enum Severity {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Location {
     /// The file, as the user named it.
-    pub path: Arc<str>,
+    pub(crate) path: Arc<str>,
     /// The line, from 1.
-    pub line: usize,
+    pub(crate) line: usize,
     /// The column of the table, by name.
     pub column: Option<String>,
     /// The line's text, or a window of it; empty when it is not shown.

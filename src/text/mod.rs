@@ -16,11 +16,10 @@ mod split;
 mod visible;
 pub(crate) mod words;
 
-pub use cell::Spot;
-pub(crate) use cell::{Cell, Row};
+pub(crate) use cell::{Cell, Row, Spot};
 pub(crate) use columns::Columns;
-pub use diagnostic::{Diagnostic, Location, Problems, Severity};
-pub(crate) use diagnostic::{REPORT, position};
+pub use diagnostic::{Diagnostic, Problems, Severity};
+pub(crate) use diagnostic::{Location, REPORT, position};
 pub(crate) use formula::{begins_formula, guarded_within, is_number};
 pub use render::draw;
 pub(crate) use sheet::Sheet;

@@ -56,7 +56,7 @@ impl Country {
     }
 
     /// A code that ISO 3166-1 leaves to its users, `XA` to `XZ`, for a territory without one; `XI` is Northern Ireland.
-    pub fn own(text: &str) -> Option<Country> {
+    pub(crate) fn own(text: &str) -> Option<Country> {
         let code: [u8; 2] = text.to_ascii_uppercase().as_bytes().try_into().ok()?;
         let [first, second] = code;
         let own = first == b'X' && second.is_ascii_uppercase() && Country::parse(text).is_none();

@@ -42,7 +42,7 @@ impl Date {
     pub const EPOCH: Date = Date::new_years_day(1970);
 
     /// The first day there is, from which that holds which always held.
-    pub const FIRST: Date = Date::new_years_day(1900);
+    pub(crate) const FIRST: Date = Date::new_years_day(1900);
 
     const fn new_years_day(year: i32) -> Date {
         Date(match NaiveDate::from_ymd_opt(year, 1, 1) {
@@ -162,17 +162,17 @@ impl Date {
     }
 
     /// The year.
-    pub fn year(self) -> i32 {
+    pub(crate) fn year(self) -> i32 {
         self.0.year()
     }
 
     /// The month, from 1.
-    pub fn month(self) -> u32 {
+    pub(crate) fn month(self) -> u32 {
         self.0.month()
     }
 
     /// The day of the month.
-    pub fn day(self) -> u32 {
+    pub(crate) fn day(self) -> u32 {
         self.0.day()
     }
 
@@ -204,7 +204,7 @@ pub struct Span {
     /// The first day; none for a rule whose start is not known yet.
     pub from: Option<Date>,
     /// The last day.
-    pub to: Option<Date>,
+    pub(crate) to: Option<Date>,
 }
 
 impl Span {

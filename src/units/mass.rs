@@ -56,7 +56,7 @@ impl fmt::Display for Grams {
 
 /// How a bike was weighed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Basis {
+pub(crate) enum Basis {
     /// No pedals, cages, sealant.
     Showroom,
     /// Pedals, cages and mounts on, bottles off.
@@ -74,7 +74,7 @@ pub(crate) const BASES: [(&str, Basis); 3] = [
 
 impl Basis {
     /// Its word.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             Basis::Showroom => "showroom",
             Basis::Racing => "racing",

@@ -19,16 +19,20 @@ mod share;
 
 pub use country::Country;
 pub use currency::Currency;
-pub(crate) use date::MONTHS;
-pub use date::{Date, Span};
-pub use decimal::{Dec, Mode, Overflow};
+pub use date::Date;
+pub(crate) use date::{MONTHS, Span};
+pub(crate) use decimal::Overflow;
+pub use decimal::{Dec, Mode};
 pub use exchange::Rate;
 pub(crate) use lookup::{Lookup, Once, Packed, digest};
-pub(crate) use mass::BASES;
-pub use mass::{Basis, Grams};
-pub use money::{Amount, Home, HomeMoney, Money, Seller, SellerMoney, Shown, ShownMoney};
-pub use percent::Percent;
+pub use mass::Grams;
+pub(crate) use mass::{BASES, Basis};
+pub use money::{Amount, Home, HomeMoney, ShownMoney};
+pub(crate) use money::{Money, SellerMoney, Shown};
+pub(crate) use percent::Percent;
 pub(crate) use region::regions;
-pub use rounding::Rounding;
-pub(crate) use rounding::SETTLED;
-pub use share::{share, share_exact};
+pub(crate) use rounding::{Rounding, SETTLED};
+pub(crate) use share::{share, share_exact};
+
+#[cfg(test)]
+mod tests;

@@ -54,7 +54,7 @@ pub struct Amount<K>(Dec, PhantomData<K>);
 pub type HomeMoney = Amount<Home>;
 
 /// An amount of the seller's money.
-pub type SellerMoney = Amount<Seller>;
+pub(crate) type SellerMoney = Amount<Seller>;
 
 /// An amount of the money that results are shown in.
 pub type ShownMoney = Amount<Shown>;

@@ -11,7 +11,7 @@ const MOST_DECIMALS: usize = 10;
 
 /// How a file writes its numbers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Style {
+pub(crate) enum Style {
     /// Only a point divides the decimals.
     #[default]
     Point,
@@ -39,7 +39,7 @@ pub fn plain(text: &str) -> Result<Dec, String> {
 
 /// Reads a number as typed in a table: thousands groups where the reading is unique, a decimal comma where the file's
 /// style allows one.
-pub fn typed(text: &str, style: Style) -> Result<Dec, String> {
+pub(crate) fn typed(text: &str, style: Style) -> Result<Dec, String> {
     let (sign, digits) = text
         .strip_prefix('-')
         .map_or(("", text), |rest| ("-", rest.trim_start()));
@@ -138,7 +138,7 @@ fn ungroup(text: &str, marks: &[char]) -> Result<String, String> {
 
 /// Reads an amount that may carry a currency's sign or code before or after it: the number, and what the sign can
 /// stand for (empty when there is none).
-pub fn money(text: &str, style: Style) -> Result<(Dec, Vec<Currency>), String> {
+pub(crate) fn money(text: &str, style: Style) -> Result<(Dec, Vec<Currency>), String> {
     let is_digit = |c: char| c.is_ascii_digit() || c == '-';
     let (Some(start), Some(end)) = (
         text.find(is_digit),

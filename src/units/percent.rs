@@ -3,15 +3,15 @@
 use std::fmt;
 
 use super::number::{self, Style};
-use super::{Dec, Overflow, Rounding};
+use super::{Dec, Overflow};
 
 /// So many out of a hundred.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
-pub struct Percent(pub Dec);
+pub struct Percent(pub(crate) Dec);
 
 impl Percent {
     /// Nothing out of a hundred.
-    pub const ZERO: Percent = Percent(Dec::ZERO);
+    pub(crate) const ZERO: Percent = Percent(Dec::ZERO);
 
     /// Reads `2.5`, `2.5 %` or `2.5%`, from zero to `most`: the form of rule tables and flags.
     pub(crate) fn parse(text: &str, most: u32) -> Result<Percent, String> {
@@ -43,7 +43,12 @@ impl Percent {
     }
 
     /// What a figure was before this percentage was put on it, rounded as told.
-    pub fn taken_out_of(self, figure: Dec, rounding: Rounding) -> Result<Dec, Overflow> {
+    #[cfg(test)]
+    pub(crate) fn taken_out_of(
+        self,
+        figure: Dec,
+        rounding: super::Rounding,
+    ) -> Result<Dec, Overflow> {
         rounding.apply(
             figure
                 .times(Dec::HUNDRED)?

@@ -20,7 +20,7 @@ pub struct Rounding {
     /// The way a figure between two steps goes.
     pub(crate) mode: Mode,
     /// The step, in units of the currency.
-    pub step: Dec,
+    pub(crate) step: Dec,
 }
 
 /// A quotient such as a third has no end, and three of them must make one again: before a figure is rounded, compared or shared
@@ -37,7 +37,7 @@ impl Dec {
 
 impl Rounding {
     /// Half up to a minor unit of so many decimals.
-    pub fn minor(decimals: u32) -> Rounding {
+    pub(crate) fn minor(decimals: u32) -> Rounding {
         Rounding {
             mode: Mode::HalfUp,
             step: Dec::new(1, decimals),
@@ -45,7 +45,7 @@ impl Rounding {
     }
 
     /// Reads `half_up 0.01`; the error says what was expected.
-    pub fn parse(text: &str) -> Result<Rounding, String> {
+    pub(crate) fn parse(text: &str) -> Result<Rounding, String> {
         let expected =
             || "expected a way and a step, such as `half_up 0.01` or `down 1000`".to_owned();
         let (mode, step) = text.split_once(' ').ok_or_else(expected)?;
@@ -62,7 +62,7 @@ impl Rounding {
     }
 
     /// Rounds a figure to a multiple of the step.
-    pub fn apply(self, figure: Dec) -> Result<Dec, Overflow> {
+    pub(crate) fn apply(self, figure: Dec) -> Result<Dec, Overflow> {
         let settled = figure.settled();
         if self.step == Dec::new(1, 2) {
             return Ok(settled.round_to(2, self.mode));

@@ -8,7 +8,7 @@ use super::{Dec, Mode, Overflow};
 ///
 /// The total must be a whole number of steps; what is left after that (it never is, for rounded money) goes to the
 /// first share.
-pub fn share(total: Dec, weights: &[Dec], decimals: u32) -> Result<Vec<Dec>, Overflow> {
+pub(crate) fn share(total: Dec, weights: &[Dec], decimals: u32) -> Result<Vec<Dec>, Overflow> {
     if weights.is_empty() {
         return Ok(Vec::new());
     }
@@ -28,7 +28,7 @@ pub fn share(total: Dec, weights: &[Dec], decimals: u32) -> Result<Vec<Dec>, Ove
 
 /// Brings exact parts to steps of ten to the minus `decimals` so that they add up to `total`, which differs from their
 /// sum by less than a step. Parts may be negative.
-pub fn share_exact(total: Dec, exact: &[Dec], decimals: u32) -> Result<Vec<Dec>, Overflow> {
+pub(crate) fn share_exact(total: Dec, exact: &[Dec], decimals: u32) -> Result<Vec<Dec>, Overflow> {
     let mut parts = Vec::with_capacity(exact.len());
     let mut remainders = Vec::with_capacity(exact.len());
     for (at, part) in exact.iter().enumerate() {

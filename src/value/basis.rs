@@ -11,13 +11,13 @@ use crate::units::{BASES, Basis, Dec, Grams, Overflow};
 
 /// A mass that is known between two ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Span {
+pub(crate) struct Span {
     /// The least.
-    pub low: Grams,
+    pub(crate) low: Grams,
     /// The likely one.
-    pub likely: Grams,
+    pub(crate) likely: Grams,
     /// The most.
-    pub high: Grams,
+    pub(crate) high: Grams,
 }
 
 impl Span {
@@ -31,7 +31,7 @@ impl Span {
     }
 
     /// Whether both ends are one.
-    pub fn is_exact(&self) -> bool {
+    pub(crate) fn is_exact(&self) -> bool {
         self.low == self.high
     }
 
@@ -64,25 +64,25 @@ pub struct Step {
     /// Grams, below zero where they are taken off.
     pub(crate) grams: Span,
     /// The part whose own mass stands in place of the range.
-    pub own: Option<String>,
+    pub(crate) own: Option<String>,
     /// The table's row.
-    pub(crate) row: RowRef,
+    pub row: RowRef,
 }
 
 /// A mass brought to another basis.
 #[derive(Debug, Clone)]
 pub struct Converted {
     /// The mass.
-    pub mass: Span,
+    pub(crate) mass: Span,
     /// How it came about.
     pub steps: Vec<Step>,
 }
 
 /// Masses of a build's own parts by place: the part and its mass.
-pub type Own = BTreeMap<String, (String, Grams)>;
+pub(crate) type Own = BTreeMap<String, (String, Grams)>;
 
 /// The masses of a build's own parts, by the places they fill alone.
-pub fn own_parts(rows: &[&Part]) -> Result<Own, Overflow> {
+pub(crate) fn own_parts(rows: &[&Part]) -> Result<Own, Overflow> {
     let mut found = Own::new();
     let mut names: Vec<&&Part> = rows.iter().collect();
     names.sort_by(|a, b| a.name.cmp(&b.name));
@@ -105,7 +105,7 @@ pub fn own_parts(rows: &[&Part]) -> Result<Own, Overflow> {
 
 /// Brings a mass from one basis to another. A part of `own` stands in place of the range of its place, both ways, so that
 /// going there and back returns to the same figure. What cannot be converted is refused with the reason.
-pub fn convert(
+pub(crate) fn convert(
     mass: Grams,
     from: Option<Basis>,
     to: Basis,
@@ -150,7 +150,7 @@ pub(crate) fn not_told() -> String {
 
 /// What a build's own parts weigh on a basis: those at a place that the basis counts; and the names of those counted whose
 /// mass is not known. A piece in another's box without a mass of its own lies in that part's.
-pub fn mass_on(
+pub(crate) fn mass_on(
     rows: &[&Part],
     basis: Basis,
     jurisdiction: &Jurisdiction<'_>,

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::book::{Book, Part, Role, Standing};
+use crate::book::{Book, Part, Role};
 use crate::landed::Jurisdiction;
 use crate::tables::{Condition, Need, Op, PlaceRow, When};
 use crate::text::{Diagnostic, Problems, words};
@@ -49,9 +49,9 @@ impl Seat<'_> {
 
 /// A place that is to be filled and is not.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Empty {
+pub(crate) struct Empty {
     /// The place.
-    pub place: String,
+    pub(crate) place: String,
     /// What stands there, in words.
     pub(crate) text: String,
     /// Required, or only usual.
@@ -64,15 +64,13 @@ pub struct Empty {
 
 /// Every place of a kind of bike, by name, with the rows that fill it.
 #[derive(Debug, Clone)]
-pub struct Bench<'a> {
+pub(crate) struct Bench<'a> {
     seats: BTreeMap<&'a str, Seat<'a>>,
-    bundled: usize,
-    open: Vec<&'a str>,
 }
 
 impl<'a> Bench<'a> {
     /// Lays rows out on their places; a row at an unknown place is left to the check of places.
-    pub fn lay(rows: &[&'a Part], jurisdiction: &Jurisdiction<'a>) -> Bench<'a> {
+    pub(crate) fn lay(rows: &[&'a Part], jurisdiction: &Jurisdiction<'a>) -> Bench<'a> {
         let places = jurisdiction
             .place_names()
             .filter_map(|name| jurisdiction.place(name));
@@ -101,33 +99,12 @@ impl<'a> Bench<'a> {
             seat.rows.sort_by(|a, b| a.name.cmp(&b.name));
         }
         take_the_place(&mut seats);
-        Bench {
-            seats,
-            bundled: rows
-                .iter()
-                .filter(|row| row.standing == Standing::Bundled)
-                .count(),
-            open: sorted(
-                rows.iter()
-                    .filter(|row| row.is_open())
-                    .map(|row| row.name.as_str()),
-            ),
-        }
+        Bench { seats }
     }
 
     /// Every place.
     pub(crate) fn seats(&self) -> impl Iterator<Item = &Seat<'a>> {
         self.seats.values()
-    }
-
-    /// Rows that come in another part's box.
-    pub(crate) fn bundled(&self) -> usize {
-        self.bundled
-    }
-
-    /// Rows without price and mass.
-    pub(crate) fn open(&self) -> &[&'a str] {
-        &self.open
     }
 
     /// Required and usual places that nothing fills, by name.
@@ -147,7 +124,7 @@ impl<'a> Bench<'a> {
     }
 
     /// The names of the required places that nothing fills.
-    pub fn required_empty(&self) -> BTreeSet<&'a str> {
+    pub(crate) fn required_empty(&self) -> BTreeSet<&'a str> {
         let bare = self
             .seats
             .iter()
@@ -228,35 +205,17 @@ pub(crate) struct Doubled<'a> {
 #[derive(Debug, Clone, Default)]
 pub struct Findings {
     /// Places that are to be filled and are not.
-    pub empty: Vec<Empty>,
-    /// How many places parts fill.
-    pub filled: usize,
-    /// Rows that come in another part's box.
-    pub bundled: usize,
-    /// Rows without price and mass.
-    pub open: Vec<String>,
+    pub(crate) empty: Vec<Empty>,
     /// Settings that would tell whether a place is there.
-    pub unsaid: Vec<String>,
-}
-
-impl Findings {
-    /// Empty places that people often forget.
-    pub fn forgotten(&self) -> impl Iterator<Item = &Empty> {
-        self.empty.iter().filter(|empty| empty.often_forgotten)
-    }
-
-    /// The usual mass of all that is missing: the least and the most.
-    pub fn missing_mass(&self) -> Result<(Grams, Grams), crate::units::Overflow> {
-        let usual = || self.empty.iter().filter_map(|empty| empty.usual);
-        Ok((
-            Grams::total(usual().map(|(low, _)| low))?,
-            Grams::total(usual().map(|(_, high)| high))?,
-        ))
-    }
+    pub(crate) unsaid: Vec<String>,
 }
 
 /// Looks at a book's build: problems go to the list, holes are returned.
-pub fn check(book: &Book, jurisdiction: &Jurisdiction<'_>, problems: &mut Problems) -> Findings {
+pub(crate) fn check(
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+    problems: &mut Problems,
+) -> Findings {
     let rows: Vec<&Part> = book.build().collect();
     let bench = Bench::lay(&rows, jurisdiction);
     bench
@@ -280,12 +239,6 @@ pub fn check(book: &Book, jurisdiction: &Jurisdiction<'_>, problems: &mut Proble
         .collect();
     Findings {
         empty: bench.empty(),
-        filled: bench
-            .seats()
-            .filter(|seat| !seat.rows.is_empty() && !seat.place.is_workshop())
-            .count(),
-        bundled: bench.bundled(),
-        open: bench.open().iter().map(|name| (*name).to_owned()).collect(),
         unsaid: unsaid.into_iter().collect(),
     }
 }
@@ -474,12 +427,6 @@ fn fills(pieces: u32) -> String {
 
 fn usize_of(count: u64) -> usize {
     usize::try_from(count).unwrap_or(usize::MAX)
-}
-
-fn sorted<'a>(names: impl Iterator<Item = &'a str>) -> Vec<&'a str> {
-    let mut names: Vec<&str> = names.collect();
-    names.sort_unstable();
-    names
 }
 
 /// Marks places that need nothing because another one that stands for them is filled.

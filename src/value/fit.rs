@@ -13,7 +13,7 @@ use crate::units::{Dec, number};
 
 /// Parts that state one key and have no common value.
 #[derive(Debug, Clone)]
-pub struct Clash<'a> {
+pub(crate) struct Clash<'a> {
     /// The key.
     pub(crate) key: &'a str,
     /// The parts, by name: two that do not agree, or more where only all together do not.
@@ -36,7 +36,7 @@ impl Clash<'_> {
     }
 
     /// The same without what the joint asks.
-    pub fn short(&self) -> String {
+    pub(crate) fn short(&self) -> String {
         let says = |part: &&Part| {
             Some(format!(
                 "{} says {}",
@@ -92,7 +92,7 @@ pub(crate) fn say_clashes(
 }
 
 /// Every clash among rows, by key.
-pub fn clashes<'a>(rows: &[&'a Part], jurisdiction: &Jurisdiction<'a>) -> Vec<Clash<'a>> {
+pub(crate) fn clashes<'a>(rows: &[&'a Part], jurisdiction: &Jurisdiction<'a>) -> Vec<Clash<'a>> {
     let mut by_key: BTreeMap<&str, Vec<&Part>> = BTreeMap::new();
     for row in rows {
         row.fits
@@ -212,7 +212,11 @@ pub(crate) fn unknowns<'a>(rows: &[&'a Part], jurisdiction: &Jurisdiction<'a>) -
 }
 
 /// What `check` says about joints: a clash is an error, an unknown that blocks a warning, a mistyped key a warning.
-pub fn check<'a>(rows: &[&'a Part], jurisdiction: &Jurisdiction<'a>, problems: &mut Problems) {
+pub(crate) fn check<'a>(
+    rows: &[&'a Part],
+    jurisdiction: &Jurisdiction<'a>,
+    problems: &mut Problems,
+) {
     for clash in clashes(rows, jurisdiction) {
         let cell = clash.parts.last().map(|part| part.at.cell("fits"));
         let what = format!("these parts do not fit: {}", clash.words());

@@ -9,13 +9,13 @@ use crate::units::{Dec, Overflow};
 
 /// One option.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Point {
+pub(crate) struct Point {
     /// Its name.
-    pub name: String,
+    pub(crate) name: String,
     /// What it costs.
-    pub cost: Dec,
+    pub(crate) cost: Dec,
     /// What it does; more is better.
-    pub effect: Dec,
+    pub(crate) effect: Dec,
 }
 
 /// How an option stands among the others.
@@ -42,12 +42,12 @@ impl Standing {
 
 /// The finding about one option, in the order the options were given.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Status {
+pub(crate) struct Status {
     /// How it stands.
-    pub standing: Standing,
+    pub(crate) standing: Standing,
     /// More cost for each more effect, against the next cheaper option on the frontier; none off the frontier and for its
     /// cheapest.
-    pub step: Option<Ratio>,
+    pub(crate) step: Option<Ratio>,
 }
 
 impl Status {
@@ -59,7 +59,7 @@ impl Status {
 }
 
 /// Finds how every option stands.
-pub fn frontier(points: &[Point]) -> Result<Vec<Status>, Overflow> {
+pub(crate) fn frontier(points: &[Point]) -> Result<Vec<Status>, Overflow> {
     let dominated: Vec<bool> = points
         .iter()
         .map(|point| points.iter().any(|other| beats(other, point)))

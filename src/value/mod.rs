@@ -3,12 +3,12 @@
 //!
 //! Uses only `landed` and what lies below it. Works in exact decimals; nothing here is a guess unless it is called a range.
 
-pub mod basis;
-pub mod bench;
-pub mod bike;
+pub(crate) mod basis;
+pub(crate) mod bench;
+pub(crate) mod bike;
 mod check;
 pub(crate) mod doubt;
-pub mod fit;
+pub(crate) mod fit;
 mod frontier;
 pub(crate) mod pieces;
 mod quadrant;
@@ -18,6 +18,11 @@ mod slips;
 
 pub use check::check;
 pub(crate) use check::refusals;
-pub use frontier::{Point, Standing, Status, frontier};
-pub use quadrant::{Difference, Quadrant};
+pub use frontier::Standing;
+pub(crate) use frontier::{Point, Status, frontier};
+pub(crate) use quadrant::Difference;
+pub use quadrant::Quadrant;
 pub use ratio::Ratio;
+
+#[cfg(test)]
+mod tests;

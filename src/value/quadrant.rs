@@ -49,7 +49,7 @@ pub struct Difference {
 impl Difference {
     /// The difference; the cost is rounded half up to the minor unit of so many decimals, so that what is calculated is what
     /// is shown.
-    pub fn new(cost: Dec, saved: Grams, digits: u32) -> Difference {
+    pub(crate) fn new(cost: Dec, saved: Grams, digits: u32) -> Difference {
         Difference {
             cost: cost.round_to(digits, Mode::HalfUp),
             saved,
@@ -101,7 +101,7 @@ impl Difference {
     }
 
     /// Grams saved for each unit of money, only where it is dearer and lighter.
-    pub fn grams_per_unit(&self) -> Result<Option<Dec>, Overflow> {
+    pub(crate) fn grams_per_unit(&self) -> Result<Option<Dec>, Overflow> {
         if self.quadrant() == Quadrant::TradeOff {
             self.saved.0.over(self.cost).map(Some)
         } else {
@@ -120,7 +120,7 @@ impl Difference {
     /// The order in which differences are ranked: what gives nothing up first, the most money saved leading; then by cost
     /// per kilogram saved; then what saves money and adds mass, the most money per kilogram leading; then what changes
     /// nothing; then what is worse. One that is beaten on both counts never stands above the one that beats it.
-    pub fn rank(&self, other: &Difference) -> Result<Ordering, Overflow> {
+    pub(crate) fn rank(&self, other: &Difference) -> Result<Ordering, Overflow> {
         let (own, others) = (self.quadrant(), other.quadrant());
         let plain = || {
             self.cost
@@ -140,7 +140,7 @@ impl Difference {
     }
 
     /// In words, as said of the first thing: `cheaper by 386.60 GBP and lighter by 512 g`. `money` writes an amount.
-    pub fn words(&self, money: impl Fn(Dec) -> String) -> Result<String, Overflow> {
+    pub(crate) fn words(&self, money: impl Fn(Dec) -> String) -> Result<String, Overflow> {
         let amount = money(self.cost.abs());
         let grams = self.saved.0.abs();
         let mass = format!("{} g", grams.grouped(grams.decimals()));

@@ -13,7 +13,7 @@ pub struct Ratio {
 
 impl Ratio {
     /// `over ÷ under`; none unless `under` is above zero.
-    pub fn of(over: Dec, under: Dec) -> Result<Option<Ratio>, Overflow> {
+    pub(crate) fn of(over: Dec, under: Dec) -> Result<Option<Ratio>, Overflow> {
         if !under.is_positive() {
             return Ok(None);
         }
@@ -26,7 +26,8 @@ impl Ratio {
     }
 
     /// Its value, to 28 significant digits.
-    pub fn value(self) -> Result<Dec, Overflow> {
+    #[cfg(test)]
+    pub(crate) fn value(self) -> Result<Dec, Overflow> {
         Dec::from(self.over).over(Dec::from(self.under))
     }
 

@@ -13,7 +13,7 @@ use landwaiter::tables::{File, Tables};
 use landwaiter::text::Problems;
 use landwaiter::units::{Date, Dec, number};
 
-use crate::kit::cost;
+use crate::made::cost;
 
 /// Places for made-up parcels: a few of a bike's, and `thing` for goods of any kind.
 const PLACES: &str = "place,pieces,need,hs6,text,low_g,high_g

@@ -150,9 +150,14 @@ fn faults(path: &str, text: &str) -> Vec<String> {
     found
 }
 
+/// The sources below a folder; a room's tests, `tests.rs` and the folder `tests`, may use what they like and are left out.
 fn files(folder: &Path, found: &mut Vec<std::path::PathBuf>) {
     for entry in fs::read_dir(folder).unwrap() {
         let path = entry.unwrap().path();
+        let of_a_room = folder.parent().is_some_and(|above| above == project("src"));
+        if of_a_room && path.file_stem().is_some_and(|name| name == "tests") {
+            continue;
+        }
         if path.is_dir() {
             files(&path, found);
         } else if path.extension().is_some_and(|e| e == "rs") {
@@ -179,6 +184,25 @@ fn every_module_uses_only_lower_layers() {
         })
         .collect();
     assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+/// What is left out above is compiled for tests alone.
+#[test]
+fn the_tests_of_a_room_are_no_part_of_the_program() {
+    let mut seen = 0;
+    for room in fs::read_dir(project("src")).unwrap() {
+        let room = room.unwrap().path();
+        if room.join("tests.rs").exists() || room.join("tests").exists() {
+            let text = fs::read_to_string(room.join("mod.rs")).unwrap();
+            assert!(
+                text.contains("#[cfg(test)]\nmod tests;"),
+                "{}",
+                room.display()
+            );
+            seen += 1;
+        }
+    }
+    assert!(seen > 5, "{seen}");
 }
 
 /// The check itself can fail: each of these is a fault.

@@ -5,17 +5,7 @@ use landwaiter::book::Book;
 use landwaiter::landed::Jurisdiction;
 use landwaiter::plan::{Patient, Planned, Wishes, plan};
 
-use super::small::{SELLERS, ask, book, tables};
-
-/// In hand for 500.00 in all: 1000 + 80 + 250 + 300 + 120 = 1750 g; the saddle, 250 g, is on its way for 60.00 + 10.00.
-pub(crate) const ROWS: &str = "part,place,role,standing,seller,price,currency,quantity,parcel,paid,mass_g\n\
-    Plain frame,frame,build,in-hand,,,,1,,460.00,1000\n\
-    Plain headset,headset,build,in-hand,,,,1,,10.00,80\n\
-    Plain bar,handlebar,build,in-hand,,,,1,,10.00,250\n\
-    Plain pedals,pedals,build,in-hand,,,,1,,10.00,300\n\
-    Plain stem,stem,build,in-hand,,,,1,,10.00,120\n\
-    Plain saddle,saddle,build,on-order,Southmoor,60.00,,1,,70.00,250\n\
-    Light stem,stem,option,to-order,Southmoor,50.00,,1,,,70\n";
+use super::small::{ROWS, SELLERS, ask, book, tables};
 
 fn own(rows: &str) -> Book {
     book(&[("parts", rows), ("sellers", SELLERS)])

@@ -2,10 +2,9 @@
 
 use landwaiter::book::Book;
 use landwaiter::rank::{Ranked, Ranking, rank};
-use landwaiter::units::Grams;
-use landwaiter::value::{Difference, Quadrant};
+use landwaiter::value::Quadrant;
 
-use super::small::{SELLERS, ask, book, dec, tables};
+use super::small::{SELLERS, ask, book, tables};
 
 const HEADER: &str =
     "part,place,role,standing,seller,price,currency,paid,mass_g,comes_with,needs,fits,resale\n";
@@ -383,26 +382,4 @@ fn a_worth_per_kilogram_gives_a_net_benefit_to_all() {
         (net("Light saddle"), net("Heavy saddle")),
         ("0.80".to_owned(), "-15.00".to_owned())
     );
-}
-
-#[test]
-fn what_is_beaten_never_stands_above_what_beats_it() {
-    let steps = ["-2", "-1", "-0.01", "0", "0.01", "1", "2"];
-    let grid = || {
-        steps.iter().flat_map(|cost| {
-            steps
-                .iter()
-                .map(|saved| Difference::new(dec(cost), Grams(dec(saved)), 2))
-        })
-    };
-    let mut all: Vec<Difference> = grid().collect();
-    all.sort_by(|a, b| a.rank(b).unwrap());
-    for (at, one) in all.iter().enumerate() {
-        for above in &all[..at] {
-            let beaten = one.cost <= above.cost && one.saved >= above.saved && one != above;
-            assert!(!beaten, "{above:?} stands above {one:?}");
-        }
-    }
-    let quadrants: Vec<Quadrant> = all.iter().map(Difference::quadrant).collect();
-    assert!(quadrants.is_sorted());
 }

@@ -21,10 +21,8 @@ fn tables() -> &'static Tables {
 
 fn ask(to: &str) -> Question {
     let on = Date::parse(ON).unwrap();
-    let mut settings = Settings {
-        date: Some(on),
-        ..Settings::default()
-    };
+    let mut settings = Settings::default();
+    settings.set("date", ON).unwrap();
     settings.set("destination", to).unwrap();
     Question::new(&settings, on).unwrap()
 }

@@ -1,157 +1,16 @@
-//! The destinations outside Great Britain: published sums, month rates, tax by date, coverage, pages, imports.
-//!
-//! Here are the tools they share: a one-parcel book, the built-in tables with a test's rows laid over them, and files of
-//! expected text that `UPDATE_EXPECTED=1` writes anew.
-
-#![allow(
-    clippy::unwrap_used,
-    clippy::panic,
-    reason = "helpers of tests are tests"
-)]
+//! The destinations outside Great Britain: published sums, tax by date, imports.
 
 mod changes;
 mod countries;
-mod coverage;
 mod engine;
 mod everywhere;
 mod examples;
 mod imports;
-mod months;
-mod pages;
 mod shown;
 mod vat;
 
-use std::path::{Path, PathBuf};
-use std::sync::OnceLock;
-
-use landwaiter::Question;
-use landwaiter::book::{Book, BookFile, Settings};
-use landwaiter::landed::{Bill, Landed};
-use landwaiter::tables::{File, Tables};
-use landwaiter::text::{Problems, draw};
-use landwaiter::units::{Date, Dec};
-
-use crate::kit::cost;
-
+use crate::abroad::{ask, bill, built_in, day, expect, landed, oracle, row, tables};
 use crate::small::dec;
-
-/// A day as `2026-11-20`.
-fn day(text: &str) -> Date {
-    Date::parse(text).unwrap()
-}
-
-/// The built-in tables, read once.
-fn built_in() -> &'static Tables {
-    static TABLES: OnceLock<Tables> = OnceLock::new();
-    TABLES.get_or_init(|| tables(&[]))
-}
-
-/// The built-in tables with a test's own files laid over them.
-fn tables(own: &[(&str, &str)]) -> Tables {
-    let file = |(name, text): &(&str, &str)| File {
-        path: format!("own/{name}"),
-        name: (*name).to_owned(),
-        bytes: text.as_bytes().to_vec().into(),
-        users: true,
-    };
-    let mut problems = Problems::new();
-    let tables = Tables::load(own.iter().map(file).collect(), &mut problems);
-    assert!(!problems.refuse(), "{}", draw(&problems, false));
-    tables
-}
-
-/// What is asked: destination, day, and settings as `choice.pay=counter`.
-fn ask(to: &str, on: &str, more: &[(&str, &str)]) -> Question {
-    let mut settings = Settings::default();
-    for (name, value) in [("destination", to), ("date", on)].iter().chain(more) {
-        settings
-            .set(name, value)
-            .unwrap_or_else(|error| panic!("{name} {value}: {error}"));
-    }
-    Question::new(&settings, day("2000-01-01")).unwrap()
-}
-
-/// A book of parts alone.
-fn book(parts: &str) -> Book {
-    let mut problems = Problems::new();
-    let file = BookFile {
-        path: "parts.csv".to_owned(),
-        table: "parts".to_owned(),
-        bytes: parts.as_bytes().to_vec(),
-    };
-    let book = Book::read(&[file], &mut problems);
-    assert!(!problems.refuse(), "{}", draw(&problems, false));
-    book
-}
-
-/// The landed cost through the front door.
-fn landed(parts: &str, tables: &Tables, ask: &Question) -> Landed {
-    cost(&book(parts), tables, ask).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)))
-}
-
-/// The only bill.
-fn bill(parts: &str, tables: &Tables, ask: &Question) -> Bill {
-    let mut bills = landed(parts, tables, ask).bills;
-    assert_eq!(bills.len(), 1);
-    bills.remove(0)
-}
-
-/// What a row of the sum came to; zero when it is not due.
-fn row(bill: &Bill, id: &str) -> Dec {
-    let found = bill
-        .trail
-        .iter()
-        .filter(|step| step.id == id && step.kind != "relief")
-        .filter_map(|step| step.amount);
-    Dec::total(found).unwrap()
-}
-
-/// A file among the oracles, as rows by the names in its header.
-fn oracle(name: &str) -> Vec<std::collections::BTreeMap<String, String>> {
-    let text = std::fs::read_to_string(root().join("tests/data/oracles").join(name)).unwrap();
-    let mut reader = csv::ReaderBuilder::new()
-        .comment(Some(b'#'))
-        .from_reader(text.as_bytes());
-    let header = reader.headers().unwrap().clone();
-    let rows = reader.records().map(|row| row.unwrap());
-    rows.map(|row| {
-        header
-            .iter()
-            .zip(row.iter())
-            .map(|(name, cell)| (name.to_owned(), cell.trim().to_owned()))
-            .collect()
-    })
-    .collect()
-}
-
-/// The project's folder.
-fn root() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-}
-
-/// Compares with a file that stands in the project, or writes it when `UPDATE_EXPECTED=1`.
-fn expect(path: &str, found: &str) {
-    let whole = root().join(path);
-    if std::env::var_os("UPDATE_EXPECTED").is_some_and(|value| value == "1") {
-        std::fs::create_dir_all(whole.parent().unwrap_or(Path::new("."))).unwrap();
-        std::fs::write(&whole, found).unwrap();
-        return;
-    }
-    let expected = std::fs::read_to_string(&whole).unwrap_or_default();
-    if expected != found {
-        let differs = expected
-            .lines()
-            .zip(found.lines())
-            .position(|(one, other)| one != other);
-        let at = differs.unwrap_or_else(|| expected.lines().count().min(found.lines().count()));
-        let line = |text: &str| text.lines().nth(at).unwrap_or("(nothing)").to_owned();
-        let (was, is) = (line(&expected), line(found));
-        panic!(
-            "{path} differs in line {}:\n  stands  {was}\n  is now  {is}\nrun the tests with UPDATE_EXPECTED=1 to write it anew",
-            at + 1
-        );
-    }
-}
 
 /// The built program.
 fn program() -> std::process::Command {

@@ -33,38 +33,43 @@ use super::parcel::{Consignment, ConsignmentState, group, is_reckoned};
 use crate::book::{Book, Part};
 use crate::rules::bounds::Unbounded;
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Dec, Overflow};
+use crate::units::Overflow;
 use offers::Offers;
 
 /// Packages within goods and weight, and a bound on what they cost.
 #[derive(Debug, Clone)]
-pub struct LeastCase {
+pub(crate) struct LeastCase {
     /// The least and the most goods of the offers, in minor units of the seller's money.
-    pub goods: (i64, i64),
+    pub(crate) goods: (i64, i64),
     /// The most packed mass of the offers, in tenths of grams; none for any.
-    pub weight_most: Option<i64>,
+    pub(crate) weight_most: Option<i64>,
     /// What a package costs beside its offers, in billionths of the destination's money.
-    pub fixed: i128,
+    pub(crate) fixed: i128,
     /// What each offer adds.
-    pub by_offer: Vec<i128>,
+    pub(crate) by_offer: Vec<i128>,
 }
 
 /// What parcels of a seller cost at least.
 #[derive(Debug, Clone)]
-pub struct SellerBounds {
+pub(crate) struct SellerBounds {
     /// What each offer adds to the goods: price times quantity, in minor units of the seller's money.
-    pub goods: Vec<i64>,
+    pub(crate) goods: Vec<i64>,
     /// What each offer adds to the weight: packed mass in tenths of grams, cut.
-    pub weight: Vec<i64>,
+    pub(crate) weight: Vec<i64>,
     /// The cases: each package lies in one whose sum is not above what it costs.
-    pub cases: Vec<LeastCase>,
+    pub(crate) cases: Vec<LeastCase>,
     /// Why some cases hold nothing of what is due at the door, each reason once; mostly none.
-    pub loose: Vec<&'static str>,
+    #[cfg_attr(
+        not(test),
+        expect(dead_code, reason = "a test names what makes bounds loose")
+    )]
+    pub(crate) loose: Vec<&'static str>,
 }
 
 impl SellerBounds {
     /// The least of the cases in which a package lies, rounded down to a billionth; none where it lies in none.
-    pub fn least(&self, chosen: &[usize]) -> Option<Dec> {
+    #[cfg(test)]
+    pub(crate) fn least(&self, chosen: &[usize]) -> Option<crate::units::Dec> {
         let sum = |figures: &[i64]| {
             chosen
                 .iter()
@@ -81,13 +86,13 @@ impl SellerBounds {
             Some(case.fixed + own.sum::<Option<i128>>()?)
         };
         let least = self.cases.iter().filter(within).filter_map(cost).min()?;
-        Dec::from_units(least, 9).ok()
+        crate::units::Dec::from_units(least, 9).ok()
     }
 }
 
 /// Why a seller's parcels have no bound.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct NoBounds(pub String);
+pub(crate) struct NoBounds(pub(crate) String);
 
 impl From<Unbounded> for NoBounds {
     fn from(why: Unbounded) -> NoBounds {
@@ -109,7 +114,7 @@ impl From<Diagnostic> for NoBounds {
 
 /// Bounds on what parcels cost that hold some of a seller's offers, beside rows that come anyway. Of the offers of one slot a
 /// parcel holds one at most.
-pub fn seller_bounds(
+pub(crate) fn seller_bounds(
     book: &Book,
     sure: &[&Part],
     offers: &[&Part],

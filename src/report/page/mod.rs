@@ -14,7 +14,7 @@ const STYLE: &str = include_str!("style.css");
 const LETTERING: &str = include_str!("../picture/lettering/page.css");
 
 /// The whole page.
-pub fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
+pub(crate) fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
     let title = format!("What the build lands at, {}", showing.ask.date.in_words());
     let drawn = pictures(showing, Shape::Page)?;
     let foot = showing.foot().sentence();

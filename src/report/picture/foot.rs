@@ -4,9 +4,9 @@
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Foot {
     /// `23 September 2026, to the United Kingdom, in GBP`.
-    pub facts: String,
+    pub(crate) facts: String,
     /// `masses as raced`.
-    pub basis: String,
+    pub(crate) basis: String,
 }
 
 impl Foot {

@@ -13,15 +13,15 @@ use crate::value::Quadrant;
 
 /// One rung.
 #[derive(Debug, Clone)]
-pub struct Rung {
+pub(crate) struct Rung {
     /// What is bought.
-    pub what: String,
+    pub(crate) what: String,
     /// What it adds to the bill.
-    pub cost: Dec,
+    pub(crate) cost: Dec,
     /// The grams it takes off.
-    pub saved: Grams,
+    pub(crate) saved: Grams,
     /// Money for a kilogram; none where nothing is paid for it.
-    pub per_kg: Option<Dec>,
+    pub(crate) per_kg: Option<Dec>,
 }
 
 /// Rungs in their order.
@@ -30,7 +30,7 @@ pub(crate) struct Ladder {
     /// The rungs.
     pub rungs: Vec<Rung>,
     /// Whether each was calculated given those before; else each stands on its own.
-    pub climbed: bool,
+    pub(crate) climbed: bool,
 }
 
 impl Ladder {

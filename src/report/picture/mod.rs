@@ -17,13 +17,10 @@ mod spans;
 
 pub(crate) use bars::{by_charge, by_part};
 pub(crate) use foot::Foot;
-pub use ladder::Rung;
-pub(crate) use ladder::{Ladder, ladder, rungs};
+pub(crate) use ladder::{Ladder, Rung, ladder, rungs};
 pub(crate) use palette::style;
 #[cfg(feature = "pages")]
 pub(crate) use png::{Lettering, beyond_lettering, drawn_by, png};
-pub use scatter::MarketLine;
-pub(crate) use scatter::{Mark, scatter};
-pub use sketch::{Picture, Shape};
-pub use spans::{Driver, Pair};
-pub(crate) use spans::{Told, drivers, pairs};
+pub(crate) use scatter::{Mark, MarketLine, scatter};
+pub(crate) use sketch::{Picture, Shape};
+pub(crate) use spans::{Driver, Pair, Told, drivers, pairs};

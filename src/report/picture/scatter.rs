@@ -11,22 +11,22 @@ use crate::units::{Dec, Grams, Overflow};
 #[derive(Debug, Clone)]
 pub(crate) struct Mark {
     /// Its name.
-    pub name: String,
+    pub(crate) name: String,
     /// What it costs.
-    pub price: Dec,
+    pub(crate) price: Dec,
     /// What it weighs.
-    pub mass: Grams,
+    pub(crate) mass: Grams,
     /// Whether it is the build.
-    pub build: bool,
+    pub(crate) build: bool,
     /// Whether it is on the frontier.
-    pub frontier: bool,
+    pub(crate) frontier: bool,
 }
 
 /// The market line: price at some masses, with its band; calculated elsewhere.
 #[derive(Debug, Clone, Default)]
-pub struct MarketLine {
+pub(crate) struct MarketLine {
     /// Mass, low, middle, high.
-    pub points: Vec<(Grams, Dec, Dec, Dec)>,
+    pub(crate) points: Vec<(Grams, Dec, Dec, Dec)>,
 }
 
 struct Field {

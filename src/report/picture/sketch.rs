@@ -9,7 +9,7 @@ use crate::text::visible;
 
 /// What a picture is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Shape {
+pub(crate) enum Shape {
     /// For the page, which gives title and foot itself; as high as it needs.
     Page,
     /// 1920 by 1080.
@@ -64,15 +64,15 @@ impl Shape {
 
 /// A picture, ready to be put on a page or into a file.
 #[derive(Debug, Clone)]
-pub struct Picture {
+pub(crate) struct Picture {
     /// For file names and anchors: `by-part`.
-    pub name: String,
+    pub(crate) name: String,
     /// What it shows, as a heading.
-    pub title: String,
+    pub(crate) title: String,
     /// What it says, for those who do not see it.
-    pub alt: String,
+    pub(crate) alt: String,
     /// The same as a table: header, rows.
-    pub table: (Vec<String>, Vec<Vec<String>>),
+    pub(crate) table: (Vec<String>, Vec<Vec<String>>),
     pub(super) shape: Shape,
     pub(super) height: i64,
     pub(super) body: Markup,

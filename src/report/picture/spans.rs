@@ -9,24 +9,24 @@ use crate::units::{Dec, Overflow};
 
 /// Something that moves the total: from where to where.
 #[derive(Debug, Clone)]
-pub struct Driver {
+pub(crate) struct Driver {
     /// What it is, in words.
-    pub what: String,
+    pub(crate) what: String,
     /// The total at its low end.
-    pub low: Dec,
+    pub(crate) low: Dec,
     /// The total at its high end.
-    pub high: Dec,
+    pub(crate) high: Dec,
 }
 
 /// Two figures of one thing: expected and charged, claimed and weighed.
 #[derive(Debug, Clone)]
-pub struct Pair {
+pub(crate) struct Pair {
     /// What it is.
-    pub what: String,
+    pub(crate) what: String,
     /// What was said before.
-    pub told: Dec,
+    pub(crate) told: Dec,
     /// What came.
-    pub found: Dec,
+    pub(crate) found: Dec,
 }
 
 /// Where the rows of a drawing lie: a name beside its bar, or over it where there is height for that.
@@ -169,13 +169,13 @@ pub(crate) fn drivers(
 /// What is compared in pairs.
 pub(crate) struct Told<'a> {
     /// For file names and anchors.
-    pub name: &'a str,
+    pub(crate) name: &'a str,
     /// The heading.
-    pub title: &'a str,
+    pub(crate) title: &'a str,
     /// What the first and the second figure are called.
-    pub words: (&'a str, &'a str),
+    pub(crate) words: (&'a str, &'a str),
     /// How figures are written.
-    pub shown: &'a dyn Fn(Dec) -> String,
+    pub(crate) shown: &'a dyn Fn(Dec) -> String,
 }
 
 /// Two bars for each thing: what was said before, pale and ending in a line, and what came, dark. Where there are too many,

@@ -29,7 +29,7 @@ use crate::landed::{Landed, Working};
 use crate::tables::Quote;
 use crate::units::Currency;
 
-pub use starter::starter_workbook;
+pub(crate) use starter::starter_workbook;
 
 /// What the sheets of all parcels share.
 struct Common {
@@ -59,7 +59,7 @@ struct Summed {
 
 /// The workbook of a landed cost, as the bytes of an .xlsx file; the error says what is too large or cannot be written, or where
 /// its formulas come to other sums than the bills.
-pub fn workbook(landed: &Landed, works: &[Working<'_>]) -> Result<Vec<u8>, String> {
+pub(crate) fn workbook(landed: &Landed, works: &[Working<'_>]) -> Result<Vec<u8>, String> {
     write::bytes(&laid_out(landed, works)?).map(mark_workbook)
 }
 

@@ -24,7 +24,7 @@ const TABLES: [(&str, &str); 3] = [
 ];
 
 /// The bytes of an .xlsx file to start from.
-pub fn starter_workbook(tables: &Tables, kind: &str) -> Result<Vec<u8>, String> {
+pub(crate) fn starter_workbook(tables: &Tables, kind: &str) -> Result<Vec<u8>, String> {
     written(tables, kind).map_err(|error| error.to_string())
 }
 

@@ -97,7 +97,7 @@ impl Input {
 
 /// A figure of the seller's side that is not fixed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum SaleInput {
+pub(crate) enum SaleInput {
     /// The price of one piece.
     Price,
     /// The packed mass of the line in grams.

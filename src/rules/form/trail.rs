@@ -16,7 +16,7 @@ use crate::tables::{Kind, Provenance, RowRef, TestPer};
 use crate::units::{Dec, Overflow, SellerMoney};
 
 /// Applies a program to a parcel: its form, read exactly.
-pub fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow> {
+pub(crate) fn assess(program: &Program, parcel: &Parcel) -> Result<Assessment, Overflow> {
     let (form, marks) = lower(program, parcel)?;
     let cells = evaluate(&form, &mut Exact(parcel))?;
     Trail {
@@ -175,8 +175,6 @@ impl Trail<'_> {
                 .flatten()
                 .collect(),
             parts: self.parts(charge),
-            items: usize::try_from(self.at(charge.items).in_units(0).unwrap_or(0))
-                .map_err(|_| Overflow)?,
             lines: self.lines(charge.lines),
             unrated: self.lines(charge.unrated),
             why_not: if counts { None } else { self.taken(charge) },
@@ -371,7 +369,6 @@ impl Trail<'_> {
             text: step.limit_text.clone(),
             value,
             holds,
-            drops: step.drops.clone(),
             collect: step.collect,
             stamp: step.stamp.clone(),
         })

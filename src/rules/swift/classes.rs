@@ -37,7 +37,7 @@ type Kind = (
 const INTERNATIONAL: usize = 6;
 
 /// The rates of a law, by goods.
-pub struct TariffTimeline {
+pub(crate) struct TariffTimeline {
     law: Arc<Law>,
     to: String,
     region: String,
@@ -112,7 +112,7 @@ struct Example {
 
 impl TariffTimeline {
     /// Puts the rows of a law on their shelves.
-    pub fn new(
+    pub(crate) fn new(
         law: Arc<Law>,
         at: &Occasion<'_>,
         groups: BTreeMap<String, String>,
@@ -301,7 +301,7 @@ impl TariffTimeline {
 
     /// The classes of goods of a course on a day: one, or those that could be theirs; none where whole numbers do not serve.
     #[inline]
-    pub fn on(&self, course: u32, day: Date) -> Option<&[u32]> {
+    pub(crate) fn on(&self, course: u32, day: Date) -> Option<&[u32]> {
         let course = self.courses.get(usize::try_from(course).ok()?)?;
         course
             .iter()
@@ -312,7 +312,7 @@ impl TariffTimeline {
     }
 
     /// How many courses have been met.
-    pub fn courses(&self) -> usize {
+    pub(crate) fn courses(&self) -> usize {
         self.courses.len()
     }
 
@@ -489,17 +489,17 @@ impl TariffTimeline {
     }
 
     /// How many classes have been met.
-    pub fn len(&self) -> usize {
+    pub(crate) fn len(&self) -> usize {
         self.examples.len()
     }
 
-    /// Whether none has been met.
-    pub fn is_empty(&self) -> bool {
-        self.examples.is_empty()
-    }
-
     /// Makes the program of a class: the frame of a day, a sample parcel with one line whose goods and amounts do not matter.
-    pub fn swift(&self, class: u32, frame: &Program, mut sample: Parcel) -> Option<IntegerProgram> {
+    pub(crate) fn swift(
+        &self,
+        class: u32,
+        frame: &Program,
+        mut sample: Parcel,
+    ) -> Option<IntegerProgram> {
         let example = self.examples.get(usize::try_from(class).ok()?)?;
         let line = sample.lines.first_mut()?;
         line.commodity.clone_from(&example.commodity);

@@ -19,7 +19,7 @@ use crate::units::{Mode, SETTLED};
 
 /// A program for parcels whose lines are of the same kinds as a sample's, whatever their amounts and the exchange rate.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
-pub struct Package {
+pub(crate) struct Package {
     steps: Vec<Do>,
     /// For each step where its figures start, and whether there is one for each line.
     starts: Vec<(usize, bool)>,
@@ -32,26 +32,26 @@ pub struct Package {
 
 /// The figures of one line, in minor units of the seller's money.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct PackageLine {
+pub(crate) struct PackageLine {
     /// Price times quantity.
-    pub list: i64,
+    pub(crate) list: i64,
     /// The same less discounts that lower the price.
-    pub goods: i64,
+    pub(crate) goods: i64,
     /// Its share of the freight.
-    pub freight: i64,
+    pub(crate) freight: i64,
     /// Its share of the insurance.
-    pub insurance: i64,
+    pub(crate) insurance: i64,
     /// Pieces.
-    pub pieces: i64,
+    pub(crate) pieces: i64,
     /// Packed mass in tenths of grams.
-    pub packed: i64,
+    pub(crate) packed: i64,
     /// What all pieces weigh without packing, in tenths of grams; zero where it is not known.
-    pub bare: i64,
+    pub(crate) bare: i64,
 }
 
 impl PackageLine {
     /// The figures of a line whose seller's money has so many decimals; none where one of them is not whole.
-    pub fn of(line: &Line, digits: u32) -> Option<PackageLine> {
+    pub(crate) fn of(line: &Line, digits: u32) -> Option<PackageLine> {
         let bare = match line.unit_mass {
             Some(mass) => mass.0.small_units(1)?.checked_mul(line.pieces.into())?,
             None => 0,
@@ -83,7 +83,7 @@ impl PackageLine {
 
 /// Room for the running figures, kept from parcel to parcel.
 #[derive(Debug, Clone, Default)]
-pub struct Room {
+pub(crate) struct Room {
     short: Vec<i64>,
     long: Vec<i128>,
     charges: Vec<Charges>,
@@ -91,7 +91,7 @@ pub struct Room {
 
 impl Package {
     /// Makes a program for parcels like this one, whose amounts do not matter; where they cannot be whole numbers, why.
-    pub fn build(program: &Program, sample: &Parcel) -> Result<Package, NotWhole> {
+    pub(crate) fn build(program: &Program, sample: &Parcel) -> Result<Package, NotWhole> {
         let (form, marks) = lower(program, sample)?;
         let mut maker = Maker::new(&form, sample.paid_in.digits()).ok_or(NotWhole::TooLong)?;
         let outputs = maker.outputs(program, &marks);
@@ -112,7 +112,7 @@ impl Package {
     }
 
     /// What each line bears; none when a figure does not fit or is not whole, and the decimal program must be asked.
-    pub fn apply<'r>(
+    pub(crate) fn apply<'r>(
         &self,
         lines: &[PackageLine],
         rate: WholeRate,

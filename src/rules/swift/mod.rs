@@ -17,19 +17,19 @@ mod sheet;
 use crate::rules::form::Input;
 use crate::tables::Collect;
 use crate::units::Overflow;
-pub use classes::TariffTimeline;
+pub(crate) use classes::TariffTimeline;
 pub(in crate::rules) use fixed::Whole;
-pub use many::{Package, PackageLine, Room};
+pub(crate) use many::{Package, PackageLine, Room};
 pub(crate) use parcels::{AskedInWhole, Asks, Desk, Laws, OfferLine, Pays, all_at_sale, any_held};
-pub use run::Scratch;
-pub use sale::{AskProgram, PayProgram, SaleAmounts};
+pub(crate) use run::Scratch;
+pub(crate) use sale::{AskProgram, PayProgram, SaleAmounts};
 
 /// A program for lines of one kind, whatever the exchange rate of the day: a form in whole numbers.
 ///
 /// Each step gives one figure, which has a denominator of its own that is known beforehand. Amounts of the destination's money
 /// are kept times the divisor of the day's rate. Figures have 64 bits where a line fits, and 128 where it does not.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
-pub struct IntegerProgram {
+pub(crate) struct IntegerProgram {
     steps: Vec<Do>,
     outputs: Outputs,
     /// Minor units in one of the destination's money.
@@ -157,7 +157,7 @@ enum Flag {
 
 /// A rate in whole numbers: multiply by one, divide by the other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct WholeRate {
+pub(crate) struct WholeRate {
     times: i64,
     over: i64,
 }
@@ -167,7 +167,7 @@ impl WholeRate {
     const SAME: WholeRate = WholeRate { times: 1, over: 1 };
 
     /// A rate as whole numbers without a common divisor; none when it has too many digits.
-    pub fn new(rate: crate::units::Rate) -> Option<WholeRate> {
+    pub(crate) fn new(rate: crate::units::Rate) -> Option<WholeRate> {
         let (times, over) = rate.parts();
         let ((t, t_under), (o, o_under)) = (fixed::fraction(times)?, fixed::fraction(over)?);
         let (times, over) = fixed::reduced(t.checked_mul(o_under)?, t_under.checked_mul(o)?);
@@ -180,48 +180,47 @@ impl WholeRate {
 
 /// The amounts of one line, in minor units of the seller's money.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct LineInput {
+pub(crate) struct LineInput {
     /// Price times quantity.
-    pub list: i64,
+    pub(crate) list: i64,
     /// The same less discounts that lower the price.
-    pub goods: i64,
+    pub(crate) goods: i64,
     /// Freight.
-    pub freight: i64,
+    pub(crate) freight: i64,
     /// Insurance.
-    pub insurance: i64,
+    pub(crate) insurance: i64,
     /// Pieces.
-    pub pieces: i64,
+    pub(crate) pieces: i64,
     /// Packed mass in tenths of grams.
-    pub tenths: i64,
+    pub(crate) tenths: i64,
     /// Whether the mass was told.
-    pub mass_known: bool,
+    pub(crate) mass_known: bool,
     /// The figures of the seller's side.
-    pub sale: SaleAmounts,
+    pub(crate) sale: SaleAmounts,
 }
 
 /// What a line bears, in minor units of the destination's money; tax at the sale in the seller's.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-#[expect(missing_docs, reason = "named as in the outputs")]
-pub struct Charges {
-    pub intrinsic_value: i64,
-    pub customs_value: i64,
-    pub duty: i64,
-    pub remedy: i64,
-    pub sale_tax: i64,
-    pub tax: i64,
-    pub fee: i64,
+pub(crate) struct Charges {
+    pub(crate) intrinsic_value: i64,
+    pub(crate) customs_value: i64,
+    pub(crate) duty: i64,
+    pub(crate) remedy: i64,
+    pub(crate) sale_tax: i64,
+    pub(crate) tax: i64,
+    pub(crate) fee: i64,
     /// Where the line's tax is taken.
-    pub collect: Mark,
+    pub(crate) collect: Mark,
     /// A layer owes a rate of duty and has none.
-    pub gap: bool,
+    pub(crate) gap: bool,
     /// Which charges that would have touched the line ended, with what followed not known: a number for each set of them, zero
     /// for none.
-    pub ended: u64,
+    pub(crate) ended: u64,
 }
 
 /// Where tax is taken, with a default for sums that start empty.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Mark(pub Collect);
+pub(crate) struct Mark(pub(crate) Collect);
 
 impl Default for Mark {
     fn default() -> Mark {

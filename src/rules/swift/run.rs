@@ -7,14 +7,14 @@ use crate::units::{Dec, Mode};
 
 /// Room for the running figures, kept from line to line.
 #[derive(Debug, Clone, Default)]
-pub struct Scratch {
+pub(crate) struct Scratch {
     pub(super) short: Vec<i64>,
     pub(super) long: Vec<i128>,
 }
 
 impl IntegerProgram {
     /// What one line bears; none when a figure does not fit, and the decimal program must be asked.
-    pub fn apply(
+    pub(crate) fn apply(
         &self,
         line: &LineInput,
         rate: WholeRate,

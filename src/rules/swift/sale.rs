@@ -11,21 +11,20 @@ use crate::units::SellerMoney;
 /// The figures of the seller's side of one line: money in minor units of the seller's, masses in tenths of grams, percentages in
 /// ten-thousandths.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-#[expect(missing_docs, reason = "named as the inputs of a form")]
-pub struct SaleAmounts {
-    pub price: i64,
-    pub discount: i64,
-    pub carriage: i64,
-    pub carriage_grams: i64,
-    pub free_over: i64,
-    pub premium: i64,
-    pub off: i64,
-    pub sale_tax: i64,
+pub(crate) struct SaleAmounts {
+    pub(crate) price: i64,
+    pub(crate) discount: i64,
+    pub(crate) carriage: i64,
+    pub(crate) carriage_grams: i64,
+    pub(crate) free_over: i64,
+    pub(crate) premium: i64,
+    pub(crate) off: i64,
+    pub(crate) sale_tax: i64,
 }
 
 /// What the seller asks for a line, in whole numbers.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct AskProgram {
+pub(crate) struct AskProgram {
     steps: Vec<Do>,
     /// Price times quantity, what is taken off, freight, insurance.
     money: [Option<(Reg, i64)>; 4],
@@ -35,7 +34,7 @@ pub struct AskProgram {
 
 impl AskProgram {
     /// Makes a program for the terms of one line; none where they cannot be whole numbers.
-    pub fn build(sale: &Sale<'_>) -> Option<AskProgram> {
+    pub(crate) fn build(sale: &Sale<'_>) -> Option<AskProgram> {
         let (form, at) = lower_asking(sale).ok().filter(|_| sale.lines == 1)?;
         let minor = 10_i64.checked_pow(sale.digits)?;
         let mut maker = Maker::behind_inputs(&form, sale.digits)?;
@@ -59,7 +58,7 @@ impl AskProgram {
     }
 
     /// Writes what the seller asks into a line; returned is whether the goods travel free. None when a figure does not fit.
-    pub fn apply(&self, line: &mut LineInput, scratch: &mut Scratch) -> Option<bool> {
+    pub(crate) fn apply(&self, line: &mut LineInput, scratch: &mut Scratch) -> Option<bool> {
         let (money, free) = self
             .reckon(line, &mut scratch.short)
             .or_else(|| self.reckon(line, &mut scratch.long))?;
@@ -95,7 +94,7 @@ impl AskProgram {
 
 /// What is paid for a line, in whole numbers, at any rate.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct PayProgram {
+pub(crate) struct PayProgram {
     steps: Vec<Do>,
     converted: (Reg, i64),
     card_fee: Option<(Reg, i64)>,
@@ -108,7 +107,7 @@ pub struct PayProgram {
 
 impl PayProgram {
     /// Makes a program; none where its figures cannot be whole numbers.
-    pub fn build(payer: Payer) -> Option<PayProgram> {
+    pub(crate) fn build(payer: Payer) -> Option<PayProgram> {
         let (form, at) = lower_paying(1, SellerMoney::ZERO, payer).ok()?;
         let minor = 10_i64.checked_pow(payer.digits)?;
         let mut maker = Maker::behind_inputs(&form, payer.paid_digits)?;
@@ -133,7 +132,7 @@ impl PayProgram {
 
     /// Goods, discount below zero, freight, insurance, tax at the sale and the card's fee of a line, in minor units of the
     /// destination's money. None when a figure does not fit.
-    pub fn apply(
+    pub(crate) fn apply(
         &self,
         line: &LineInput,
         rate: WholeRate,

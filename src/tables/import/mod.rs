@@ -25,7 +25,7 @@ pub(crate) use merge::{Differing, differing};
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Imported {
     /// What it is for.
-    pub usage: Use,
+    pub(crate) usage: Use,
     /// One of this …
     pub base: Currency,
     /// … is so many of that.
@@ -42,15 +42,15 @@ pub struct Imported {
 #[derive(Debug, Clone)]
 pub struct Publication {
     /// In words.
-    pub kind: &'static str,
+    pub(crate) kind: &'static str,
     /// What stands behind its rows.
-    pub source: &'static str,
+    pub(crate) source: &'static str,
     /// The folder of the customs authority whose rates they are, such as `gb`; empty for market rates.
     pub(crate) folder: &'static str,
     /// Its rates.
     pub rates: Vec<Imported>,
     /// Codes in it that are not money of ISO 4217 today, which were passed over.
-    pub unknown: Vec<String>,
+    pub(crate) unknown: Vec<String>,
 }
 
 /// What is read, for the message about a file that is not.

@@ -7,48 +7,6 @@ use landwaiter::units::{Country, Date, Dec, HomeMoney, Mode};
 
 use super::{ask, bill, built_in, day, dec, oracle, tables};
 
-/// The rate that the rows themselves hold for goods at large on a day.
-fn written(to: &str, on: Date) -> Vec<Dec> {
-    let tables = built_in();
-    let destination = &tables
-        .destination(Country::parse(to).unwrap(), day("2026-11-20"))
-        .unwrap()
-        .rule;
-    let mut problems = landwaiter::text::Problems::new();
-    let law = tables.law(destination, &mut problems);
-    let everywhere = |row: &&landwaiter::tables::Dated<landwaiter::tables::TaxRow>| {
-        row.rule.tax == "vat" && row.rule.region.is_empty() && row.rule.commodity == "*"
-    };
-    let rows = law
-        .taxes
-        .iter()
-        .filter(everywhere)
-        .filter(|row| row.rule.country == to && row.stamp.in_force(on));
-    rows.map(|row| row.rule.percent.0).collect()
-}
-
-#[test]
-fn every_period_stands_in_the_rows() {
-    for row in oracle("vat_standard_rates_by_date.csv")
-        .iter()
-        .filter(|row| row["country"] != "LI")
-    {
-        let until = if row["to"].is_empty() {
-            "2026-11-25"
-        } else {
-            &row["to"]
-        };
-        for on in [row["from"].as_str(), until] {
-            assert_eq!(
-                written(&row["country"], day(on)),
-                [dec(&row["standard_rate"])],
-                "{} on {on}",
-                row["country"]
-            );
-        }
-    }
-}
-
 /// Euro rates of a day in 2020, so that limits in euro can be turned into the money of members without it before the
 /// built-in rates begin; one for one, for no limit is near.
 const EARLIER: &str = "use,base,quote,rate,valid_from\n\

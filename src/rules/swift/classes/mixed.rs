@@ -51,7 +51,7 @@ impl TariffTimeline {
 
     /// On which days the class of goods changes: the number of the course they share with all goods alike. Digits that stop
     /// above rows which differ could have several courses; theirs holds the classes of all.
-    pub fn course(&mut self, commodity: &str, origin: &str) -> u32 {
+    pub(crate) fn course(&mut self, commodity: &str, origin: &str) -> u32 {
         if self.may_be_filled_up(commodity) {
             return self.decimals();
         }

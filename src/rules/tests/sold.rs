@@ -1,13 +1,13 @@
 //! The seller's side by its form, held against the same sums in whole cents, and its two readings against each other: random
 //! offers with discounts of both kinds, least spends, groups, credits, prices that hold tax, and freight that is free above a spend.
 
-use landwaiter::rules::{
-    AskProgram, Asked, AskedLine, Carriage, Code, Cover, Given, Held, LineAmounts, PayProgram,
-    Payer, Sale, SaleAmounts, SaleInput, SaleLine, Scratch, WholeRate, Worth, ask, pay,
+use crate::made::{self, Dice};
+use crate::rules::sale::Asked;
+use crate::rules::{
+    AskProgram, AskedLine, Carriage, Code, Cover, Given, Held, LineAmounts, PayProgram, Payer,
+    Sale, SaleAmounts, SaleInput, SaleLine, Scratch, WholeRate, Worth, ask, pay,
 };
-use landwaiter::units::{Dec, Grams, HomeMoney, Percent, Rate, SellerMoney};
-
-use crate::kit::{self, Dice};
+use crate::units::{Dec, Grams, HomeMoney, Percent, Rate, SellerMoney};
 
 /// Ten-thousandths of a percent in one.
 const WHOLE: i128 = 1_000_000;
@@ -336,8 +336,8 @@ impl OwnCode {
 #[test]
 fn what_is_asked_is_what_whole_cents_come_to() {
     let (mut lowered, mut lost) = (0, 0);
-    for round in 0..kit::share(20_000, 3_000) {
-        let mut dice = Dice(kit::seed() ^ (round << 18) ^ 0xa5c);
+    for round in 0..made::share(20_000, 3_000) {
+        let mut dice = Dice(made::seed() ^ (round << 18) ^ 0xa5c);
         let lines = usize::try_from(dice.below(4) + 1).unwrap();
         let own = own(&mut dice, lines, 4);
         let exact = own.exact();
@@ -439,8 +439,8 @@ fn payer(card: i128, held: bool) -> Payer {
 
 #[test]
 fn what_is_paid_is_what_whole_cents_come_to() {
-    for round in 0..kit::share(20_000, 3_000) {
-        let mut dice = Dice(kit::seed() ^ (round << 18) ^ 0xbad);
+    for round in 0..made::share(20_000, 3_000) {
+        let mut dice = Dice(made::seed() ^ (round << 18) ^ 0xbad);
         let lines = usize::try_from(dice.below(4) + 1).unwrap();
         let asked = own(&mut dice, lines, 2).exact();
         let taxes: Vec<i128> = (0..lines).map(|_| figure(&mut dice)).collect();
@@ -535,8 +535,8 @@ fn supplied(own: &Own, by_mass: bool) -> (Sale<'static>, LineAmounts) {
 #[test]
 fn whole_numbers_ask_and_pay_what_decimals_do() {
     let (mut scratch, mut compared, mut free) = (Scratch::default(), 0, 0);
-    for round in 0..kit::share(40_000, 6_000) {
-        let mut dice = Dice(kit::seed() ^ (round << 18) ^ 0xfa5);
+    for round in 0..made::share(40_000, 6_000) {
+        let mut dice = Dice(made::seed() ^ (round << 18) ^ 0xfa5);
         let mut own = own(&mut dice, 1, 0);
         if dice.one_in(2) {
             own.codes = vec![OwnCode {

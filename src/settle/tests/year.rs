@@ -8,18 +8,19 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use landwaiter::book::ChargeWord;
-use landwaiter::landed::{Jurisdiction, Question};
-use landwaiter::settle::{Cause, Ledger, Settled, settle};
-use landwaiter::tables::Tables;
-use landwaiter::units::{Date, Dec};
 use proptest::prelude::*;
 
-use super::kit;
-use super::small::{book, tables_with};
+use crate::book::ChargeWord;
+use crate::landed::{Jurisdiction, Question};
+use crate::made;
+use crate::settle::{Cause, Ledger, Settled, settle};
+use crate::small::{book, tables_with};
+use crate::tables::Tables;
+use crate::units::{Date, Dec};
 
 const SELLERS: &str =
     "seller,dispatch,currency,freight,channel,transit_days\nFarmoor,TW,USD,25.00,post,10\n";
+
 /// Dollars by month, from January 2025.
 const RATES: [i64; 3] = [80, 84, 88];
 
@@ -352,7 +353,7 @@ fn settled(orders: &[Order], tables: &Tables) -> Ledger {
         ("sellers", SELLERS),
         ("receipts", &receipts),
     ]);
-    let mut settings = landwaiter::book::Settings::default();
+    let mut settings = crate::book::Settings::default();
     settings.set("destination", "GB").unwrap();
     let ask = Question::new(&settings, Date::new(2026, 3, 2).unwrap()).unwrap();
     settle(&book, &Jurisdiction::open(tables, &ask).unwrap()).unwrap()
@@ -411,7 +412,7 @@ fn examine(at: usize, order: &Order, ledger: &Ledger) {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: u32::try_from(kit::share(64, 24)).unwrap(), failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: u32::try_from(made::share(64, 24)).unwrap(), failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn every_penny_has_the_cause_it_was_given(orders in orders()) {

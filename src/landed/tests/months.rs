@@ -1,11 +1,11 @@
 //! The Union's customs rate of a month: the European Central Bank's of the second-last Wednesday of the month before.
 
-use landwaiter::landed::{Jurisdiction, customs_wednesday};
-use landwaiter::text::draw;
-use landwaiter::units::Currency;
-
-use super::{ask, bill, built_in, day, oracle};
+use crate::abroad::{ask, bill, built_in, day, oracle};
+use crate::landed::Jurisdiction;
+use crate::landed::jurisdiction::customs_wednesday;
 use crate::small::home;
+use crate::text::draw;
+use crate::units::Currency;
 
 #[test]
 fn the_wednesday_of_every_month() {

@@ -1,12 +1,14 @@
 //! Three-point estimates, sums and histories against figures worked out elsewhere.
 
-use landwaiter::estimate::{
+use crate::estimate::normal::within;
+use crate::estimate::{
     Curve, Distribution, Group, Point, Shape, Slice, Spread, ThreePoint, moves, root, saves,
 };
-use landwaiter::units::Dec;
+use crate::made::{home, records};
+use crate::small::dec;
+use crate::units::Dec;
 
-use super::kit::{home, records};
-use super::small::dec;
+mod curves;
 
 fn rows(name: &str) -> Vec<csv::StringRecord> {
     records(&std::fs::read_to_string(home().join("tests/data/oracles").join(name)).unwrap())
@@ -60,7 +62,7 @@ fn textbook_estimates_by_the_textbook_formulas() {
                         middle.plus(wide).unwrap().fixed(2),
                     ];
                     assert_eq!(found, ends, "{}", &row[10]);
-                    let below = |end: Dec| landwaiter::estimate::within(end, middle, deviation);
+                    let below = |end: Dec| within(end, middle, deviation);
                     let inside = below(middle.plus(wide).unwrap())
                         .minus(below(middle.minus(wide).unwrap()))
                         .unwrap();
@@ -112,7 +114,7 @@ fn textbook_estimates_by_the_textbook_formulas() {
 
 #[test]
 fn the_published_chance_of_a_network() {
-    let chance = landwaiter::estimate::within(dec("28"), dec("24"), root(dec("5"), 6));
+    let chance = within(dec("28"), dec("24"), root(dec("5"), 6));
     assert_eq!(
         chance.to_string(),
         "96.32",

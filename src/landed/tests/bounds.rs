@@ -1,18 +1,18 @@
 //! What a parcel costs at least: random packages of random offers at many destinations. The least case in which a package lies is
 //! never above what the engine says it costs, and half of them are within three per cent of it.
 //!
-//! `LANDWAITER_PACKAGES=10000 cargo test --test it -- bounds::` looks at so many packages at each destination; `LANDWAITER_SEED` says
+//! `LANDWAITER_PACKAGES=10000 cargo test --lib -- bounds::` looks at so many packages at each destination; `LANDWAITER_SEED` says
 //! from which number they are drawn.
 
 use std::fmt::Write;
 
-use landwaiter::book::{Book, Part};
-use landwaiter::landed::{Jurisdiction, NoBounds, landed_rows, seller_bounds};
-use landwaiter::tables::{File, Tables};
-use landwaiter::text::Problems;
-use landwaiter::units::{Date, Dec};
-
-use crate::kit::{self, Dice};
+use crate::book::{Book, Part};
+use crate::landed::bounds::NoBounds;
+use crate::landed::{Jurisdiction, landed_rows, seller_bounds};
+use crate::made::{self, Dice};
+use crate::tables::{File, Tables};
+use crate::text::Problems;
+use crate::units::{Date, Dec};
 
 /// Packages at one destination, unless more are asked for.
 const USUAL: u64 = 240;
@@ -188,7 +188,7 @@ fn book_of(dice: &mut Dice, to: &str, size: Size) -> Book {
     };
     let settings = format!("setting,value\ndestination,{to}\ndate,2026-09-23\n{card}");
     let codes = codes(dice, currency);
-    kit::book(&[
+    made::book(&[
         ("parts", &parts),
         ("sellers", &sellers),
         ("discounts", &codes),
@@ -293,7 +293,7 @@ fn short(least: Dec, cost: Dec) -> Option<i64> {
         .times(Dec::from(1000_u32))
         .unwrap();
     let part = (cost > Dec::ZERO).then(|| apart.over(cost).unwrap())?;
-    let whole = part.round_to(0, landwaiter::units::Mode::Ceiling);
+    let whole = part.round_to(0, crate::units::Mode::Ceiling);
     whole.in_units(0).and_then(|part| i64::try_from(part).ok())
 }
 
@@ -304,10 +304,10 @@ fn look(to: &str, seen: &mut Seen) {
     while (seen.short.len() as u64) < most && nth < most {
         nth += 1;
         let place: u64 = to.bytes().map(u64::from).sum();
-        let mut dice = Dice(kit::seed() ^ (nth << 24) ^ (place << 8));
+        let mut dice = Dice(made::seed() ^ (nth << 24) ^ (place << 8));
         let book = book_of(&mut dice, to, Size::Some);
         let day = Date::parse("2026-09-23").unwrap();
-        let ask = landwaiter::Question::new(&book.settings, day).unwrap();
+        let ask = crate::Question::new(&book.settings, day).unwrap();
         let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
         let choice = Choice::of(&book, &mut dice);
         let (sure, offers, slots) = (&choice.sure, &choice.offers, &choice.slots);
@@ -347,8 +347,8 @@ fn large(to: &str) -> Vec<u128> {
     let day = Date::parse("2026-09-23").unwrap();
     let mut took = Vec::new();
     for nth in 0..LARGE_BOOKS {
-        let book = book_of(&mut Dice(kit::seed() ^ nth), to, Size::Large);
-        let ask = landwaiter::Question::new(&book.settings, day).unwrap();
+        let book = book_of(&mut Dice(made::seed() ^ nth), to, Size::Large);
+        let ask = crate::Question::new(&book.settings, day).unwrap();
         let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
         let choice = Choice::of(&book, &mut Dice(nth));
         let begun = std::time::Instant::now();
@@ -366,10 +366,6 @@ fn large(to: &str) -> Vec<u128> {
     took
 }
 
-#[expect(
-    clippy::print_stdout,
-    reason = "how near the bounds come is to be read"
-)]
 fn holds_at(to: &str) {
     let mut seen = Seen::default();
     look(to, &mut seen);

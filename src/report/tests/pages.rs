@@ -1,10 +1,9 @@
 //! A page for each folder of law, `rates/*/README.md`, written from its rows.
 
-use landwaiter::report::law_page;
-use landwaiter::tables::{File, Tables};
-use landwaiter::text::{Problems, draw};
-
-use super::{built_in, expect};
+use crate::abroad::{built_in, expect};
+use crate::report::law_page::law_page;
+use crate::tables::{File, Tables};
+use crate::text::{Problems, draw};
 
 #[test]
 fn every_folder_has_the_page_its_rows_make() {
@@ -43,7 +42,7 @@ fn files_of(folder: &str) -> Vec<File> {
             || name.starts_with(&format!("{folder}/"))
             || group(name)
     };
-    landwaiter::tables::built_in()
+    crate::tables::built_in()
         .into_iter()
         .filter(|file| wanted(&file.name))
         .collect()
@@ -76,7 +75,7 @@ fn page_without(folder: &str, files: &[File], gone: Option<(&str, usize)>) -> Op
 /// refused, so that the test above fails. A share of the rows, or all of them with `LANDWAITER_WHOLE=1`.
 #[test]
 fn no_row_of_any_destination_can_go_missing_unseen() {
-    let every = usize::try_from(crate::kit::share(1, 29)).unwrap();
+    let every = usize::try_from(crate::made::share(1, 29)).unwrap();
     let (mut tried, mut unseen) = (0, Vec::new());
     for folder in built_in().folders() {
         let files = files_of(folder);

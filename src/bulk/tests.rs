@@ -2,14 +2,13 @@
 
 use std::fmt::Write;
 
-use landwaiter::book::{Book, BookFile, Settings};
-use landwaiter::bulk::{Block, Bounds, Columns, Done, Pricer, Record, Setting, scan};
-use landwaiter::landed::{ChargeBreakdown, Jurisdiction, Question, cost_at};
-use landwaiter::tables::{File, Tables};
-use landwaiter::text::{Problems, draw};
-use landwaiter::units::Date;
-
-use crate::kit::{self, Dice};
+use crate::book::{Book, BookFile, Settings};
+use crate::bulk::{Block, Bounds, Columns, Done, Pricer, Record, Setting, scan};
+use crate::landed::{ChargeBreakdown, Jurisdiction, Question, cost_at};
+use crate::made::{self, Dice};
+use crate::tables::{File, Tables};
+use crate::text::{Problems, draw};
+use crate::units::Date;
 
 const SELLERS: &str = "seller,dispatch,currency,sender,freight,free_freight_over,insurance,collects_tax,prices_include,terms,channel,handling,transit_days\n\
 Alder,CN,USD,business,box,,1 %,no,,,courier,,9\n\
@@ -34,7 +33,9 @@ const GOODS: [&str; 9] = [
     "87149910",
     "8714",
 ];
+
 const ORIGINS: [&str; 6] = ["CN", "TW", "JP", "DE", "US", "IT"];
+
 const MONEY: [(&str, &str, u32); 8] = [
     ("Alder", "USD", 2),
     ("Birch", "USD", 2),
@@ -325,29 +326,29 @@ fn alike(to: &str, count: usize) -> [u64; 2] {
 #[test]
 fn thousands_of_lines_cost_what_a_book_of_them_costs() {
     // ten thousand in the checks against the outside
-    alike("GB", usize::try_from(kit::share(10_000, 250)).unwrap());
+    alike("GB", usize::try_from(made::share(10_000, 250)).unwrap());
 }
 
 #[test]
 fn in_every_destination_too() {
-    for to in kit::one_in(
+    for to in made::one_in(
         2,
         [
             "DE", "NL", "IE", "SE", "US", "CA-ON", "AU", "NZ", "CH", "NO", "JP", "SG", "KR",
         ],
     ) {
-        let [gaps, _] = alike(to, usize::try_from(kit::share(200, 40)).unwrap());
+        let [gaps, _] = alike(to, usize::try_from(made::share(200, 40)).unwrap());
         assert!(
             to != "US" || gaps > 0,
             "the lines to the United States meet a gap"
         );
     }
-    for to in kit::one_in(
+    for to in made::one_in(
         2,
         [
             "LI", "IM", "JE", "GG", "XI", "IS", "HK", "MX", "IN", "BR-SP", "ZA",
         ],
     ) {
-        alike(to, usize::try_from(kit::share(60, 10)).unwrap());
+        alike(to, usize::try_from(made::share(60, 10)).unwrap());
     }
 }

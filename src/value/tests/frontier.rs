@@ -1,9 +1,9 @@
 //! The frontier against published cases and against its own definition.
 
-use landwaiter::units::number;
-use landwaiter::value::{Point, frontier};
+use crate::units::number;
+use crate::value::{Point, frontier};
 
-const CASES: &str = include_str!("../data/oracles/frontier_cases.csv");
+const CASES: &str = include_str!("../../../tests/data/oracles/frontier_cases.csv");
 
 struct Case {
     name: String,

@@ -7,15 +7,15 @@
 use std::collections::BTreeMap;
 use std::fmt::Write;
 
-use landwaiter::book::{Book, Part};
-use landwaiter::landed::{Bill, Jurisdiction, NoBounds, seller_bounds};
-use landwaiter::tables::{File, Tables};
-use landwaiter::text::{Problems, draw};
-use landwaiter::units::{Dec, Mode};
+use crate::book::{Book, Part};
+use crate::landed::bounds::NoBounds;
+use crate::landed::{Bill, Jurisdiction, NoWhole, seller_bounds};
+use crate::tables::{File, Tables};
+use crate::text::{Problems, draw};
+use crate::units::{Dec, Mode};
 
-use super::{charges, reliefs, tariff};
-use crate::kit::whole::Refusal;
-use crate::kit::{self, Dice};
+use crate::laws::{charges, reliefs, tariff};
+use crate::made::{self, Dice};
 
 /// Pairs, unless more are asked for.
 const USUAL: u64 = 2_000;
@@ -217,7 +217,7 @@ struct Seen {
     compared: u64,
     several: u64,
     /// Of them, those that whole numbers did not read, by reason.
-    refused: BTreeMap<Refusal, u64>,
+    refused: BTreeMap<NoWhole, u64>,
     /// Parcels of laws and books that `cost` refuses, by its words.
     by_cost: BTreeMap<String, u64>,
     /// Parcels that lie within their bounds, and those that have none, by reason.
@@ -239,7 +239,7 @@ fn in_ten_thousandths(part: Dec, of: Dec) -> i64 {
 impl Seen {
     /// Holds the least that bounds say of a parcel against what it costs; the error says where it is above.
     fn bound(&mut self, book: &Book, bill: &Bill, tables: &Tables) -> Result<(), String> {
-        let ask = kit::ask(book);
+        let ask = made::ask(book);
         let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
         let rows: Vec<&Part> = (book.parts.iter())
             .filter(|part| bill.lines.iter().any(|line| line.part == part.name))
@@ -280,14 +280,14 @@ impl Seen {
     }
 
     fn look(&mut self, law: u64) -> Result<(), String> {
-        let mut dice = Dice(kit::seed() ^ (law << 20) ^ 0x11fe);
+        let mut dice = Dice(made::seed() ^ (law << 20) ^ 0x11fe);
         let quotes = quotes(&mut dice);
         let rows = tables_of(&mut dice, &quotes);
         let texts = book(&mut dice, &quotes);
         let told = |error: String| format!("law {law}: {error}\n{rows:?}\n{texts:?}");
         let tables = loaded(&rows);
-        let book = kit::book(&texts.each_ref().map(|(name, text)| (*name, text.as_str())));
-        let read = match kit::tried(&book, &tables, &kit::ask(&book)) {
+        let book = made::book(&texts.each_ref().map(|(name, text)| (*name, text.as_str())));
+        let read = match made::tried(&book, &tables, &made::ask(&book)) {
             Ok(read) => read.map_err(told)?,
             Err(problems) => {
                 let words = problems.iter().next().map(|one| one.message.clone());
@@ -301,7 +301,7 @@ impl Seen {
         let bills = &read.landed.bills;
         self.compared += bills.len() as u64;
         self.several += bills.iter().filter(|bill| bill.lines.len() > 1).count() as u64;
-        if law % kit::share(1, BOUNDED) == 0 {
+        if law % made::share(1, BOUNDED) == 0 {
             for bill in bills {
                 self.bound(&book, bill, &tables).map_err(told)?;
             }

@@ -1,11 +1,11 @@
 //! Numbers as typed and as printed, and shares that add up.
 
-use landwaiter::units::number::{Style, money, plain, typed};
-use landwaiter::units::{Currency, Date, Dec, Mode, Rounding, share, share_exact};
 use proptest::prelude::*;
 use proptest::sample::select;
 
-use super::cases;
+use crate::made::cases;
+use crate::units::number::{Style, money, plain, typed};
+use crate::units::{Currency, Date, Dec, Mode, Rounding, share, share_exact};
 
 /// Any number the tables may hold.
 fn number() -> impl Strategy<Value = Dec> {

@@ -1,19 +1,17 @@
 //! Builds that are not finished: half a bike gets no verdict of a whole one, and a price that is not known in full is a floor.
 
-use landwaiter::book::Book;
-use landwaiter::compare::{Comparison, compare};
-use landwaiter::landed::{Jurisdiction, cost_at};
-use landwaiter::rank::{Ranking, rank};
-use landwaiter::report::picture::Shape;
-use landwaiter::report::{
-    self, Figures, More, Show, Showing, compare_json, compare_view, rank_json,
-};
-use landwaiter::tables::TaxName;
-use landwaiter::units::{Currency, Rate};
-use landwaiter::value::Standing;
 use serde_json::Value;
 
-use super::small::{SELLERS, ask, book, tables};
+use crate::book::Book;
+use crate::compare::{Comparison, compare};
+use crate::landed::{Jurisdiction, cost_at};
+use crate::rank::{Ranking, rank};
+use crate::report::picture::Shape;
+use crate::report::{self, Figures, More, Show, Showing, compare_json, compare_view, rank_json};
+use crate::small::{SELLERS, ask, book, tables};
+use crate::tables::TaxName;
+use crate::units::{Currency, Rate};
+use crate::value::Standing;
 
 const SHOW: Show = Show {
     currency: Currency::GBP,

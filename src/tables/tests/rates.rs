@@ -3,17 +3,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use landwaiter::book::Book;
-use landwaiter::landed::{ChargeBreakdown, Landed};
-use landwaiter::tables::{
-    Assembly, Code, Dated, Destination, File, Law, Need, Provenance, Tables, TariffRow, TaxRow,
-    built_in,
+use crate::book::Book;
+use crate::landed::{ChargeBreakdown, Landed};
+use crate::made::{self, built_in as tables};
+use crate::tables::code::Code;
+use crate::tables::{
+    Assembly, Dated, Destination, File, Law, Need, Provenance, Tables, TariffRow, TaxRow, built_in,
 };
-use landwaiter::text::{Problems, draw};
-use landwaiter::units::{Date, Percent};
-use landwaiter::{Question, cost};
-
-use crate::kit::{self, built_in as tables};
+use crate::text::{Problems, draw};
+use crate::units::{Date, Percent};
+use crate::{Question, cost};
 
 fn law(tables: &Tables, destination: &Destination) -> Law {
     let mut problems = Problems::new();
@@ -341,15 +340,15 @@ impl Probe {
         settings
             .iter()
             .for_each(|(name, value)| text.push_str(&format!("{name},{value}\n")));
-        let book = kit::book(&[("settings", &text), ("parts", parts), ("sellers", sellers)]);
-        let ask = kit::ask(&book);
+        let book = made::book(&[("settings", &text), ("parts", parts), ("sellers", sellers)]);
+        let ask = made::ask(&book);
         Probe { book, ask }
     }
 
     /// The same delivered to another country.
     fn to(mut self, country: &str) -> Probe {
-        self.book.settings.destination = landwaiter::units::Country::parse(country);
-        self.ask = kit::ask(&self.book);
+        self.book.settings.destination = crate::units::Country::parse(country);
+        self.ask = made::ask(&self.book);
         self
     }
 
@@ -365,6 +364,7 @@ impl Probe {
 }
 
 const SELLERS: &str = "seller,dispatch,currency,sender,freight,channel,transit_days,collects_tax\n";
+
 const PARTS: &str = "part,place,standing,seller,price,mass_g,origin,preference,commodity,traits\n";
 
 /// What a reader of the result sees: the figures, and the gaps and cautions.
@@ -741,15 +741,15 @@ fn no_row_of_great_britain_can_go_missing_unseen() {
             effect(&files, stamp, &known(&tables, [probe])),
         )
     };
-    let tried = || kit::one_in(24, &law.tariff);
-    let tried_codes = || kit::one_in(8, &law.codes);
+    let tried = || made::one_in(24, &law.tariff);
+    let tried_codes = || made::one_in(8, &law.codes);
     let summed: Vec<&Provenance> = law
         .charges
         .iter()
         .map(|r| &r.stamp)
         .chain(law.reliefs.iter().map(|r| &r.stamp))
         .collect();
-    let tried_sums = || kit::one_in(3, summed.iter().copied());
+    let tried_sums = || made::one_in(3, summed.iter().copied());
     let rates = || {
         tried()
             .map(|row| try_row(&row.stamp, for_tariff(&law, row)))
@@ -860,13 +860,12 @@ fn judged(files: &[File], found: &[(Provenance, Effect)], left: usize) {
 /// The built-in rates are cut by pair and read when asked for; a line that were not in the plain form would be lost.
 #[test]
 fn every_built_in_rate_is_read_and_stands_in_the_order_of_its_days() {
-    let text = std::fs::read_to_string(kit::home().join("rates/exchange.csv")).unwrap();
+    let text = std::fs::read_to_string(made::home().join("rates/exchange.csv")).unwrap();
     let lines: Vec<&str> = text
         .lines()
         .filter(|line| line.starts_with("market,EUR,"))
         .collect();
-    let tables =
-        landwaiter::tables::Tables::load(Vec::new(), &mut landwaiter::text::Problems::new());
+    let tables = crate::tables::Tables::load(Vec::new(), &mut crate::text::Problems::new());
     let mut codes: Vec<&str> = lines.iter().map(|line| &line[11..14]).collect();
     codes.dedup();
     assert!(codes.len() >= 16 && lines.len() > 7_000, "{codes:?}");
@@ -874,7 +873,7 @@ fn every_built_in_rate_is_read_and_stands_in_the_order_of_its_days() {
     for code in codes {
         let history: Vec<_> = tables
             .exchange
-            .history(landwaiter::units::Currency::parse(code).unwrap())
+            .history(crate::units::Currency::parse(code).unwrap())
             .collect();
         assert!(
             history.windows(2).all(|pair| pair[0].0 < pair[1].0),

@@ -7,16 +7,16 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 
-use landwaiter::Question;
-use landwaiter::book::{Book, Part, Role, Standing};
-use landwaiter::landed::{Jurisdiction, landed_rows};
-use landwaiter::plan::{Patient, Planned, Plans, Stopped, Sums, Wishes, plan};
-use landwaiter::tables::{File, Tables};
-use landwaiter::text::Problems;
-use landwaiter::units::{Dec, Grams};
-use landwaiter::value::bench::Bench;
-
-use crate::kit::{self, Dice};
+use crate::Question;
+use crate::book::{Book, Part, Role, Standing};
+use crate::landed::{Jurisdiction, landed_rows};
+use crate::made::{self, Dice};
+use crate::plan::sums::Sums;
+use crate::plan::{Patient, Planned, Plans, Stopped, Wishes, plan};
+use crate::tables::{File, Tables};
+use crate::text::Problems;
+use crate::units::{Dec, Grams};
+use crate::value::bench::Bench;
 
 /// The rules that books are made with: each in turn, beside each other one.
 const RULES: [&str; 24] = [
@@ -62,10 +62,11 @@ const BOOKS: (u64, u64) = (2_304, 5);
 
 /// Baskets for each destination, likewise; so many of one book.
 const BASKETS: (u64, u64) = (10_000, 100);
+
 const OF_ONE_BOOK: u64 = 100;
 
 fn share(sizes: (u64, u64)) -> u64 {
-    kit::share(sizes.0, sizes.1)
+    made::share(sizes.0, sizes.1)
 }
 
 fn price(dice: &mut Dice, low: u64, more: u64) -> String {
@@ -98,12 +99,14 @@ const SELLERS: [(&str, &str, &str); 4] = [
     ("Cinderfold", "GB", "GBP"),
     ("Dunmere", "US", "USD"),
 ];
+
 const SEATS: [(&str, u64, u64); 4] = [
     ("wheels", 60, 260),
     ("cassette", 20, 90),
     ("saddle", 15, 120),
     ("pedals", 10, 70),
 ];
+
 const HEAD: &str = "part,place,role,standing,seller,price,currency,quantity,paid,mass_g,packed_g,origin,preference,comes_with,needs,fits\n";
 
 struct Row<'r> {
@@ -464,7 +467,7 @@ fn tables(made: &Made) -> Tables {
     assert!(
         !problems.refuse(),
         "{}",
-        landwaiter::text::draw(&problems, false)
+        crate::text::draw(&problems, false)
     );
     tables
 }
@@ -476,8 +479,8 @@ fn completed(made: &mut Made, tables: &Tables) {
         .iter()
         .map(|(t, text)| (*t, text.as_str()))
         .collect();
-    let book = kit::book(&borrowed);
-    let ask = kit::ask(&book);
+    let book = made::book(&borrowed);
+    let ask = made::ask(&book);
     let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let build: Vec<&Part> = book.build().collect();
     let bare: Vec<String> = Bench::lay(&build, &jurisdiction)
@@ -597,7 +600,7 @@ fn found(book: &Book, tables: &Tables, ask: &Question, wishes: &Wishes) -> Optio
     match plan(book, &jurisdiction, wishes, &Patient) {
         Ok(Planned::Found(plans)) => Some(plans),
         Ok(Planned::Nothing(_)) => None,
-        Err(problems) => panic!("{}", landwaiter::text::draw(&problems, false)),
+        Err(problems) => panic!("{}", crate::text::draw(&problems, false)),
     }
 }
 
@@ -618,8 +621,8 @@ fn compare(number: u64) -> usize {
         .iter()
         .map(|(t, text)| (*t, text.as_str()))
         .collect();
-    let book = kit::book(&borrowed);
-    let mut ask = kit::ask(&book);
+    let book = made::book(&borrowed);
+    let mut ask = made::ask(&book);
     let all = every(&made, &book, &Jurisdiction::open(&tables, &ask).unwrap());
     let front = frontier(&all);
     let wishes = Wishes {
@@ -680,7 +683,7 @@ fn compare(number: u64) -> usize {
 fn plans_of_books_equal_brute_force() {
     let (count, step) = (share(BOOKS), if share(BOOKS) == BOOKS.0 { 1 } else { 113 });
     let choices: usize = (0..count)
-        .map(|at| compare((at * step + kit::seed() % BOOKS.0) % BOOKS.0))
+        .map(|at| compare((at * step + made::seed() % BOOKS.0) % BOOKS.0))
         .sum();
     assert!(
         choices as u64 > count * 20,
@@ -696,7 +699,7 @@ fn the_searched_sum_is_the_engine_s() {
     } else {
         &[]
     };
-    for to in kit::one_in(2, TO.iter().chain(more)) {
+    for to in made::one_in(2, TO.iter().chain(more)) {
         let mut seen = 0;
         for number in 0..share(BASKETS) / OF_ONE_BOOK {
             // books of all rules, for this destination
@@ -723,8 +726,8 @@ fn the_searched_sum_is_the_engine_s() {
                 .iter()
                 .map(|(t, text)| (*t, text.as_str()))
                 .collect();
-            let book = kit::book(&borrowed);
-            let ask = kit::ask(&book);
+            let book = made::book(&borrowed);
+            let ask = made::ask(&book);
             let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
             let sums = Sums::open(&book, &jurisdiction).unwrap();
             let mut dice = Dice(number + 7);

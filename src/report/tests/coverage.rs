@@ -1,11 +1,10 @@
 //! What can be priced: the page `rates/COVERAGE.md`, written from the tables.
 
-use landwaiter::report::coverage_page;
-use landwaiter::tables::Tables;
-use landwaiter::text::draw;
-
-use super::{built_in, day, expect};
-use crate::kit;
+use crate::abroad::{built_in, day, expect};
+use crate::made;
+use crate::report::coverage_page::coverage_page;
+use crate::tables::Tables;
+use crate::text::draw;
 
 /// The page of the whole run, and the lines of a share of the destinations in a short one.
 #[test]
@@ -14,11 +13,11 @@ fn the_page_of_coverage_is_what_the_tables_say() {
         coverage_page(tables, day("2026-11-25"))
             .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)))
     };
-    if kit::share(1, 0) == 1 || kit::updating() {
+    if made::share(1, 0) == 1 || std::env::var_os("UPDATE_EXPECTED").is_some() {
         return expect("rates/COVERAGE.md", &page(built_in()));
     }
-    let mut some = kit::built_in();
-    let chosen: Vec<usize> = kit::one_in(6, 0..some.destinations.len()).collect();
+    let mut some = made::built_in();
+    let chosen: Vec<usize> = made::one_in(6, 0..some.destinations.len()).collect();
     // the others stay, as members of their groups, and have no rules on that day
     for (_, row) in some
         .destinations
@@ -35,7 +34,7 @@ fn the_page_of_coverage_is_what_the_tables_say() {
         .count();
     let (part, kept) = (
         page(&some),
-        std::fs::read_to_string(kit::home().join("rates/COVERAGE.md")).unwrap(),
+        std::fs::read_to_string(made::home().join("rates/COVERAGE.md")).unwrap(),
     );
     let lines: Vec<&str> = part
         .lines()
@@ -53,7 +52,7 @@ fn the_page_of_coverage_is_what_the_tables_say() {
 /// What stands in the page of countries without a group, counted from the cells of their tables by nothing but their own marks.
 #[test]
 fn what_rows_rest_on_is_what_their_cells_say() {
-    let page = std::fs::read_to_string(crate::kit::home().join("rates/COVERAGE.md")).unwrap();
+    let page = std::fs::read_to_string(crate::made::home().join("rates/COVERAGE.md")).unwrap();
     let rests = page
         .split("\n## ")
         .find(|part| part.starts_with("What the rows rest on"))
@@ -68,7 +67,7 @@ fn what_rows_rest_on_is_what_their_cells_say() {
             "codes",
             "assemblies",
         ] {
-            let path = crate::kit::home().join(format!("rates/{folder}/{table}.csv"));
+            let path = crate::made::home().join(format!("rates/{folder}/{table}.csv"));
             let Ok(text) = std::fs::read_to_string(path) else {
                 continue;
             };

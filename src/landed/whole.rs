@@ -1,14 +1,15 @@
 //! The reading of a parcel in whole numbers, held against the decimals line by line.
 
-use landwaiter::rules::{
+use super::working::Working;
+use crate::rules::{
     Assessment, LineCharges, NotWhole, Package, PackageLine, Parcel, Program, Room, WholeRate,
 };
-use landwaiter::tables::{Collect, Kind};
-use landwaiter::units::{Dec, Rounding};
+use crate::tables::{Collect, Kind};
+use crate::units::{Dec, Overflow, Rounding};
 
 /// Why whole numbers do not say what a parcel bears.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(crate) enum Refusal {
+pub enum NoWhole {
     /// The law's figures cannot be whole numbers.
     Law(NotWhole),
     /// The exchange rate has too many digits.
@@ -33,25 +34,39 @@ struct Borne {
     ended: bool,
 }
 
-/// Asks whole numbers what a parcel bears, in the destination's money of so many decimals: the error says where they differ from
-/// what the decimals said.
+/// Asks whole numbers what a worked parcel bears, in the destination's money of so many decimals: the error says where they differ
+/// from what the decimals said. They say nothing of a parcel that crosses no border.
+pub fn whole_agrees(work: &Working<'_>, digits: u32) -> Result<Option<NoWhole>, String> {
+    match &work.ruled {
+        Some(ruled) => agrees(
+            &ruled.prepared.program,
+            &ruled.parcel,
+            &ruled.assessment,
+            digits,
+        ),
+        None => Ok(None),
+    }
+}
+
+/// The same of a program and a parcel.
 pub(crate) fn agrees(
     program: &Program,
     parcel: &Parcel,
     exact: &Assessment,
     digits: u32,
-) -> Result<Option<Refusal>, String> {
+) -> Result<Option<NoWhole>, String> {
     let decimals: Vec<Borne> = (0..parcel.lines.len())
         .map(|at| by_decimals(exact, at, digits))
-        .collect();
+        .collect::<Result<_, Overflow>>()
+        .map_err(|_| "a sum in decimals is too large".to_owned())?;
     let wrong = !exact.clashes.is_empty() || !exact.negative.is_empty();
     let units = (digits, parcel.paid_in.digits());
     let whole = match in_whole_numbers(program, parcel, units) {
         Ok(_) if wrong => return Err("only decimals say that something is wrong".to_owned()),
         Ok(whole) => whole,
-        Err(_) if wrong => return Ok(Some(Refusal::Wrong)),
-        Err(Refusal::TooLarge) if decimals.iter().any(|line| line.finer_than(digits)) => {
-            return Ok(Some(Refusal::Finer));
+        Err(_) if wrong => return Ok(Some(NoWhole::Wrong)),
+        Err(NoWhole::TooLarge) if decimals.iter().any(|line| line.finer_than(digits)) => {
+            return Ok(Some(NoWhole::Finer));
         }
         Err(refusal) => return Ok(Some(refusal)),
     };
@@ -72,34 +87,40 @@ impl Borne {
     }
 }
 
-fn by_decimals(exact: &Assessment, at: usize, digits: u32) -> Borne {
-    let kinds = [Kind::Duty, Kind::Remedy, Kind::Tax, Kind::Fee];
-    let [duty, remedy, tax, fee] = kinds.map(|kind| exact.of_line(kind, at).unwrap());
-    let at_sale = exact.sale_tax_of_line(at).unwrap().amount();
+fn by_decimals(exact: &Assessment, at: usize, digits: u32) -> Result<Borne, Overflow> {
+    let of = |kind: Kind| exact.of_line(kind, at);
+    let at_sale = exact.sale_tax_of_line(at)?.amount();
     let rows = exact.entries.iter().filter(|row| row.amount.is_some());
     let values = rows.filter(|row| row.id == "customs_value" && row.kind == Some(Kind::Value));
-    let customs = Dec::total(values.filter_map(|row| row.shares.get(at).copied())).unwrap();
-    let customs = Rounding::minor(digits).apply(customs).unwrap();
-    Borne {
-        money: [duty, remedy, tax, fee, at_sale, customs],
+    let customs = Dec::total(values.filter_map(|row| row.shares.get(at).copied()))?;
+    let customs = Rounding::minor(digits).apply(customs)?;
+    Ok(Borne {
+        money: [
+            of(Kind::Duty)?,
+            of(Kind::Remedy)?,
+            of(Kind::Tax)?,
+            of(Kind::Fee)?,
+            at_sale,
+            customs,
+        ],
         collect: exact.collect[at],
         gap: exact.gaps.contains(&at),
         ended: exact.ended.iter().any(|row| row.lines.contains(&at)),
-    }
+    })
 }
 
 fn in_whole_numbers(
     program: &Program,
     parcel: &Parcel,
     (home, sellers): (u32, u32),
-) -> Result<Vec<Borne>, Refusal> {
-    let package = Package::build(program, parcel).map_err(Refusal::Law)?;
+) -> Result<Vec<Borne>, NoWhole> {
+    let package = Package::build(program, parcel).map_err(NoWhole::Law)?;
     let of_lines = parcel
         .lines
         .iter()
         .map(|line| PackageLine::of(line, sellers));
-    let lines: Vec<PackageLine> = of_lines.collect::<Option<_>>().ok_or(Refusal::Line)?;
-    let rate = WholeRate::new(parcel.customs).ok_or(Refusal::Rate)?;
+    let lines: Vec<PackageLine> = of_lines.collect::<Option<_>>().ok_or(NoWhole::Line)?;
+    let rate = WholeRate::new(parcel.customs).ok_or(NoWhole::Rate)?;
     let mut room = Room::default();
     let charges = package.apply(&lines, rate, &mut room);
     let of = |own: &LineCharges| {
@@ -119,5 +140,5 @@ fn in_whole_numbers(
             ended: own.ended != 0,
         }
     };
-    Ok(charges.ok_or(Refusal::TooLarge)?.iter().map(of).collect())
+    Ok(charges.ok_or(NoWhole::TooLarge)?.iter().map(of).collect())
 }

@@ -1,16 +1,15 @@
 //! What `plan` says beside its tables: every figure of a note is a sum or a difference of figures that are printed.
 
-use landwaiter::book::{Book, Part};
-use landwaiter::landed::{Jurisdiction, cost_rows};
-use landwaiter::plan::{Patient, Planned, Plans, Wishes, plan};
-use landwaiter::report::{Show, plan_view, text};
-use landwaiter::tables::{Tables, TaxName};
-use landwaiter::units::{Currency, Dec, HomeMoney, Rate};
-
-use super::small::{SELLERS, ask, book, tables};
-use crate::small::home;
+use crate::book::{Book, Part};
+use crate::landed::{Jurisdiction, cost_rows};
+use crate::plan::{Patient, Planned, Plans, Wishes, plan};
+use crate::report::{Show, plan_view, text};
+use crate::small::{SELLERS, ask, book, home, tables};
+use crate::tables::{Tables, TaxName};
+use crate::units::{Currency, Dec, HomeMoney, Rate};
 
 const HEAD: &str = "part,place,role,standing,seller,price,currency,quantity,parcel,paid,mass_g\n";
+
 const IN_HAND: &str = "Plain headset,headset,build,in-hand,,,,1,,10.00,80\n\
     Plain bar,handlebar,build,in-hand,,,,1,,10.00,250\n\
     Plain pedals,pedals,build,in-hand,,,,1,,10.00,300\n\
@@ -118,7 +117,7 @@ fn what_is_gone_already_is_the_sum_of_the_rows() {
     };
     let ask = ask(&[]);
     let landed =
-        landwaiter::landed::cost_at(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
+        crate::landed::cost_at(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
     let printed = HomeMoney::total(
         landed
             .bills

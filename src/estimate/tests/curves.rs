@@ -1,13 +1,15 @@
 //! The power model against its published worked example and tables of climbs; straight lines against certified figures; the
 //! normal curve and Student's at tabled points.
 
-use landwaiter::estimate::{Change, Line, MarketLine, Road, climb, saves, student};
-use landwaiter::units::Grams;
+use crate::estimate::power::{Change, Road};
+use crate::estimate::regression::{Line, student};
+use crate::estimate::{MarketLine, climb, saves};
+use crate::small::dec;
+use crate::units::Grams;
 
-use super::small::dec;
+const POWER: &str = include_str!("../../../tests/data/oracles/trade_oracles_power.csv");
 
-const POWER: &str = include_str!("../data/oracles/trade_oracles_power.csv");
-const REGRESSION: &str = include_str!("../data/oracles/trade_oracles_regression.csv");
+const REGRESSION: &str = include_str!("../../../tests/data/oracles/trade_oracles_regression.csv");
 
 fn records(text: &str) -> Vec<csv::StringRecord> {
     let rows: String = text

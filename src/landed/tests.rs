@@ -1,0 +1,5 @@
+//! Tests of the calculation that look behind its front door.
+
+mod bounds;
+mod months;
+mod pairs;

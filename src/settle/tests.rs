@@ -1,0 +1,5 @@
+//! Tests of receipts held against estimates.
+
+mod ledger;
+
+mod year;

@@ -1,0 +1,8 @@
+//! Tests of the rows that are shipped and of published rates that are read.
+
+mod imports;
+
+mod rates;
+mod read_whole;
+
+mod vat;

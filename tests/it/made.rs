@@ -1,0 +1,206 @@
+//! What tests inside and outside the library share: books made of text, what they cost, and numbers without a pattern.
+
+use std::path::Path;
+
+use landwaiter::Question;
+use landwaiter::book::{Book, BookFile};
+use landwaiter::landed::{Jurisdiction, Landed, NoWhole, whole_agrees};
+use landwaiter::tables::Tables;
+use landwaiter::text::{Problems, draw};
+use landwaiter::units::Date;
+use proptest::test_runner::{Config, RngSeed};
+
+/// Places that a road bike must have beside its wheels, its cassette, its rotors and its calipers.
+pub(crate) const SMALL_PLACES: [&str; 30] = [
+    "frame",
+    "fork",
+    "headset",
+    "expander",
+    "top-cap",
+    "handlebar",
+    "stem",
+    "bar-tape",
+    "seatpost",
+    "seat-clamp",
+    "saddle",
+    "pedals",
+    "crankset",
+    "bottom-bracket",
+    "shifters",
+    "rear-mech",
+    "hanger",
+    "battery",
+    "chain",
+    "quick-link",
+    "thru-axles",
+    "tyre",
+    "sealant",
+    "rim-tape",
+    "valves",
+    "hoses",
+    "hose-inserts",
+    "caliper-bolts",
+    "rotor-lockrings",
+    "grommets",
+];
+
+/// The project's folder.
+pub(crate) fn home() -> &'static Path {
+    Path::new(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// Whole numbers without a pattern, the same on every machine, so that a failure can be run again by its number.
+pub(crate) struct Dice(pub(crate) u64);
+
+impl Dice {
+    pub(crate) fn below(&mut self, most: u64) -> u64 {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) % most
+    }
+
+    pub(crate) fn roll(&mut self, sides: u64) -> i64 {
+        i64::try_from(self.below(sides)).unwrap()
+    }
+
+    pub(crate) fn one_in(&mut self, many: u64) -> bool {
+        self.below(many) == 0
+    }
+
+    pub(crate) fn of<'a>(&mut self, list: &[&'a str]) -> &'a str {
+        list[usize::try_from(self.below(list.len() as u64)).unwrap()]
+    }
+}
+
+/// How many of something a test looks at: the usual number, or the whole with `LANDWAITER_WHOLE=1`, as the checks against the
+/// outside do.
+pub(crate) fn share(whole: u64, usual: u64) -> u64 {
+    if std::env::var_os("LANDWAITER_WHOLE").is_some() {
+        whole
+    } else {
+        usual
+    }
+}
+
+/// The number that a share begins with: `LANDWAITER_SEED`, or zero.
+pub(crate) fn seed() -> u64 {
+    std::env::var("LANDWAITER_SEED")
+        .ok()
+        .and_then(|text| text.parse().ok())
+        .unwrap_or_default()
+}
+
+/// One in so many of some things, from the one on that the seed says; all of them with `LANDWAITER_WHOLE=1`.
+pub(crate) fn one_in<T>(many: u64, things: impl IntoIterator<Item = T>) -> impl Iterator<Item = T> {
+    let step = share(1, many);
+    let skipped = usize::try_from(seed() % step).unwrap();
+    things
+        .into_iter()
+        .skip(skipped)
+        .step_by(usize::try_from(step).unwrap())
+}
+
+/// A book of these tables (`parts`, its text), which must be free of errors.
+#[track_caller]
+pub(crate) fn book(tables: &[(&str, &str)]) -> Book {
+    let file = |(table, text): &(&str, &str)| BookFile {
+        path: format!("{table}.csv"),
+        table: (*table).to_owned(),
+        bytes: text.as_bytes().to_vec(),
+    };
+    let files: Vec<BookFile> = tables.iter().map(file).collect();
+    let mut problems = Problems::new();
+    let book = Book::read(&files, &mut problems);
+    assert!(
+        problems.is_empty(),
+        "the book is not sound:\n{}",
+        draw(&problems, false)
+    );
+    book
+}
+
+/// The question a book's settings ask; they must name the day.
+pub(crate) fn ask(book: &Book) -> Question {
+    assert!(book.settings.date.is_some(), "a test's book names its day");
+    Question::new(&book.settings, Date::EPOCH).unwrap()
+}
+
+/// The tables as they are shipped.
+pub(crate) fn built_in() -> Tables {
+    let mut problems = Problems::new();
+    let tables = Tables::load(Vec::new(), &mut problems);
+    assert!(problems.is_empty(), "{}", draw(&problems, false));
+    tables
+}
+
+/// What a book costs, asked of all exact readings: in decimals, as the live formulas of its workbook, and in whole numbers, none of
+/// which may refuse or come to other sums.
+#[track_caller]
+pub(crate) fn cost(book: &Book, tables: &Tables, ask: &Question) -> Result<Landed, Problems> {
+    let read = tried(book, tables, ask)?.unwrap_or_else(|error| panic!("{error}"));
+    assert!(
+        read.refused.is_empty(),
+        "to {}, whole numbers refuse: {:?}",
+        ask.to.code(),
+        read.refused
+    );
+    Ok(read.landed)
+}
+
+/// A book in all exact readings.
+pub(crate) struct Read {
+    pub(crate) landed: Landed,
+    /// Why whole numbers were not asked, parcel by parcel.
+    pub(crate) refused: Vec<NoWhole>,
+}
+
+/// The same; where readings come to other sums, what they say.
+pub(crate) fn tried(
+    book: &Book,
+    tables: &Tables,
+    ask: &Question,
+) -> Result<Result<Read, String>, Problems> {
+    let landed = landwaiter::cost(book, tables, ask)?;
+    let jurisdiction = Jurisdiction::open(tables, ask)?;
+    let works = landwaiter::landed::workings(book, &jurisdiction)?;
+    #[cfg(feature = "pages")]
+    if let Err(error) = landwaiter::report::workbook_agrees(&landed, &works) {
+        return Ok(Err(error));
+    }
+    let digits = jurisdiction.currency().digits();
+    let whole = works.iter().map(|work| whole_agrees(work, digits));
+    let refused: Result<Vec<_>, String> = whole.collect();
+    Ok(refused.map(|refused| Read {
+        landed,
+        refused: refused.into_iter().flatten().collect(),
+    }))
+}
+
+/// The rows of a CSV text after its header; lines that begin with `#` are notes.
+pub(crate) fn records(text: &str) -> Vec<csv::StringRecord> {
+    csv::ReaderBuilder::new()
+        .comment(Some(b'#'))
+        .from_reader(text.as_bytes())
+        .records()
+        .map(Result::unwrap)
+        .collect()
+}
+
+/// So many cases, always the same ones unless the environment says otherwise.
+pub(crate) fn cases(count: u32) -> Config {
+    let told = |name: &str| std::env::var_os(name).is_some();
+    let mut config = Config {
+        failure_persistence: None,
+        ..Config::default()
+    };
+    if !told("PROPTEST_CASES") {
+        // a third of them here, all in the checks against the outside
+        config.cases = u32::try_from(share(count.into(), u64::from(count) / 3)).unwrap();
+    }
+    if !told("PROPTEST_RNG_SEED") {
+        config.rng_seed = RngSeed::Fixed(1734);
+    }
+    config
+}
