@@ -1,7 +1,7 @@
 //! Long price lists, line by line: [`crate::landed`] between rows in and rows out, as a pure filter.
 //!
 //! Each line is a consignment of its own, or adjacent lines that share a `consignment` are one. The pennies are those of
-//! `cost`: a line of its own goes by integers ([`crate::rules::IntegerProgram`]) where those are exact, everything else by the
+//! `cost`: a line of its own goes by integers (`rules::IntegerProgram`) where those are exact, everything else by the
 //! engine that makes the bill of a book. Owns the columns, the caches and the writing of a line; reads and writes no files.
 
 mod block;

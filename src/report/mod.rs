@@ -1,6 +1,6 @@
 //! Results to text: one view, many renderers. No files, no terminal.
 //!
-//! A command's result becomes a [`View`] (sentences, tables of typed cells, notes) that plain text, Markdown and CSV only
+//! A command's result becomes a view (sentences, tables of typed cells, notes) that plain text, Markdown and CSV only
 //! style; JSON comes from structs of its own with a lasting name and fixed units.
 
 mod alt_text;

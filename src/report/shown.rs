@@ -92,7 +92,7 @@ impl ShownTotals<'_> {
         self.amounts.landed()
     }
 
-    /// The price tags, as [`Totals::price_tags`] has them.
+    /// The price tags, as `Totals::price_tags` has them.
     pub fn price_tags(&self) -> ShownMoney {
         self.tags
     }
@@ -105,7 +105,7 @@ impl ShownTotals<'_> {
 }
 
 impl ShownLanded<'_> {
-    /// The sum with what is in dispute decided the other way, and its rows, as [`Landed::decided_otherwise`] has it.
+    /// The sum with what is in dispute decided the other way, and its rows, as `Landed::decided_otherwise` has it.
     pub fn decided_otherwise(&self) -> Result<Option<(ShownMoney, Vec<Disputed>)>, Overflow> {
         let t = &self.totals;
         let sums = [t.landed()?, t.landed_undisputed, t.landed_with_disputed];

@@ -117,7 +117,7 @@ impl<K: Copy> Amount<K> {
         Dec::total(amounts.into_iter().map(|one| one.0)).map(Amount::of)
     }
 
-    /// The amount shared by weights, as [`share`](super::share) does it.
+    /// The amount shared by weights, as `share` does it.
     pub fn share(self, weights: &[Amount<K>], decimals: u32) -> Result<Vec<Amount<K>>, Overflow> {
         let weights: Vec<Dec> = weights.iter().map(|one| one.0).collect();
         let parts = super::share(self.0, &weights, decimals)?;
