@@ -72,7 +72,7 @@ pub fn compare_with(
 }
 
 /// As [`compare_with`], for a jurisdiction that is open already, of a book of which [`lost_apart`] was asked.
-pub fn compare_at(
+pub(crate) fn compare_at(
     book: &Book,
     jurisdiction: &Jurisdiction<'_>,
     options: Options,

@@ -10,7 +10,8 @@ mod mine;
 mod reference;
 
 pub use against::Against;
-pub use comparison::{Comparison, LeftOut, Options, compare, compare_at, compare_with};
+pub(crate) use comparison::compare_at;
+pub use comparison::{Comparison, LeftOut, Options, compare, compare_with};
 pub use market::{Along, Market};
 pub(crate) use market::{Asked, Set};
 pub use mine::Compared;

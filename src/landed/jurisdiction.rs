@@ -344,7 +344,7 @@ impl<'a> Jurisdiction<'a> {
     }
 
     /// The market rate into the destination's money on a day.
-    pub fn market_rate(&self, from: Currency, day: Date) -> Result<Quote, Diagnostic> {
+    pub(crate) fn market_rate(&self, from: Currency, day: Date) -> Result<Quote, Diagnostic> {
         let quote = self
             .published_market(from, day)?
             .ok_or_else(|| no_rate(from, self.currency(), day))?;

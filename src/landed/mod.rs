@@ -81,8 +81,8 @@ pub(crate) use trail::Step;
 pub(crate) use understood::understood;
 pub(crate) use what_if::{Change, WhatIf};
 pub use whole::{NoWhole, whole_agrees};
-pub(crate) use working::Charged;
-pub use working::{Working, workings};
+pub use working::workings;
+pub(crate) use working::{Charged, Working};
 
 #[cfg(test)]
 pub(crate) use coverage::{Coverage, Known, coverage};

@@ -75,15 +75,15 @@ impl<'a> Reading<'a> {
 /// A parcel whose receipts are being read into its bill.
 pub(super) struct Receiving<'r, 'a> {
     /// The bill as it was calculated.
-    pub calculated: &'r Bill,
+    pub(crate) calculated: &'r Bill,
     /// The bill with what receipts say in it so far.
-    pub bill: Bill,
+    pub(crate) bill: Bill,
     /// How they are understood so far.
-    pub reading: Reading<'a>,
+    pub(crate) reading: Reading<'a>,
     /// The book they stand in.
-    pub book: &'a Book,
+    pub(crate) book: &'a Book,
     /// What of the parcel decides how they are read.
-    pub ground: Ground<'r>,
+    pub(crate) ground: Ground<'r>,
 }
 
 /// The receipts of a deposit: they say what was paid, and not what the goods cost.

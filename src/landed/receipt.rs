@@ -20,13 +20,13 @@ const KEPT: &str = "kept";
 #[derive(Clone, Copy)]
 pub(super) struct Ground<'r> {
     /// What the parcel is to its buyer.
-    pub kind: ConsignmentState,
+    pub(crate) kind: ConsignmentState,
     /// The day of ordering.
-    pub ordered: Date,
+    pub(crate) ordered: Date,
     /// The seller's money.
-    pub paid_in: Currency,
+    pub(crate) paid_in: Currency,
     /// Where it goes.
-    pub jurisdiction: &'r Jurisdiction<'r>,
+    pub(crate) jurisdiction: &'r Jurisdiction<'r>,
     taxed_at_sale: bool,
     lines: usize,
 }

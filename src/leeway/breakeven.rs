@@ -47,7 +47,7 @@ pub(crate) struct Edge {
 
 /// All edges of a build.
 #[derive(Debug, Clone, Default)]
-pub struct BreakEven {
+pub(crate) struct BreakEven {
     /// The edges.
     pub(crate) edges: Vec<Edge>,
     /// The bikes, and the offers of parts, that are not held against the build, each with the reason.
@@ -59,7 +59,7 @@ pub struct BreakEven {
 /// Finds the edges against every complete bike and every offer of a part at home. A bike from abroad is held against the build
 /// by its own landed cost, which an exchange rate moves with the build's. Bikes are held against the rows that `compare` looks
 /// at: tools, consumables, shop work and spares only with `with_tools`. A part is ordered with all that its parcel holds.
-pub fn break_even(
+pub(crate) fn break_even(
     book: &Book,
     jurisdiction: &Jurisdiction<'_>,
     with_tools: bool,

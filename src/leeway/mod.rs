@@ -13,14 +13,13 @@ mod scene;
 mod spread;
 mod study;
 
-pub use breakeven::break_even;
-pub(crate) use breakeven::{Against, BreakEven, Edge, Lever};
+pub(crate) use breakeven::{Against, BreakEven, Edge, Lever, break_even};
 pub(crate) use driver::{Driver, Range};
 pub(crate) use mass::MassRange;
 pub use mass::mass_range;
 pub(crate) use outcome::{Effect, Outcomes};
-pub(crate) use spread::effects;
-pub use spread::{Leeway, leeway};
+pub use spread::leeway;
+pub(crate) use spread::{Leeway, effects};
 
 #[cfg(test)]
 mod tests;

@@ -17,4 +17,5 @@ pub use ladder::{Ladder, Stop};
 pub(crate) use marginal::InDispute;
 pub use ranked::Ranked;
 pub(crate) use ranked::Unranked;
-pub use ranking::{Ranking, rank, rank_at};
+pub(crate) use ranking::rank_at;
+pub use ranking::{Ranking, rank};

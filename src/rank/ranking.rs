@@ -62,7 +62,7 @@ pub fn rank(book: &Book, tables: &Tables, ask: &Question) -> Result<Ranking, Pro
 }
 
 /// As [`rank`], for a jurisdiction that is open already, of a book of which [`lost_apart`] was asked.
-pub fn rank_at(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Ranking, Problems> {
+pub(crate) fn rank_at(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Ranking, Problems> {
     let mut problems = Problems::new();
     check_places(book, jurisdiction, &mut problems);
     if problems.refuse() {

@@ -22,7 +22,7 @@ pub type ShownSums = ChargeBreakdown<Shown>;
 #[derive(Debug, Clone)]
 pub struct ShownLanded<'a> {
     /// The landed cost in the destination's money, and all that is no sum.
-    pub home: &'a Landed,
+    pub(crate) home: &'a Landed,
     /// Bills by id.
     pub bills: Vec<ShownBill<'a>>,
     /// Rows that need no calculation.
@@ -38,13 +38,13 @@ pub struct ShownBill<'a> {
     /// The bill in the destination's money, and all that is no sum.
     pub home: &'a Bill,
     pub amounts: ShownSums,
-    pub in_price: ShownSums,
-    pub intrinsic_value: ShownMoney,
-    pub customs_value: ShownMoney,
+    pub(crate) in_price: ShownSums,
+    pub(crate) intrinsic_value: ShownMoney,
+    pub(crate) customs_value: ShownMoney,
     pub landed_undisputed: ShownMoney,
-    pub landed_with_disputed: ShownMoney,
-    pub limits: Vec<Headroom<Shown>>,
-    pub otherwise: Option<(&'a str, ShownMoney)>,
+    pub(crate) landed_with_disputed: ShownMoney,
+    pub(crate) limits: Vec<Headroom<Shown>>,
+    pub(crate) otherwise: Option<(&'a str, ShownMoney)>,
     pub lines: Vec<ShownLine<'a>>,
 }
 
@@ -53,7 +53,7 @@ pub struct ShownBill<'a> {
 #[expect(missing_docs, reason = "named as in the bill")]
 pub struct ShownLine<'a> {
     /// The line in the destination's money, and all that is no sum.
-    pub home: &'a BillLine,
+    pub(crate) home: &'a BillLine,
     pub amounts: ShownSums,
 }
 
@@ -62,10 +62,10 @@ pub struct ShownLine<'a> {
 #[expect(missing_docs, reason = "named as in the landed cost")]
 pub struct ShownHeld<'a> {
     /// The same in the destination's money, and all that is no sum.
-    pub home: &'a Held,
+    pub(crate) home: &'a Held,
     pub paid: Option<ShownMoney>,
-    pub sent_back: ShownMoney,
-    pub refunded: ShownMoney,
+    pub(crate) sent_back: ShownMoney,
+    pub(crate) refunded: ShownMoney,
 }
 
 /// The totals in the money shown.
@@ -73,17 +73,17 @@ pub struct ShownHeld<'a> {
 #[expect(missing_docs, reason = "named as in the totals")]
 pub struct ShownTotals<'a> {
     /// The totals in the destination's money, and all that is no sum.
-    pub home: &'a Totals,
+    pub(crate) home: &'a Totals,
     pub amounts: ShownSums,
     pub held: ShownMoney,
-    pub tags: ShownMoney,
+    pub(crate) tags: ShownMoney,
     pub landed_undisputed: ShownMoney,
-    pub landed_with_disputed: ShownMoney,
+    pub(crate) landed_with_disputed: ShownMoney,
     pub to_pay_seller: ShownMoney,
     pub to_pay_carrier: ShownMoney,
     pub spent: ShownMoney,
     pub to_pay: ShownMoney,
-    pub replacement: ShownMoney,
+    pub(crate) replacement: ShownMoney,
 }
 
 impl ShownTotals<'_> {
@@ -93,12 +93,12 @@ impl ShownTotals<'_> {
     }
 
     /// The price tags, as `Totals::price_tags` has them.
-    pub fn price_tags(&self) -> ShownMoney {
+    pub(crate) fn price_tags(&self) -> ShownMoney {
         self.tags
     }
 
     /// What the next person would pay for the same bike; none where no part has a price.
-    pub fn known_replacement(&self) -> Option<ShownMoney> {
+    pub(crate) fn known_replacement(&self) -> Option<ShownMoney> {
         let known = !self.replacement.is_zero() || self.home.replacement_unknown.is_empty();
         known.then_some(self.replacement)
     }
@@ -106,7 +106,9 @@ impl ShownTotals<'_> {
 
 impl ShownLanded<'_> {
     /// The sum with what is in dispute decided the other way, and its rows, as `Landed::decided_otherwise` has it.
-    pub fn decided_otherwise(&self) -> Result<Option<(ShownMoney, Vec<Disputed>)>, Overflow> {
+    pub(crate) fn decided_otherwise(
+        &self,
+    ) -> Result<Option<(ShownMoney, Vec<Disputed>)>, Overflow> {
         let t = &self.totals;
         let sums = [t.landed()?, t.landed_undisputed, t.landed_with_disputed];
         Ok(self.home.decided(sums))

@@ -37,10 +37,10 @@ pub(crate) use sale::{
 };
 pub use swift::NotWhole;
 pub(crate) use swift::{
-    AskProgram, Charges as LineCharges, IntegerProgram, LineInput as LineAmounts, Package,
-    PackageLine, PayProgram, Room, SaleAmounts, Scratch, TariffTimeline, WholeRate,
+    AskProgram, AskedInWhole, Asks, Charges as LineCharges, Desk, IntegerProgram, Laws,
+    LineInput as LineAmounts, OfferLine, Package, PackageLine, PayProgram, Pays, Room, SaleAmounts,
+    Scratch, TariffTimeline, WholeRate, all_at_sale, any_held,
 };
-pub(crate) use swift::{AskedInWhole, Asks, Desk, Laws, OfferLine, Pays, all_at_sale, any_held};
 
 #[cfg(test)]
 mod tests;

@@ -108,7 +108,7 @@ impl<K: Copy> Amount<K> {
     }
 
     /// So many percent of the amount, unrounded.
-    pub fn part(self, percent: Percent) -> Result<Amount<K>, Overflow> {
+    pub(crate) fn part(self, percent: Percent) -> Result<Amount<K>, Overflow> {
         percent.of(self.0).map(Amount::of)
     }
 
@@ -118,25 +118,24 @@ impl<K: Copy> Amount<K> {
     }
 
     /// The amount shared by weights, as `share` does it.
-    pub fn share(self, weights: &[Amount<K>], decimals: u32) -> Result<Vec<Amount<K>>, Overflow> {
+    pub(crate) fn share(
+        self,
+        weights: &[Amount<K>],
+        decimals: u32,
+    ) -> Result<Vec<Amount<K>>, Overflow> {
         let weights: Vec<Dec> = weights.iter().map(|one| one.0).collect();
         let parts = super::share(self.0, &weights, decimals)?;
         Ok(parts.into_iter().map(Amount::of).collect())
     }
 
     /// The amount, rounded as told.
-    pub fn rounded(self, rounding: Rounding) -> Result<Amount<K>, Overflow> {
+    pub(crate) fn rounded(self, rounding: Rounding) -> Result<Amount<K>, Overflow> {
         rounding.apply(self.0).map(Amount::of)
     }
 
     /// The bare figure with so many decimals, as [`Dec::fixed`] writes it.
     pub fn fixed(self, decimals: u32) -> String {
         self.0.fixed(decimals)
-    }
-
-    /// The bare figure with so many decimals and its thousands apart, as [`Dec::grouped`] writes it.
-    pub fn grouped(self, decimals: u32) -> String {
-        self.0.grouped(decimals)
     }
 
     /// Whether it is nothing.
@@ -170,7 +169,7 @@ impl Rate {
     }
 
     /// The way back by the same rate, unrounded.
-    pub fn to_seller(self, amount: HomeMoney) -> Result<SellerMoney, Overflow> {
+    pub(crate) fn to_seller(self, amount: HomeMoney) -> Result<SellerMoney, Overflow> {
         self.back(amount.0).map(Amount::of)
     }
 }

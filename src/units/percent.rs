@@ -7,7 +7,7 @@ use super::{Dec, Overflow};
 
 /// So many out of a hundred.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
-pub struct Percent(pub(crate) Dec);
+pub(crate) struct Percent(pub(crate) Dec);
 
 impl Percent {
     /// Nothing out of a hundred.

@@ -16,7 +16,7 @@ const MODES: [(&str, Mode); 7] = [
 
 /// A mode and a step.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct Rounding {
+pub(crate) struct Rounding {
     /// The way a figure between two steps goes.
     pub(crate) mode: Mode,
     /// The step, in units of the currency.

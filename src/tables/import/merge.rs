@@ -80,7 +80,10 @@ fn columns_of(rows: &[Vec<String>]) -> Vec<String> {
 
 /// Adds rates to the text of a user's `exchange.csv`, keeping every line that is there; a rate for a key and day that
 /// is there already is left as it is. Returns the new text and the days that are new; the error says what the file lacks.
-pub fn merge(old: Option<&str>, publication: &Publication) -> Result<(String, Vec<Date>), String> {
+pub(crate) fn merge(
+    old: Option<&str>,
+    publication: &Publication,
+) -> Result<(String, Vec<Date>), String> {
     const HEADER: &str = "use,base,quote,rate,valid_from,valid_to,source\n";
     let mut text = old
         .filter(|old| !old.trim().is_empty())

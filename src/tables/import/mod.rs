@@ -18,29 +18,28 @@ use super::Use;
 use crate::text::{Diagnostic, Location, Problems, words};
 use crate::units::{Currency, Date, Dec, number};
 
-pub use merge::merge;
-pub(crate) use merge::{Differing, differing};
+pub(crate) use merge::{Differing, differing, merge};
 
 /// One rate of a published file.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Imported {
+pub(crate) struct Imported {
     /// What it is for.
     pub(crate) usage: Use,
     /// One of this …
-    pub base: Currency,
+    pub(crate) base: Currency,
     /// … is so many of that.
-    pub quote: Currency,
+    pub(crate) quote: Currency,
     /// As printed.
-    pub rate: String,
+    pub(crate) rate: String,
     /// Its first day.
-    pub from: Date,
+    pub(crate) from: Date,
     /// Its last day; none for a market rate, which serves until the next.
-    pub to: Option<Date>,
+    pub(crate) to: Option<Date>,
 }
 
 /// What a file was found to be.
 #[derive(Debug, Clone)]
-pub struct Publication {
+pub(crate) struct Publication {
     /// In words.
     pub(crate) kind: &'static str,
     /// What stands behind its rows.
@@ -48,7 +47,7 @@ pub struct Publication {
     /// The folder of the customs authority whose rates they are, such as `gb`; empty for market rates.
     pub(crate) folder: &'static str,
     /// Its rates.
-    pub rates: Vec<Imported>,
+    pub(crate) rates: Vec<Imported>,
     /// Codes in it that are not money of ISO 4217 today, which were passed over.
     pub(crate) unknown: Vec<String>,
 }
@@ -63,7 +62,7 @@ const BY_HAND: &str = "any other rate is one row of `exchange.csv` in your folde
 `use,base,quote,rate,valid_from,source`: `market,EUR,TWD,36.50,2026-10-30,my bank`";
 
 /// Reads a published file, finding out on its own which it is.
-pub fn import(path: &str, bytes: &[u8], problems: &mut Problems) -> Option<Publication> {
+pub(crate) fn import(path: &str, bytes: &[u8], problems: &mut Problems) -> Option<Publication> {
     let text = decode(path, bytes, problems)?;
     let file = File {
         path: Arc::from(path),

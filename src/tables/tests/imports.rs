@@ -46,7 +46,7 @@ fn refusal(bytes: &[u8]) -> String {
 
 /// `EUR USD 1.1172 2026-10-30`, one for each rate.
 fn rows(publication: &Publication) -> Vec<String> {
-    let row = |r: &crate::tables::Imported| {
+    let row = |r: &crate::tables::import::Imported| {
         let to = r.to.map(|d| format!(" {d}")).unwrap_or_default();
         format!("{} {} {} {}{to}", r.base, r.quote, r.rate, r.from)
     };
