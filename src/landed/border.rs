@@ -7,7 +7,8 @@ use super::parcel::Consignment;
 use super::price::{Priced, ruled_freight};
 use crate::book::Part;
 use crate::rules::{
-    Assessment, Handling, Line, OpenDigits, Parcel, RowFilter, assess, grant, settle_digits,
+    Assessment, Handling, Line, OpenDigits, Parcel, RowFilter, assess, grant, has_open_digits,
+    settle_digits,
 };
 use crate::tables::{Assembly, Dated, PlaceRow, RowRef};
 use crate::text::Diagnostic;
@@ -141,6 +142,10 @@ pub(super) struct Wide {
     /// As single parts, and once more for each thing that some of them may make: with the digits that cost the most where they
     /// stop above rows that differ, and with their own.
     pub(crate) parcels: Vec<(Parcel, Option<Parcel>)>,
+    /// The things, in the same order.
+    pub(super) assemblies: Vec<Assembly>,
+    /// Whether the digits of any line stop above rows that differ, so that what it bears hangs on the package.
+    pub(super) open_digits: bool,
 }
 
 /// All offers of a seller put before the rules as if they were one parcel, whose amounts do not matter; none where parts that are
@@ -160,6 +165,7 @@ pub(super) fn all_lines(
     }
     let digits = classify(&mut parcel, &prepared, jurisdiction, variant)?;
     let mut made = vec![(parcel.clone(), digits.open.clone())];
+    let mut assemblies = Vec::new();
     for assembly in assemblies_of(&parcel, consignment, jurisdiction, variant.counting) {
         let needed = parcel.lines.iter().filter(|line| {
             let mut places = line.places.iter();
@@ -176,9 +182,12 @@ pub(super) fn all_lines(
             open[at] = false;
         }
         made.push((whole, open));
+        assemblies.push(assembly.rule.clone());
     }
     let mut parcels = Vec::with_capacity(made.len());
+    let mut open_digits = false;
     for (mut own, open) in made {
+        open_digits |= has_open_digits(&prepared.program, &own, &open);
         let mut dearest = own.clone();
         settle_digits(&prepared.program, &mut dearest, &open)?;
         grant(&prepared.program, &mut dearest)?;
@@ -187,7 +196,12 @@ pub(super) fn all_lines(
             (0..own.lines.len()).all(|at| own.lines[at].commodity == dearest.lines[at].commodity);
         parcels.push((dearest, (!same).then_some(own)));
     }
-    Ok(Some(Wide { prepared, parcels }))
+    Ok(Some(Wide {
+        prepared,
+        parcels,
+        assemblies,
+        open_digits,
+    }))
 }
 
 /// A missing rate is the row's that names its currency.
@@ -382,7 +396,7 @@ fn assembly_of(
 }
 
 /// All assemblies that some parts of a parcel make, the one that counts first.
-pub(super) fn assemblies_of<'d>(
+fn assemblies_of<'d>(
     parcel: &Parcel,
     consignment: &Consignment<'_>,
     jurisdiction: &'d Jurisdiction<'_>,

@@ -5,198 +5,153 @@
 
 use std::cell::RefCell;
 
-use super::border::{Scenario, all_lines, assemblies_of};
-use super::discount;
 use super::freight;
-use super::jurisdiction::Jurisdiction;
-use super::parcel::{Consignment, ConsignmentState, group, is_reckoned};
-use super::payment::card_fee;
-use super::price::{Priced, Reading, packed_masses, sellers_price, terms};
-use crate::book::{Book, Discount, Freight, Included, Part, Remedies};
+use super::offered::OfferedParcel;
+use super::parcel::Consignment;
+use super::price::{Reading, sellers_price, volume};
+use crate::book::{Freight, Part};
 use crate::rules::{
-    AskedInWhole, AskedLine, Asks, Desk, Given, Laws, OfferLine, Payer, Pays, RowFilter, SaleInput,
-    WholeRate, all_at_sale, any_held,
+    AskedInWhole, Asks, LineCharges, OfferLine, Package, PackageLine, Pays, Scratch, WholeRate,
+    all_at_sale, any_held,
 };
 use crate::tables::{Assembly, FreightStep};
-use crate::text::Problems;
-use crate::units::{Currency, Dec, Grams, SellerMoney};
+use crate::units::Dec;
 
 /// The law of packages that go abroad.
-struct Abroad<'a> {
+struct Abroad {
     /// Of single parts, then once for each thing that some of them may make.
-    laws: Vec<Laws>,
-    assemblies: Vec<&'a Assembly>,
+    laws: Vec<Package>,
     customs: WholeRate,
     /// The seller's side where the destination's tax is taken out of the prices.
     net: Option<Asks>,
-    ddp: bool,
 }
 
 /// A seller's offers, ready to be priced together.
 pub(crate) struct Packages<'a> {
-    jurisdiction: &'a Jurisdiction<'a>,
-    consignment: Consignment<'a>,
-    currency: Currency,
-    /// For each line its offer; none for what comes anyway.
-    offers: Vec<Option<usize>>,
+    parcel: OfferedParcel<'a>,
     lines: Vec<OfferLine>,
-    masses: Vec<Dec>,
     volumes: Vec<Dec>,
-    /// The places that each line fills with what lies in its box.
-    places: Vec<Vec<&'a str>>,
     steps: Vec<&'a FreightStep>,
     asks: Asks,
-    abroad: Option<Abroad<'a>>,
+    abroad: Option<Abroad>,
     /// Without and with a tax that prices held.
     pays: [Pays; 2],
     market: WholeRate,
-    desk: RefCell<Desk>,
+    scratch: RefCell<Scratch>,
 }
 
+/// What a package costs: what is asked for each line, what it bears, and all that is due at the door.
+type Worked = (Vec<AskedInWhole>, Vec<LineCharges>, Dec);
+
 impl<'a> Packages<'a> {
-    /// Offers of one seller beside rows that come anyway; none where their packages must be priced as bills.
-    pub(crate) fn open(
-        book: &'a Book,
-        sure: &[&'a Part],
-        offers: &[&'a Part],
-        jurisdiction: &'a Jurisdiction<'a>,
-    ) -> Option<Packages<'a>> {
-        let consignment = consignment(book, sure, offers, jurisdiction)?;
-        let first = consignment.rows.first()?;
-        let currency = first.currency.unwrap_or(jurisdiction.currency());
-        let digits = currency.digits();
-        let (masses, _) = packed_masses(&consignment, jurisdiction).ok()?;
-        let lines = (consignment.rows.iter().zip(&masses))
-            .map(|(row, packed)| offer_line(row, *packed, jurisdiction, digits))
-            .collect::<Option<Vec<OfferLine>>>()?;
-        let of_offer = |row: &&Part| offers.iter().position(|offer| std::ptr::eq(*offer, *row));
-        let codes = discount::holding(book, &consignment);
-        let payer = |held| Payer {
-            paid_digits: digits,
-            digits: jurisdiction.currency().digits(),
-            card: card_fee(currency, jurisdiction),
-            gift: false,
-            held,
-        };
-        let asks = asks(&consignment, &codes, Reading::Typed, jurisdiction)?;
-        let abroad = if jurisdiction.is_home(consignment.dispatch.code()) {
-            None
-        } else {
-            Some(abroad(
-                &consignment,
-                &lines,
-                &masses,
-                currency,
-                jurisdiction,
-                &codes,
-            )?)
-        };
-        let market = jurisdiction
-            .market_rate(currency, consignment.ordered)
-            .ok()?
-            .rate;
+    /// Makes a seller's offers ready; none where their packages must be priced as bills.
+    pub(crate) fn open(parcel: OfferedParcel<'a>) -> Option<Packages<'a>> {
+        let rows = &parcel.consignment.rows;
+        if rows
+            .iter()
+            .any(|row| row.preference && row.origin.is_some())
+        {
+            return None;
+        }
+        let lines = (0..rows.len()).map(|at| offer_line(&parcel, at));
+        let volumes = rows.iter().map(|row| volume(&[row]).ok());
+        let pays = |held| Pays::build(rows.len(), parcel.payer(held));
         Some(Packages {
-            offers: consignment.rows.iter().map(of_offer).collect(),
-            volumes: consignment
-                .rows
-                .iter()
-                .map(|row| volume(row))
-                .collect::<Option<_>>()?,
-            places: consignment
-                .rows
-                .iter()
-                .map(|row| places(row, &consignment))
-                .collect(),
-            steps: steps(&consignment, jurisdiction),
-            masses: masses.into_iter().map(|mass| mass.0).collect(),
-            pays: [
-                Pays::build(lines.len(), payer(false))?,
-                Pays::build(lines.len(), payer(true))?,
-            ],
-            market: WholeRate::new(market)?,
-            desk: RefCell::default(),
-            jurisdiction,
-            currency,
-            lines,
-            asks,
-            abroad,
-            consignment,
+            lines: lines.collect::<Option<_>>()?,
+            volumes: volumes.collect::<Option<_>>()?,
+            steps: parcel.steps().unwrap_or_default(),
+            asks: Asks::build(&parcel.terms(Reading::Typed))?,
+            abroad: match &parcel.wide {
+                Some(_) => Some(abroad(&parcel)?),
+                None => None,
+            },
+            pays: [pays(false)?, pays(true)?],
+            market: WholeRate::new(parcel.market)?,
+            scratch: RefCell::default(),
+            parcel,
         })
     }
 
     /// What a package of these offers lands at, with what comes anyway; none where its bill must be asked.
     pub(crate) fn landed(&self, chosen: &[usize]) -> Option<Dec> {
-        let here = |offer: &Option<usize>| offer.is_none_or(|offer| chosen.contains(&offer));
-        let which: Vec<usize> = (0..self.lines.len())
-            .filter(|at| here(&self.offers[*at]))
-            .collect();
+        let here = |at: &usize| self.parcel.offers[*at].is_none_or(|own| chosen.contains(&own));
+        let which: Vec<usize> = (0..self.lines.len()).filter(here).collect();
         let carriage = self.carriage(&which)?;
-        let desk = &mut *self.desk.borrow_mut();
-        match &self.abroad {
+        let scratch = &mut *self.scratch.borrow_mut();
+        let (asked, charges, due) = match &self.abroad {
             None => {
-                let asked = self.asks.ask(&which, &self.lines, carriage, desk)?;
-                let nothing = vec![crate::rules::LineCharges::default(); which.len()];
-                self.money(self.pays[0].pay(&which, &asked, &nothing, self.market, desk)?)
+                let asked = self.asks.ask(&which, &self.lines, carriage, scratch)?;
+                (asked, vec![LineCharges::default(); which.len()], Dec::ZERO)
             }
-            Some(abroad) => self.landed_abroad(abroad, &which, carriage, desk),
+            Some(abroad) => self.abroad(abroad, &which, carriage, scratch)?,
+        };
+        let pays = &self.pays[usize::from(any_held(&asked))];
+        let paid = pays.pay(&which, &asked, &charges, self.market, scratch)?;
+        let digits = self.parcel.jurisdiction.currency().digits();
+        let paid = Dec::from_units(paid.into(), digits).ok()?;
+        paid.plus(due).ok()
+    }
+
+    /// What is asked and borne abroad: net of the destination's tax where all lines are then taxed at the sale, else as typed.
+    fn abroad(
+        &self,
+        abroad: &Abroad,
+        which: &[usize],
+        carriage: i64,
+        scratch: &mut Scratch,
+    ) -> Option<Worked> {
+        let net = match &abroad.net {
+            Some(net) => Some(self.borne(abroad, net, (which, carriage), scratch)?),
+            None => None,
+        };
+        match net.filter(|(_, charges, _)| all_at_sale(charges)) {
+            Some(net) => Some(net),
+            None => self.borne(abroad, &self.asks, (which, carriage), scratch),
         }
     }
 
-    fn landed_abroad(
+    fn borne(
         &self,
-        abroad: &Abroad<'_>,
-        which: &[usize],
-        carriage: i64,
-        desk: &mut Desk,
-    ) -> Option<Dec> {
-        let makes = |one: &&Assembly| self.makes(one, which);
-        let law = match abroad.assemblies.iter().position(makes) {
-            Some(thing) => abroad.laws.get(thing + 1)?,
-            None => abroad.laws.first()?,
-        };
-        let bear = |asked: &[AskedInWhole], desk: &mut Desk| {
-            law.assess((which, &self.lines), asked, abroad.customs, desk)
-        };
-        let net = match &abroad.net {
-            Some(net) => {
-                let asked = net.ask(which, &self.lines, carriage, desk)?;
-                let charges = bear(&asked, desk)?;
-                all_at_sale(&charges.lines).then_some((asked, charges))
-            }
-            None => None,
-        };
-        let (asked, charges) = match net {
-            Some(net) => net,
-            None => {
-                let asked = self.asks.ask(which, &self.lines, carriage, desk)?;
-                let charges = bear(&asked, desk)?;
-                (asked, charges)
-            }
-        };
-        let pays = &self.pays[usize::from(any_held(&asked))];
-        let paid = pays.pay(which, &asked, &charges.lines, self.market, desk)?;
-        let due = if abroad.ddp { Dec::ZERO } else { charges.due };
-        self.money(paid)?.plus(due).ok()
+        abroad: &Abroad,
+        asks: &Asks,
+        (which, carriage): (&[usize], i64),
+        scratch: &mut Scratch,
+    ) -> Option<Worked> {
+        let asked = asks.ask(which, &self.lines, carriage, scratch)?;
+        let lines = asked
+            .iter()
+            .zip(which)
+            .map(|(own, at)| own.line(&self.lines[*at]));
+        let lines = lines.collect::<Option<Vec<PackageLine>>>()?;
+        let law = self.law(abroad, which)?;
+        let borne = law.bear(which, &lines, abroad.customs, scratch)?;
+        let ddp = self.parcel.consignment.pays_duty();
+        let due = if ddp { Dec::ZERO } else { borne.due };
+        Some((asked, borne.lines, due))
     }
 
-    fn money(&self, minor: i64) -> Option<Dec> {
-        Dec::from_units(minor.into(), self.jurisdiction.currency().digits()).ok()
+    /// The law of a package: of single parts, or of the thing that they are together.
+    fn law<'l>(&self, abroad: &'l Abroad, which: &[usize]) -> Option<&'l Package> {
+        let things = &self.parcel.wide.as_ref()?.assemblies;
+        let thing = things.iter().position(|one| self.makes(one, which));
+        abroad.laws.get(thing.map_or(0, |thing| thing + 1))
     }
 
     /// What carrying costs, in minor units of the seller's money, where it does not travel free.
     fn carriage(&self, which: &[usize]) -> Option<i64> {
-        let digits = self.currency.digits();
-        let price = match &self.consignment.freight {
+        let digits = self.parcel.currency.digits();
+        let price = match &self.parcel.consignment.freight {
             Freight::Unknown => Dec::ZERO,
             Freight::Amount(amount) => *amount,
             Freight::Schedule(_) => {
                 let first = self.steps.first()?;
-                let mass = Dec::total(which.iter().map(|at| self.masses[*at])).ok()?;
+                let mass =
+                    Dec::total(which.iter().map(|at| self.parcel.lines[*at].packed.0)).ok()?;
                 let volume = Dec::total(which.iter().map(|at| self.volumes[*at])).ok()?;
                 let charged = freight::charged_mass(&self.steps, mass, volume).ok()?;
                 let price = freight::price(&self.steps, charged).ok()??;
-                let at = (self.currency, self.consignment.ordered);
-                let price = sellers_price(price, first.currency, at, self.jurisdiction);
+                let at = (self.parcel.currency, self.parcel.consignment.ordered);
+                let price = sellers_price(price, first.currency, at, self.parcel.jurisdiction);
                 price.ok()?.amount()
             }
         };
@@ -205,10 +160,10 @@ impl<'a> Packages<'a> {
 
     /// Whether the parts of a package together are another thing.
     fn makes(&self, assembly: &Assembly, which: &[usize]) -> bool {
+        let own = &self.parcel.consignment;
         let here = |name: &String| {
-            which
-                .iter()
-                .any(|at| self.places[*at].contains(&name.as_str()))
+            let mut lines = which.iter().map(|at| own.rows[*at]);
+            lines.any(|row| places(row, own).any(|place| place == name))
         };
         assembly.needs.iter().all(here)
             && assembly
@@ -220,176 +175,49 @@ impl<'a> Packages<'a> {
     }
 }
 
-/// The one parcel of all rows, ordered on one day, without receipts.
-fn consignment<'a>(
-    book: &'a Book,
-    sure: &[&'a Part],
-    offers: &[&'a Part],
-    jurisdiction: &Jurisdiction<'_>,
-) -> Option<Consignment<'a>> {
-    let rows: Vec<&Part> = sure.iter().chain(offers).copied().collect();
-    let claims = |row: &&Part| row.preference && row.origin.is_some();
-    if !rows.iter().all(|row| is_reckoned(row)) || rows.iter().any(claims) {
-        return None;
-    }
-    let mut problems = Problems::new();
-    let mut found = group(book, &rows, jurisdiction, &mut problems);
-    let consignment = found
-        .pop()
-        .filter(|_| found.is_empty() && !problems.refuse())?;
-    let told = book
-        .receipts
-        .iter()
-        .any(|receipt| receipt.consignment == consignment.id);
-    let plain = consignment.kind == ConsignmentState::ToOrder
-        && jurisdiction.what_if.freight.is_empty()
-        && !told;
-    plain.then_some(consignment)
-}
-
-fn offer_line(
-    row: &Part,
-    packed: Grams,
-    jurisdiction: &Jurisdiction<'_>,
-    digits: u32,
-) -> Option<OfferLine> {
-    let price = jurisdiction.what_if.price_of(row, digits).ok()?;
-    let pieces = i64::from(row.quantity);
+fn offer_line(parcel: &OfferedParcel<'_>, at: usize) -> Option<OfferLine> {
+    let (row, line) = (parcel.consignment.rows.get(at)?, parcel.lines.get(at)?);
+    let pieces = i64::from(line.pieces);
     let bare = match row.mass {
         Some(mass) => mass.0.small_units(1)?.checked_mul(pieces)?,
         None => 0,
     };
     Some(OfferLine {
-        price: price.amount().small_units(digits)?,
+        price: line.price.amount().small_units(parcel.currency.digits())?,
         pieces,
-        packed: packed.0.small_units(1)?,
+        packed: line.packed.0.small_units(1)?,
         bare,
     })
 }
 
-fn abroad<'a>(
-    consignment: &Consignment<'_>,
-    lines: &[OfferLine],
-    masses: &[Grams],
-    currency: Currency,
-    jurisdiction: &'a Jurisdiction<'a>,
-    codes: &[&Discount],
-) -> Option<Abroad<'a>> {
-    let scenario = Scenario {
-        counting: RowFilter {
-            disputed: !jurisdiction.what_if.undisputed,
-            remedies: jurisdiction.what_if.remedies || jurisdiction.ask.remedies == Remedies::Count,
-        },
-        origin: None,
-        claim: Vec::new(),
-        told: None,
-        assembled: true,
-        heading: None,
-    };
-    let priced = Priced {
-        currency,
-        lines: masses
-            .iter()
-            .map(|packed| AskedLine {
-                packed: *packed,
-                ..AskedLine::default()
-            })
-            .collect(),
-        typed: SellerMoney::ZERO,
-        used: Vec::new(),
-        packed: Grams::ZERO,
-        guessed: Vec::new(),
-        freight_unknown: false,
-    };
-    let wide = all_lines(consignment, &priced, jurisdiction, &scenario).ok()??;
+/// The law of all lines; none where what a line bears hangs on more than which of them a package holds.
+fn abroad(parcel: &OfferedParcel<'_>) -> Option<Abroad> {
+    let wide = parcel.wide.as_ref().filter(|wide| !wide.open_digits)?;
     let program = &wide.prepared.program;
-    let told = wide.parcels.iter().all(|(_, own)| own.is_none());
-    if !told || program.schedules().next().is_some() {
+    if program.schedules().next().is_some() {
         return None;
     }
     let (plain, _) = wide.parcels.first()?;
-    let found = assemblies_of(plain, consignment, jurisdiction, scenario.counting);
     let laws = wide
         .parcels
         .iter()
-        .map(|(parcel, _)| Laws::build(program, parcel));
-    let customs = jurisdiction
-        .customs_rate(currency, consignment.arrival)
-        .ok()?
-        .quote
-        .rate;
-    let net = if consignment.tax_to_take_out(jurisdiction) == Included::SaleTax {
+        .map(|(own, _)| Package::open(program, own));
+    let net = if parcel.holds_sale_tax() {
         let percents = program.sale_tax_rates(plain).ok()?;
-        Some(asks(
-            consignment,
-            codes,
-            Reading::Net(&percents),
-            jurisdiction,
-        )?)
+        Some(Asks::build(&parcel.terms(Reading::Net(&percents)))?)
     } else {
         None
     };
-    debug_assert_eq!(plain.lines.len(), lines.len());
     Some(Abroad {
         laws: laws.collect::<Option<_>>()?,
-        assemblies: found.into_iter().map(|one| &one.rule).collect(),
-        customs: WholeRate::new(customs)?,
+        customs: WholeRate::new(parcel.customs)?,
         net,
-        ddp: consignment.pays_duty(),
     })
 }
 
-/// The terms of all lines; what carrying costs is told for each package.
-fn asks(
-    consignment: &Consignment<'_>,
-    codes: &[&Discount],
-    reading: Reading<'_>,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Option<Asks> {
-    let first = consignment.rows.first()?;
-    let digits = first.currency.unwrap_or(jurisdiction.currency()).digits();
-    let carriage = Given::Supplied(SaleInput::Carriage);
-    Asks::build(&terms(
-        consignment,
-        codes,
-        carriage,
-        (reading, jurisdiction),
-        digits,
-    ))
-}
-
-fn steps<'a>(
-    consignment: &Consignment<'_>,
-    jurisdiction: &Jurisdiction<'a>,
-) -> Vec<&'a FreightStep> {
-    match &consignment.freight {
-        Freight::Schedule(name) => jurisdiction.schedule(
-            name,
-            consignment.dispatch.code(),
-            consignment.channel.name(),
-            consignment.ordered,
-        ),
-        _ => Vec::new(),
-    }
-}
-
-/// Cubic centimetres of a row's boxes.
-fn volume(row: &Part) -> Option<Dec> {
-    let Some([a, b, c]) = row.box_cm else {
-        return Some(Dec::ZERO);
-    };
-    a.times(b)
-        .ok()?
-        .times(c)
-        .ok()?
-        .times(Dec::from(row.quantity))
-        .ok()
-}
-
 /// The places of a row and of what lies in its box.
-fn places<'a>(row: &'a Part, consignment: &Consignment<'a>) -> Vec<&'a str> {
+fn places<'c>(row: &'c Part, consignment: &'c Consignment<'_>) -> impl Iterator<Item = &'c String> {
     let inside = consignment.bundled.iter().copied();
     let inside = inside.filter(|one| one.comes_with.as_deref() == Some(row.name.as_str()));
-    let all = inside.chain([row]).flat_map(|row| row.places.iter());
-    all.map(String::as_str).collect()
+    inside.chain([row]).flat_map(|row| row.places.iter())
 }

@@ -2,7 +2,7 @@
 
 use super::working::Working;
 use crate::rules::{
-    Assessment, LineCharges, NotWhole, Package, PackageLine, Parcel, Program, Room, WholeRate,
+    Assessment, LineCharges, NotWhole, Package, PackageLine, Parcel, Program, Scratch, WholeRate,
 };
 use crate::tables::{Collect, Kind};
 use crate::units::{Dec, Overflow, Rounding};
@@ -121,8 +121,10 @@ fn in_whole_numbers(
         .map(|line| PackageLine::of(line, sellers));
     let lines: Vec<PackageLine> = of_lines.collect::<Option<_>>().ok_or(NoWhole::Line)?;
     let rate = WholeRate::new(parcel.customs).ok_or(NoWhole::Rate)?;
-    let mut room = Room::default();
-    let charges = package.apply(&lines, rate, &mut room);
+    let all: Vec<usize> = (0..lines.len()).collect();
+    let borne = package.bear(&all, &lines, rate, &mut Scratch::default());
+    // lines of amounts that are no whole minor units would not add up to the parcel
+    let borne = borne.filter(|borne| borne.whole);
     let of = |own: &LineCharges| {
         let home = |amount: i64| Dec::new(amount, home);
         let at_sale = Dec::new(own.sale_tax, sellers);
@@ -140,5 +142,10 @@ fn in_whole_numbers(
             ended: own.ended != 0,
         }
     };
-    Ok(charges.ok_or(NoWhole::TooLarge)?.iter().map(of).collect())
+    Ok(borne
+        .ok_or(NoWhole::TooLarge)?
+        .lines
+        .iter()
+        .map(of)
+        .collect())
 }

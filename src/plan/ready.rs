@@ -5,7 +5,7 @@ use super::cases::Bounds;
 use super::model::UNIT;
 use super::refusal::FINER;
 use crate::book::Part;
-use crate::landed::{Packages, SellerBounds, seller_bounds};
+use crate::landed::{OfferedParcel, Packages, SellerBounds, seller_bounds};
 use crate::units::Dec;
 
 /// Decimals of the law's bounds.
@@ -37,10 +37,11 @@ impl<'a> Ready<'a> {
             .map(|at| all.pool.bids[*at as usize].row)
             .collect();
         let sure = &all.base[parcel];
-        let least = seller_bounds(all.book, sure, &rows, &slots, all.jurisdiction).ok();
+        let offered = OfferedParcel::open(all.book, sure, &rows, all.jurisdiction).ok();
+        let least = (offered.as_ref()).and_then(|offered| seller_bounds(offered, &slots).ok());
         Ready {
             bounds: least.and_then(|least| in_units(all, parcel, &rows, &least)),
-            packages: Packages::open(all.book, sure, &rows, all.jurisdiction),
+            packages: offered.and_then(Packages::open),
             offers,
         }
     }

@@ -26,7 +26,7 @@ pub(crate) use form::{
     Algebra, Asking, Cells, Figure, Id, Input, Law, Measure, Name, Op, Origin, Paying, RatePart,
     SaleInput, SaleRows, Shared, Told, What, bounds, evaluate, law, tell_asking, tell_paying,
 };
-pub(crate) use open::{OpenDigits, settle_digits};
+pub(crate) use open::{OpenDigits, has_open_digits, settle_digits};
 pub(crate) use parcel::{Handling, Line, Parcel};
 pub(crate) use program::{Occasion, Program, RowFilter, currencies};
 pub(crate) use programs::Programs;
@@ -37,8 +37,8 @@ pub(crate) use sale::{
 };
 pub use swift::NotWhole;
 pub(crate) use swift::{
-    AskProgram, AskedInWhole, Asks, Charges as LineCharges, Desk, IntegerProgram, Laws,
-    LineInput as LineAmounts, OfferLine, Package, PackageLine, PayProgram, Pays, Room, SaleAmounts,
+    AskProgram, AskedInWhole, Asks, Charges as LineCharges, IntegerProgram,
+    LineInput as LineAmounts, OfferLine, Package, PackageLine, PayProgram, Pays, SaleAmounts,
     Scratch, TariffTimeline, WholeRate, all_at_sale, any_held,
 };
 

@@ -191,6 +191,11 @@ pub(crate) fn settle_digits(
     settle(program, parcel, &choices, weighing)
 }
 
+/// Whether the digits of any open line stop above rows that differ.
+pub(crate) fn has_open_digits(program: &Program, parcel: &Parcel, open: &[bool]) -> bool {
+    asked(program, parcel, open).1.iter().any(Option::is_some)
+}
+
 /// Settles lines one after another, each with its choices.
 fn settle(
     program: &Program,

@@ -199,7 +199,7 @@ impl Finder<'_, '_> {
         within: &Within<'_>,
     ) -> Result<Lin, Stop> {
         let paid = forms.paid(within.frame, (asked, due), within.offered.market)?;
-        match due.filter(|_| !self.offers.consignment.pays_duty()) {
+        match due.filter(|_| !self.offers.parcel.consignment.pays_duty()) {
             Some(due) => Ok(due.beside(&paid)?.least),
             None => Ok(paid.least),
         }

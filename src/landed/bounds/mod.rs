@@ -28,11 +28,9 @@ mod cases;
 mod offers;
 mod weights;
 
-use super::jurisdiction::Jurisdiction;
-use super::parcel::{Consignment, ConsignmentState, group, is_reckoned};
-use crate::book::{Book, Part};
+use super::offered::OfferedParcel;
 use crate::rules::bounds::Unbounded;
-use crate::text::{Diagnostic, Problems};
+use crate::text::Diagnostic;
 use crate::units::Overflow;
 use offers::Offers;
 
@@ -115,44 +113,8 @@ impl From<Diagnostic> for NoBounds {
 /// Bounds on what parcels cost that hold some of a seller's offers, beside rows that come anyway. Of the offers of one slot a
 /// parcel holds one at most.
 pub(crate) fn seller_bounds(
-    book: &Book,
-    sure: &[&Part],
-    offers: &[&Part],
+    parcel: &OfferedParcel<'_>,
     slots: &[usize],
-    jurisdiction: &Jurisdiction<'_>,
 ) -> Result<SellerBounds, NoBounds> {
-    let rows: Vec<&Part> = sure.iter().chain(offers).copied().collect();
-    if offers.is_empty() || offers.len() != slots.len() || !rows.iter().all(|row| is_reckoned(row))
-    {
-        return Err("not every row has a price".into());
-    }
-    if !jurisdiction.what_if.freight.is_empty() {
-        return Err("the freight is supposed to be otherwise".into());
-    }
-    let consignment = one_parcel(book, &rows, jurisdiction)?;
-    let offers = Offers::open(book, consignment, (offers, slots), jurisdiction)?;
-    cases::of(&offers)
-}
-
-/// The one parcel that rows are, still to be ordered and without receipts.
-fn one_parcel<'a>(
-    book: &'a Book,
-    rows: &[&'a Part],
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<Consignment<'a>, NoBounds> {
-    let mut problems = Problems::new();
-    let mut consignments = group(book, rows, jurisdiction, &mut problems);
-    let consignment = consignments.pop();
-    let Some(consignment) = consignment.filter(|_| consignments.is_empty() && !problems.refuse())
-    else {
-        return Err("the rows are not one parcel".into());
-    };
-    if consignment.kind != ConsignmentState::ToOrder {
-        return Err("the parcel is not to be ordered".into());
-    }
-    let mut receipts = book.receipts.iter();
-    if receipts.any(|receipt| receipt.consignment == consignment.id) {
-        return Err("the parcel has receipts".into());
-    }
-    Ok(consignment)
+    cases::of(&Offers::open(parcel, slots)?)
 }

@@ -3,26 +3,18 @@
 use std::collections::BTreeMap;
 
 use super::NoBounds;
-use crate::book::{Book, Discount, Included, Part, Remedies};
-use crate::landed::border::{Scenario, Wide, all_lines};
-use crate::landed::discount::holding;
-use crate::landed::jurisdiction::Jurisdiction;
-use crate::landed::parcel::Consignment;
-use crate::landed::payment::card_fee;
-use crate::landed::price::{Priced, Reading, packed_masses, terms};
+use crate::book::Part;
+use crate::landed::offered::OfferedParcel;
+use crate::landed::price::Reading;
 use crate::rules::bounds::{Between, Each, Frame, LawForm, Offered, SellerForms, Value, around};
-use crate::rules::{AskedLine, Given, Input, Parcel, Payer, RowFilter, SaleInput};
-use crate::units::{Currency, Dec, Grams, Mode, Rate, SellerMoney};
+use crate::rules::{Input, Parcel, SaleInput};
+use crate::units::{Dec, Grams, Mode};
 
 /// The lines of one seller's packages.
 pub(super) struct Offers<'a> {
-    pub(super) jurisdiction: &'a Jurisdiction<'a>,
-    pub(super) consignment: Consignment<'a>,
-    pub(super) currency: Currency,
+    pub(super) parcel: &'a OfferedParcel<'a>,
     /// For each line its slot; none for what comes anyway.
     slots: Vec<Option<usize>>,
-    /// For each line its offer.
-    places: Vec<Option<usize>>,
     /// All packages.
     pub(super) all: Frame,
     /// The figures of the lines that are the same in every case.
@@ -33,78 +25,37 @@ pub(super) struct Offers<'a> {
     list: Vec<i64>,
     /// Packed grams.
     masses: Vec<Dec>,
-    discounts: Vec<&'a Discount>,
-    /// The law's view of all lines; none where they cross no border.
-    pub(super) wide: Option<Wide>,
-    customs: Rate,
-    market: Rate,
-}
-
-/// How a parcel is looked at under what is taken to be otherwise.
-fn supposed(jurisdiction: &Jurisdiction<'_>) -> Scenario {
-    let what_if = &jurisdiction.what_if;
-    Scenario {
-        counting: RowFilter {
-            disputed: !what_if.undisputed,
-            remedies: what_if.remedies || jurisdiction.ask.remedies == Remedies::Count,
-        },
-        origin: None,
-        told: None,
-        claim: Vec::new(),
-        assembled: true,
-        heading: None,
-    }
 }
 
 impl<'a> Offers<'a> {
     /// Opens the offers of one seller, each with its slot.
     pub(super) fn open(
-        book: &'a Book,
-        consignment: Consignment<'a>,
-        (offers, slots): (&[&Part], &[usize]),
-        jurisdiction: &'a Jurisdiction<'a>,
+        parcel: &'a OfferedParcel<'a>,
+        slots: &[usize],
     ) -> Result<Offers<'a>, NoBounds> {
-        let rows = &consignment.rows;
-        let currency = rows.first().and_then(|row| row.currency);
-        let currency = currency.unwrap_or(jurisdiction.currency());
-        let of_offer = |row: &&Part| offers.iter().position(|offer| std::ptr::eq(*offer, *row));
-        let places: Vec<Option<usize>> = rows.iter().map(of_offer).collect();
-        let slot = |at: &Option<usize>| at.and_then(|at| slots.get(at).copied());
-        let (masses, guessed) = packed_masses(&consignment, jurisdiction)?;
-        let (mut prices, mut list, mut lines) = (Vec::new(), Vec::new(), Vec::new());
-        for (row, packed) in rows.iter().zip(&masses) {
-            let price = jurisdiction.what_if.price_of(row, currency.digits())?;
-            let own = price.amount().times(Dec::from(row.quantity))?;
-            let small = own.small_units(currency.digits());
-            list.push(small.ok_or("a price is finer than its money")?);
-            prices.push(price.amount());
-            lines.push(AskedLine {
-                list: SellerMoney::of(own),
-                packed: *packed,
-                ..AskedLine::default()
-            });
+        let digits = parcel.currency.digits();
+        let (mut prices, mut list, mut masses) = (Vec::new(), Vec::new(), Vec::new());
+        for line in &parcel.lines {
+            let own = line.price.times(line.pieces.into())?.amount();
+            list.push(
+                own.small_units(digits)
+                    .ok_or("a price is finer than its money")?,
+            );
+            prices.push(line.price.amount());
+            masses.push(line.packed.0);
         }
-        let wide = lines_at_border(&consignment, (currency, lines, guessed), jurisdiction)?;
-        let (arrival, ordered) = (consignment.arrival, consignment.ordered);
-        let slots: Vec<Option<usize>> = places.iter().map(slot).collect();
-        let unit = 10_i128.pow(9_u32.saturating_sub(currency.digits()));
+        let slot = |at: &Option<usize>| at.and_then(|at| slots.get(at).copied());
+        let slots: Vec<Option<usize>> = parcel.offers.iter().map(slot).collect();
+        let unit = 10_i128.pow(9_u32.saturating_sub(digits));
         let all = Frame::new(&slots, &list, unit);
-        let masses: Vec<Dec> = masses.into_iter().map(|mass| mass.0).collect();
         Ok(Offers {
-            figures: figures_of(rows, (&prices, &masses), &all)?,
+            figures: figures_of(&parcel.consignment.rows, (&prices, &masses), &all)?,
             packed: column(&all, &masses)?.sum,
+            parcel,
             slots,
-            places,
             list,
             masses,
             all,
-            discounts: holding(book, &consignment),
-            wide,
-            customs: jurisdiction.customs_rate(currency, arrival)?.quote.rate,
-            market: jurisdiction.market_rate(currency, ordered)?.rate,
-            jurisdiction,
-            consignment,
-            currency,
         })
     }
 
@@ -140,7 +91,7 @@ impl<'a> Offers<'a> {
 
     /// The rows that come anyway.
     pub(super) fn sure_rows(&self) -> Vec<&'a Part> {
-        let rows = self.consignment.rows.iter().zip(&self.slots);
+        let rows = self.parcel.consignment.rows.iter().zip(&self.slots);
         rows.filter(|(_, slot)| slot.is_none())
             .map(|(row, _)| *row)
             .collect()
@@ -148,8 +99,8 @@ impl<'a> Offers<'a> {
 
     /// Figures of the lines as those of the offers.
     pub(super) fn by_offer<T: Copy + Default>(&self, of: impl Fn(usize) -> T) -> Vec<T> {
-        let mut found = vec![T::default(); self.places.iter().flatten().count()];
-        for (line, place) in self.places.iter().enumerate() {
+        let mut found = vec![T::default(); self.parcel.offers.iter().flatten().count()];
+        for (line, place) in self.parcel.offers.iter().enumerate() {
             if let Some(own) = place.and_then(|at| found.get_mut(at)) {
                 *own = of(line);
             }
@@ -170,30 +121,16 @@ impl<'a> Offers<'a> {
         Ok(self.by_offer(|line| all[line]))
     }
 
-    /// Whether prices hold a tax that is taken at the sale.
-    pub(super) fn holds_sale_tax(&self) -> bool {
-        self.consignment.tax_to_take_out(self.jurisdiction) == Included::SaleTax
-    }
-
     /// The forms of the seller's side, with prices read in one way.
     pub(super) fn forms(&self, reading: Reading<'_>) -> Result<SellerForms, NoBounds> {
-        let digits = self.currency.digits();
-        let carriage = Given::Supplied(SaleInput::Carriage);
-        let reads = (reading, self.jurisdiction);
-        let sale = terms(&self.consignment, &self.discounts, carriage, reads, digits);
-        let payer = Payer {
-            paid_digits: digits,
-            digits: self.jurisdiction.currency().digits(),
-            card: card_fee(self.currency, self.jurisdiction),
-            gift: false,
-            held: matches!(reading, Reading::Net(_)),
-        };
+        let payer = self.parcel.payer(matches!(reading, Reading::Net(_)));
+        let sale = self.parcel.terms(reading);
         Ok(SellerForms::new((&sale, payer), &self.all, &self.figures)?)
     }
 
     /// The law of lines that customs sees so.
     pub(super) fn law(&self, parcel: &Parcel) -> Result<Option<LawForm>, NoBounds> {
-        let Some(wide) = &self.wide else {
+        let Some(wide) = &self.parcel.wide else {
             return Ok(None);
         };
         let program = &wide.prepared.program;
@@ -207,8 +144,8 @@ impl<'a> Offers<'a> {
         figures.push(carriage);
         Offered {
             figures,
-            customs: self.customs,
-            market: self.market,
+            customs: self.parcel.customs,
+            market: self.parcel.market,
         }
     }
 }
@@ -244,27 +181,4 @@ fn figures_of(
         .into_iter()
         .map(|(input, own)| Ok((input, column(frame, own)?.into())));
     known.collect()
-}
-
-/// All lines put before the rules; none where they cross no border.
-fn lines_at_border(
-    consignment: &Consignment<'_>,
-    (currency, lines, guessed): (Currency, Vec<AskedLine>, Vec<&str>),
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<Option<Wide>, NoBounds> {
-    if jurisdiction.is_home(consignment.dispatch.code()) {
-        return Ok(None);
-    }
-    let priced = Priced {
-        currency,
-        lines,
-        typed: SellerMoney::ZERO,
-        used: Vec::new(),
-        packed: Grams::ZERO,
-        guessed,
-        freight_unknown: false,
-    };
-    let wide = all_lines(consignment, &priced, jurisdiction, &supposed(jurisdiction))?;
-    let wide = wide.ok_or("parts of one thing are not alike in how many there are")?;
-    Ok(Some(wide))
 }

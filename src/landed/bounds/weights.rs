@@ -100,24 +100,23 @@ struct Cutter<'o, 'a> {
 
 impl<'o, 'a> Cutter<'o, 'a> {
     fn new(offers: &'o Offers<'a>) -> Result<Cutter<'o, 'a>, NoBounds> {
-        let own = &offers.consignment;
+        let own = &offers.parcel.consignment;
         let (dispatch, channel) = (own.dispatch.code(), own.channel.name());
-        let schedule = |name: &str, day| offers.jurisdiction.schedule(name, dispatch, channel, day);
-        let steps = match &own.freight {
-            Freight::Schedule(name) => {
-                let steps = schedule(name, own.ordered);
-                if steps.is_empty() {
-                    return Err(NoBounds(format!("the schedule {name} has no step")));
-                }
-                steps
-            }
-            _ => Vec::new(),
-        };
-        let program = offers.wide.as_ref().map(|wide| &wide.prepared.program);
+        let jurisdiction = offers.parcel.jurisdiction;
+        let schedule = |name: &str, day| jurisdiction.schedule(name, dispatch, channel, day);
+        let steps = offers.parcel.steps();
+        if steps.as_ref().is_some_and(Vec::is_empty) {
+            return Err("the schedule has no step".into());
+        }
+        let program = offers
+            .parcel
+            .wide
+            .as_ref()
+            .map(|wide| &wide.prepared.program);
         let names = program.into_iter().flat_map(|program| program.schedules());
         let ruled = names.map(|name| (name.to_owned(), schedule(name, own.arrival)));
         Ok(Cutter {
-            steps,
+            steps: steps.unwrap_or_default(),
             ruled: ruled.collect(),
             volumes: (volume(&offers.sure_rows())?, volume(&own.rows)?),
             offers,
@@ -156,7 +155,7 @@ impl<'o, 'a> Cutter<'o, 'a> {
     /// What the seller asks for carrying packages of a range.
     fn carriage(&self, (above, up_to): Range) -> Result<Between, NoBounds> {
         let Some(first) = self.steps.first() else {
-            return Ok(match &self.offers.consignment.freight {
+            return Ok(match &self.offers.parcel.consignment.freight {
                 Freight::Amount(amount) => Between::of(*amount)?,
                 _ => Between::default(),
             });
@@ -164,9 +163,12 @@ impl<'o, 'a> Cutter<'o, 'a> {
         let low = charged_mass(&self.steps, above, self.volumes.0)?;
         let high = charged_mass(&self.steps, up_to, self.volumes.1)?;
         let (least, most) = prices_within(&self.steps, (low, high))?;
-        let (currency, day) = (self.offers.currency, self.offers.consignment.ordered);
+        let (currency, day) = (
+            self.offers.parcel.currency,
+            self.offers.parcel.consignment.ordered,
+        );
         let money = |price: Dec| {
-            let jurisdiction = self.offers.jurisdiction;
+            let jurisdiction = self.offers.parcel.jurisdiction;
             sellers_price(price, first.currency, (currency, day), jurisdiction)
         };
         let (least, _) = around(money(least)?.amount())?;
@@ -176,14 +178,14 @@ impl<'o, 'a> Cutter<'o, 'a> {
 
     /// How customs may see packages of a range.
     fn views(&self, range: Range) -> Result<Rc<[View]>, NoBounds> {
-        let Some(wide) = &self.offers.wide else {
+        let Some(wide) = &self.offers.parcel.wide else {
             return Ok(Rc::new([]));
         };
         let program = &wide.prepared.program;
         let mut found = Vec::new();
         for (dearest, own) in &wide.parcels {
             let laws = std::iter::once(dearest).chain(own);
-            let net = if self.offers.holds_sale_tax() {
+            let net = if self.offers.parcel.holds_sale_tax() {
                 let percents = program.sale_tax_rates(dearest)?;
                 Some(self.offers.forms(Reading::Net(&percents))?)
             } else {
@@ -226,7 +228,10 @@ impl<'o, 'a> Cutter<'o, 'a> {
     fn lowered(&self, parcel: &Parcel, mass: Dec) -> Result<Option<LawForm>, NoBounds> {
         let mut parcel = parcel.clone();
         for (name, _) in &self.ruled {
-            let (consignment, jurisdiction) = (&self.offers.consignment, self.offers.jurisdiction);
+            let (consignment, jurisdiction) = (
+                &self.offers.parcel.consignment,
+                self.offers.parcel.jurisdiction,
+            );
             // a parcel for which there is no price is refused, and anything may be said of what it costs
             let Ok(price) = ruled_freight(name, consignment, jurisdiction, Grams(mass)) else {
                 return Ok(None);

@@ -8,7 +8,7 @@ use std::fmt::Write;
 
 use crate::book::{Book, Part};
 use crate::landed::bounds::NoBounds;
-use crate::landed::{Jurisdiction, landed_rows, seller_bounds};
+use crate::landed::{Jurisdiction, OfferedParcel, landed_rows, seller_bounds};
 use crate::made::{self, Dice};
 use crate::tables::{File, Tables};
 use crate::text::Problems;
@@ -312,7 +312,8 @@ fn look(to: &str, seen: &mut Seen) {
         let choice = Choice::of(&book, &mut dice);
         let (sure, offers, slots) = (&choice.sure, &choice.offers, &choice.slots);
         let begun = std::time::Instant::now();
-        let bounds = match seller_bounds(&book, sure, offers, slots, &jurisdiction) {
+        let parcel = OfferedParcel::open(&book, sure, offers, &jurisdiction);
+        let bounds = match parcel.and_then(|parcel| seller_bounds(&parcel, slots)) {
             Ok(bounds) => bounds,
             Err(NoBounds(why)) => {
                 seen.refused.push(format!("book {nth}: {why}"));
@@ -352,13 +353,8 @@ fn large(to: &str) -> Vec<u128> {
         let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
         let choice = Choice::of(&book, &mut Dice(nth));
         let begun = std::time::Instant::now();
-        let bounds = seller_bounds(
-            &book,
-            &choice.sure,
-            &choice.offers,
-            &choice.slots,
-            &jurisdiction,
-        );
+        let parcel = OfferedParcel::open(&book, &choice.sure, &choice.offers, &jurisdiction);
+        let bounds = parcel.and_then(|parcel| seller_bounds(&parcel, &choice.slots));
         took.push(begun.elapsed().as_millis());
         assert!(bounds.is_ok(), "{to}, large book {nth}: {bounds:?}");
     }

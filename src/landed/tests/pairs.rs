@@ -9,7 +9,7 @@ use std::fmt::Write;
 
 use crate::book::{Book, Part};
 use crate::landed::bounds::NoBounds;
-use crate::landed::{Bill, Jurisdiction, NoWhole, seller_bounds};
+use crate::landed::{Bill, Jurisdiction, NoWhole, OfferedParcel, seller_bounds};
 use crate::tables::{File, Tables};
 use crate::text::{Problems, draw};
 use crate::units::{Dec, Mode};
@@ -250,7 +250,8 @@ impl Seen {
         for sure in [0, rows.len() - 1] {
             let (sure, offers) = rows.split_at(sure);
             let all = &all[..offers.len()];
-            let bounds = match seller_bounds(book, sure, offers, all, &jurisdiction) {
+            let parcel = OfferedParcel::open(book, sure, offers, &jurisdiction);
+            let bounds = match parcel.and_then(|parcel| seller_bounds(&parcel, all)) {
                 Ok(bounds) => bounds,
                 Err(NoBounds(why)) => {
                     *self.unbounded.entry(why).or_default() += 1;

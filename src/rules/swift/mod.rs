@@ -19,8 +19,8 @@ use crate::tables::Collect;
 use crate::units::Overflow;
 pub(crate) use classes::TariffTimeline;
 pub(in crate::rules) use fixed::Whole;
-pub(crate) use many::{Package, PackageLine, Room};
-pub(crate) use parcels::{AskedInWhole, Asks, Desk, Laws, OfferLine, Pays, all_at_sale, any_held};
+pub(crate) use many::{Package, PackageLine};
+pub(crate) use parcels::{AskedInWhole, Asks, OfferLine, Pays, all_at_sale, any_held};
 pub(crate) use run::Scratch;
 pub(crate) use sale::{AskProgram, PayProgram, SaleAmounts};
 

@@ -1,18 +1,16 @@
-//! What parcels cost that hold some of a seller's lines: the seller's side, the law and the payment in whole numbers. A program is
-//! made once for all lines; a parcel names those that it holds.
+//! The seller's side of parcels that hold some of a seller's lines, in whole numbers: what they cost, and the payment. A program is made
+//! once for all lines; a parcel names those that it holds.
 
 use super::build::Maker;
 use super::fixed::Whole;
-use super::many::sum;
+use super::many::PackageLine;
 use super::run::{Work, in_minor};
 use super::sheet::Sheet;
-use super::{Charges, Outputs, Reg, WholeRate};
-use crate::rules::form::{Input, SaleInput, lower_asking_open, lower_open, lower_paying_open};
-use crate::rules::parcel::Parcel;
-use crate::rules::program::Program;
+use super::{Charges, Reg, Scratch, WholeRate};
+use crate::rules::form::{Input, SaleInput, lower_asking_open, lower_paying_open};
 use crate::rules::sale::{Payer, Sale};
 use crate::tables::Collect;
-use crate::units::{Dec, SellerMoney};
+use crate::units::SellerMoney;
 
 /// One line that a parcel may hold.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -39,14 +37,6 @@ pub(crate) struct Asks {
     minor: i64,
 }
 
-/// The law of the lines.
-#[derive(Debug, Clone)]
-pub(crate) struct Laws {
-    sheet: Sheet,
-    outputs: Outputs,
-    minor: i64,
-}
-
 /// The payment.
 #[derive(Debug, Clone)]
 pub(crate) struct Pays {
@@ -56,7 +46,7 @@ pub(crate) struct Pays {
     minor: i64,
 }
 
-/// What is asked for one line, in minor units of the seller's money.
+/// What the seller asks for one line, in minor units of the seller's money.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub(crate) struct AskedInWhole {
     list: i64,
@@ -67,20 +57,19 @@ pub(crate) struct AskedInWhole {
     tax_in_price: i64,
 }
 
-/// What a parcel bears.
-#[derive(Debug, Clone)]
-pub(crate) struct Borne {
-    /// Line by line, to the minor unit.
-    pub(crate) lines: Vec<Charges>,
-    /// All that is due at the door, in the destination's money.
-    pub(crate) due: Dec,
-}
-
-/// Room for the running figures, kept from parcel to parcel.
-#[derive(Debug, Clone, Default)]
-pub(crate) struct Desk {
-    short: Vec<i64>,
-    long: Vec<i128>,
+impl AskedInWhole {
+    /// The line as the law looks at it.
+    pub(crate) fn line(&self, offer: &OfferLine) -> Option<PackageLine> {
+        Some(PackageLine {
+            list: self.list,
+            goods: self.list.checked_sub(self.off)?,
+            freight: self.freight,
+            insurance: self.insurance,
+            pieces: offer.pieces,
+            packed: offer.packed,
+            bare: offer.bare,
+        })
+    }
 }
 
 impl Asks {
@@ -107,16 +96,16 @@ impl Asks {
         })
     }
 
-    /// What is asked for the lines of a parcel that costs so much to carry.
+    /// What the seller asks for the lines of a parcel, whose freight is told.
     pub(crate) fn ask(
         &self,
         which: &[usize],
         lines: &[OfferLine],
         carriage: i64,
-        desk: &mut Desk,
+        scratch: &mut Scratch,
     ) -> Option<Vec<AskedInWhole>> {
-        let short = self.reckon(which, lines, carriage, &mut desk.short);
-        short.or_else(|| self.reckon(which, lines, carriage, &mut desk.long))
+        let short = self.reckon(which, lines, carriage, &mut scratch.short);
+        short.or_else(|| self.reckon(which, lines, carriage, &mut scratch.long))
     }
 
     fn reckon<N: Whole>(
@@ -160,81 +149,6 @@ impl Asks {
     }
 }
 
-impl Laws {
-    /// Makes the law of all lines; none where it cannot be whole numbers, or looks at more of a parcel than the lines it holds.
-    pub(crate) fn build(program: &Program, all: &Parcel) -> Option<Laws> {
-        let (form, marks) = lower_open(program, all).ok()??;
-        let mut maker = Maker::new(&form, all.paid_in.digits())?;
-        let outputs = maker.outputs(program, &marks)?;
-        Some(Laws {
-            sheet: Sheet::of(maker),
-            outputs,
-            minor: 10_i64.checked_pow(program.currency.digits())?,
-        })
-    }
-
-    /// What the lines of a parcel bear, at the customs rate.
-    pub(crate) fn assess(
-        &self,
-        (which, lines): (&[usize], &[OfferLine]),
-        asked: &[AskedInWhole],
-        rate: WholeRate,
-        desk: &mut Desk,
-    ) -> Option<Borne> {
-        let short = self.reckon((which, lines), asked, rate, &mut desk.short);
-        short.or_else(|| self.reckon((which, lines), asked, rate, &mut desk.long))
-    }
-
-    fn reckon<N: Whole>(
-        &self,
-        (which, lines): (&[usize], &[OfferLine]),
-        asked: &[AskedInWhole],
-        rate: WholeRate,
-        room: &mut Vec<N>,
-    ) -> Option<Borne> {
-        let work = Work::new(rate);
-        let input = |of: Input, nth: usize| {
-            let (line, own) = (lines.get(*which.get(nth)?)?, asked.get(nth)?);
-            Some(match of {
-                Input::List => own.list,
-                Input::Goods => own.list.checked_sub(own.off)?,
-                Input::Freight => own.freight,
-                Input::Insurance => own.insurance,
-                Input::Kilograms => line.packed,
-                Input::Grams => line.bare,
-                Input::Pieces => line.pieces,
-                Input::Sale(_) => return None,
-            })
-        };
-        self.sheet.run(which, input, &work, room)?;
-        let of_line = |nth: usize| {
-            self.outputs.close(
-                |reg| self.sheet.at(room, reg, which.len(), nth),
-                |figure: N, under| in_minor(figure, self.minor, N::from(under).by(work.over)?),
-            )
-        };
-        Some(Borne {
-            lines: (0..which.len()).map(of_line).collect::<Option<_>>()?,
-            due: self.due(which.len(), &work, room)?,
-        })
-    }
-
-    /// Duty, remedies, tax and fees of all lines, exactly.
-    fn due<N: Whole>(&self, count: usize, work: &Work<N>, room: &[N]) -> Option<Dec> {
-        let mut due = Dec::ZERO;
-        for (reg, under) in self.outputs.money[2..].iter().flatten() {
-            let lines = (0..count).map(|nth| self.sheet.at(room, *reg, count, nth));
-            let lines = lines.collect::<Option<Vec<N>>>()?;
-            let under = work.over.long().checked_mul((*under).into())?;
-            let all = Dec::from_units(sum(&lines)?.long(), 0).ok()?;
-            due = due
-                .plus(all.over(Dec::from_units(under, 0).ok()?).ok()?)
-                .ok()?;
-        }
-        Some(due)
-    }
-}
-
 impl Pays {
     /// Makes the payment of all lines; none where it cannot be whole numbers.
     pub(crate) fn build(lines: usize, payer: Payer) -> Option<Pays> {
@@ -257,10 +171,10 @@ impl Pays {
         asked: &[AskedInWhole],
         charges: &[Charges],
         rate: WholeRate,
-        desk: &mut Desk,
+        scratch: &mut Scratch,
     ) -> Option<i64> {
-        let short = self.reckon(which, (asked, charges), rate, &mut desk.short);
-        short.or_else(|| self.reckon(which, (asked, charges), rate, &mut desk.long))
+        let short = self.reckon(which, (asked, charges), rate, &mut scratch.short);
+        short.or_else(|| self.reckon(which, (asked, charges), rate, &mut scratch.long))
     }
 
     fn reckon<N: Whole>(

@@ -1,23 +1,30 @@
 //! The nodes of a form of several lines in whole numbers, worked out for those of its lines that a parcel holds.
+//!
+//! Every figure stands over a denominator that is known beforehand, so sums, products and comparisons are exact. Two steps
+//! look at several lines: sums over the lines of one key, and a whole that is shared. A share is the whole number of minor units
+//! below the exact part; what is left goes to the largest remainders, and of equal ones to the earlier line. Two remainders are
+//! equal where they are alike to fourteen decimals, as in the decimal reading, so the ties are the same.
+
+use std::cmp::Ordering;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::build::Maker;
-use super::fixed::Whole;
-use super::many::{distinct, mates, quotient, share, sum};
+use super::fixed::{Whole, common_divisor};
 use super::run::Work;
 use super::{Do, Reg, Spread};
 use crate::rules::form::Input;
-use std::collections::BTreeMap;
+use crate::units::{Mode, SETTLED};
 
 /// The steps of a form whose lines need not all be there.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub(super) struct Sheet {
     steps: Vec<Do>,
     starts: Vec<Start>,
     columns: Vec<Vec<i64>>,
 }
 
-/// How many figures stand before a step's: so many for each line, and so many for the parcel.
-#[derive(Debug, Clone, Copy)]
+/// How many figures stand before a step's: those for each line, and those for the whole parcel.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 struct Start {
     each: usize,
     whole: usize,
@@ -185,4 +192,120 @@ impl<N: Whole> Here<'_, N> {
         }
         Some(parts)
     }
+}
+
+pub(super) fn sum<N: Whole>(lines: &[N]) -> Option<N> {
+    lines
+        .iter()
+        .try_fold(N::default(), |sum, one| sum.plus(*one))
+}
+
+fn mates<N: Whole>(keys: &[N], lines: &[N]) -> Option<Vec<N>> {
+    let mut sums: BTreeMap<N, N> = BTreeMap::new();
+    for (key, one) in keys
+        .iter()
+        .zip(lines)
+        .filter(|(key, _)| **key != N::default())
+    {
+        let sum = sums.entry(*key).or_default();
+        *sum = sum.plus(*one)?;
+    }
+    Some(
+        keys.iter()
+            .map(|key| sums.get(key).copied().unwrap_or_default())
+            .collect(),
+    )
+}
+
+fn distinct<N: Whole>(keys: &[N]) -> Option<N> {
+    let found: BTreeSet<N> = keys
+        .iter()
+        .copied()
+        .filter(|key| *key != N::default())
+        .collect();
+    Some(N::from(i64::try_from(found.len()).ok()?))
+}
+
+/// A quotient times a figure; zero where the divisor is.
+fn quotient<N: Whole>(a: N, b: N, up: i64) -> Option<N> {
+    let (a, b) = (a.long(), b.long());
+    if b == 0 {
+        return Some(N::default());
+    }
+    let (a, b) = if b < 0 {
+        (a.checked_neg()?, b.checked_neg()?)
+    } else {
+        (a, b)
+    };
+    N::of_long(a.checked_mul(up.into())?.over(b, Mode::HalfEven))
+}
+
+/// What is left over of a part, below one unit of the parts, to so many decimals as remainders are looked at.
+fn remainder(rest: i128, down: i128, digits: u32) -> Option<i128> {
+    let mut places = SETTLED.checked_sub(digits)?;
+    let (mut rest, mut figure) = (rest, 0);
+    // as many decimals at once as fit, which for most parcels is all of them
+    while places > 0 {
+        let room = (i128::MAX / down.max(1)).checked_ilog10()?.min(places);
+        let up = 10_i128.checked_pow(room).filter(|up| *up > 1)?;
+        let more = rest.checked_mul(up)?;
+        (figure, rest) = (figure * up + more / down, more % down);
+        places -= room;
+    }
+    let up = match (rest << 1).cmp(&down) {
+        Ordering::Less => false,
+        Ordering::Equal => figure % 2 != 0,
+        Ordering::Greater => true,
+    };
+    Some(figure + i128::from(up))
+}
+
+/// Shares a whole over weights in multiples of a step; weights that are all zero share evenly.
+fn share(whole: i128, weights: Vec<i128>, step: i128, digits: u32) -> Option<Vec<i128>> {
+    if weights.len() == 1 {
+        return Some(vec![whole]);
+    }
+    let mut weights = weights;
+    let mut sum = weights
+        .iter()
+        .try_fold(0_i128, |sum, one| sum.checked_add(*one))?;
+    if sum == 0 {
+        weights.fill(1);
+        sum = i128::try_from(weights.len()).ok()?;
+    }
+    if sum < 0 {
+        sum = sum.checked_neg()?;
+        for weight in &mut weights {
+            *weight = weight.checked_neg()?;
+        }
+    }
+    let shared = weights
+        .iter()
+        .fold(sum, |shared, one| common_divisor(shared, *one));
+    let down = (sum / shared).checked_mul(step)?;
+    let fine = 10_i128.checked_pow(SETTLED.checked_sub(digits)?)?;
+    let (mut parts, mut rests) = (Vec::new(), Vec::new());
+    let mut left = whole;
+    for (at, weight) in weights.iter().enumerate() {
+        let exact = whole.checked_mul(weight / shared)?;
+        let mut steps = exact.div_euclid(down);
+        let mut rest = remainder(exact.rem_euclid(down), down, digits)?;
+        if rest == fine {
+            (steps, rest) = (steps + 1, 0);
+        }
+        let part = steps.checked_mul(step)?;
+        left = left.checked_sub(part)?;
+        parts.push(part);
+        rests.push((std::cmp::Reverse(rest), at));
+    }
+    rests.sort_unstable();
+    for (_, at) in &rests {
+        if left < step {
+            break;
+        }
+        *parts.get_mut(*at)? += step;
+        left -= step;
+    }
+    *parts.first_mut()? += left;
+    Some(parts)
 }
