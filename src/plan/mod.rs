@@ -3,8 +3,8 @@
 //! The landed cost of a plan is a sum over sellers of what each one's package costs. With a price on every place and a
 //! worth on mass, each seller's best package can be found apart, and the sum of those minima bounds every plan from below:
 //! prices and worth are a certificate that a checker can verify. What is between the bound and the best plan known is
-//! closed by exact covers of packages, or place by place where a seller has too many. `book` prices packages
-//! by the decimal engine; the search itself knows whole numbers only.
+//! closed by exact covers of packages, or place by place where a seller has too many. What a package of a book costs at least
+//! comes from the law's bounds, and what it costs from the law in whole numbers, or from a bill where those do not reach.
 
 #![allow(
     clippy::cast_possible_truncation,

@@ -7,10 +7,9 @@ use super::pool::{Pool, Wishes};
 use super::watch::Patient;
 use super::{Planned, plan};
 use crate::Question;
-use crate::book::{Book, BookFile};
+use crate::book::Book;
 use crate::landed::{Cautions, Jurisdiction, landed_rows};
-use crate::tables::{File, Tables};
-use crate::text::Problems;
+use crate::tables::Tables;
 use crate::units::{Date, Dec, Grams};
 
 #[path = "../../tests/bench/plan/books.rs"]
@@ -28,29 +27,7 @@ fn day() -> Date {
 }
 
 fn made(size: Size, to: &str, seed: u64) -> (Book, Tables) {
-    read(to, &books::tables(size, to, seed))
-}
-
-fn read(to: &str, made: &[(&str, String)]) -> (Book, Tables) {
-    let files: Vec<BookFile> = made
-        .iter()
-        .map(|(name, text)| BookFile {
-            path: format!("{name}.csv"),
-            table: (*name).to_owned(),
-            bytes: text.as_str().into(),
-        })
-        .collect();
-    let freight = File {
-        path: "rates/freight.csv".to_owned(),
-        name: "freight.csv".to_owned(),
-        bytes: books::freight(to).into_bytes().into(),
-        users: true,
-    };
-    let mut problems = Problems::new();
-    let book = Book::read(&files, &mut problems);
-    let tables = Tables::load(vec![freight], &mut problems);
-    assert!(!problems.refuse(), "{problems:?}");
-    (book, tables)
+    books::read(to, &books::tables(size, to, seed))
 }
 
 fn size(places: usize, offers: usize, sellers: usize) -> Size {
@@ -155,7 +132,7 @@ fn digits_that_stop_early_are_left_to_bills() {
                 *text = with_digits(text);
             }
         }
-        packages_hold(&read(to, &tables), (to, nth), &mut looked);
+        packages_hold(&books::read(to, &tables), (to, nth), &mut looked);
     }
     assert!(looked.left > 20, "{} of {}", looked.left, looked.packages);
 }

@@ -3,6 +3,10 @@
 
 use std::fmt::Write;
 
+use landwaiter::book::{Book, BookFile};
+use landwaiter::tables::{File, Tables};
+use landwaiter::text::Problems;
+
 /// How large a book is.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Size {
@@ -142,6 +146,29 @@ pub(super) fn tables(size: Size, to: &str, seed: u64) -> Vec<(&'static str, Stri
         ("parts", part_rows(&mut chance, size, &sellers)),
         ("settings", settings),
     ]
+}
+
+/// Reads the tables of a book to a destination, with a freight table of its own.
+pub(super) fn read(to: &str, made: &[(&str, String)]) -> (Book, Tables) {
+    let files: Vec<BookFile> = made
+        .iter()
+        .map(|(name, text)| BookFile {
+            path: format!("{name}.csv"),
+            table: (*name).to_owned(),
+            bytes: text.as_str().into(),
+        })
+        .collect();
+    let freight = File {
+        path: "rates/freight.csv".to_owned(),
+        name: "freight.csv".to_owned(),
+        bytes: freight(to).into_bytes().into(),
+        users: true,
+    };
+    let mut problems = Problems::new();
+    let book = Book::read(&files, &mut problems);
+    let tables = Tables::load(vec![freight], &mut problems);
+    assert!(!problems.refuse(), "{problems:?}");
+    (book, tables)
 }
 
 /// A freight table of one's own for a destination.

@@ -10,23 +10,14 @@
     reason = "a measuring program, not a part of the crate"
 )]
 
+mod clock;
 mod instance;
 
 use std::time::Instant;
 
+use clock::Clock;
 use instance::Instance;
-use landwaiter::plan::{Goal, NO_LIMIT, Stopped, UNIT, Watch, search};
-
-struct Clock {
-    begun: Instant,
-    limit: f64,
-}
-
-impl Watch for Clock {
-    fn stop(&self) -> Option<Stopped> {
-        (self.begun.elapsed().as_secs_f64() > self.limit).then_some(Stopped::TimeLimit)
-    }
-}
+use landwaiter::plan::{Goal, NO_LIMIT, Stopped, UNIT, search};
 
 fn main() {
     let args: Vec<String> = std::env::args().collect();

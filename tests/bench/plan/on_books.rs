@@ -12,30 +12,17 @@
 )]
 
 mod books;
+mod clock;
 
 use std::time::Instant;
 
 use books::Size;
+use clock::Clock;
 use landwaiter::Question;
-use landwaiter::book::{Book, BookFile};
+use landwaiter::book::Book;
 use landwaiter::landed::{Jurisdiction, cost_at};
-use landwaiter::plan::{Planned, Progress, Stopped, Watch, Wishes, plan};
-use landwaiter::tables::{File, Tables};
-use landwaiter::text::Problems;
+use landwaiter::plan::{Planned, Wishes, plan};
 use landwaiter::units::Date;
-
-struct Clock {
-    begun: Instant,
-    limit: f64,
-}
-
-impl Watch for Clock {
-    fn stop(&self) -> Option<Stopped> {
-        (self.begun.elapsed().as_secs_f64() > self.limit).then_some(Stopped::TimeLimit)
-    }
-
-    fn progress(&self, _: Progress) {}
-}
 
 fn size(text: &str) -> Size {
     let of: Vec<usize> = text.split('x').map(|n| n.parse().unwrap()).collect();
@@ -50,34 +37,16 @@ fn main() {
     let args: Vec<String> = std::env::args().collect();
     let (to, shape, seed) = (&args[1], size(&args[2]), args[3].parse().unwrap());
     let made = books::tables(shape, to, seed);
-    let own = books::freight(to);
     if args[4] == "write" {
         let folder = std::path::Path::new(&args[5]);
         std::fs::create_dir_all(folder.join("rates")).unwrap();
         for (name, text) in &made {
             std::fs::write(folder.join(format!("{name}.csv")), text).unwrap();
         }
-        std::fs::write(folder.join("rates/freight.csv"), own).unwrap();
+        std::fs::write(folder.join("rates/freight.csv"), books::freight(to)).unwrap();
         return;
     }
-    let mut problems = Problems::new();
-    let files: Vec<BookFile> = made
-        .iter()
-        .map(|(name, text)| BookFile {
-            path: format!("{name}.csv"),
-            table: (*name).to_owned(),
-            bytes: text.as_str().into(),
-        })
-        .collect();
-    let mut book = Book::read(&files, &mut problems);
-    let file = File {
-        path: "rates/freight.csv".to_owned(),
-        name: "freight.csv".to_owned(),
-        bytes: own.into_bytes().into(),
-        users: true,
-    };
-    let tables = Tables::load(vec![file], &mut problems);
-    assert!(!problems.refuse(), "{problems:?}");
+    let (mut book, tables) = books::read(to, &made);
     let day = Date::parse("2026-09-23").unwrap();
     let ask = Question::new(&book.settings, day).unwrap();
     let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
