@@ -10,7 +10,7 @@ use super::disputed::some_rows;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::{Consignment, ConsignmentState};
 use super::price::Priced;
-use super::wanting::{left_to_say, wanted};
+use super::wanting::wanted;
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
 use crate::rules::{Limit, Line};
 use crate::tables::{
@@ -347,7 +347,7 @@ fn about_gaps(
     }
 }
 
-/// Duties on goods of one country that count only for a part which is said to bear them: whether it does is not known.
+/// Duties on goods of one country that count only for a part which is said to bear them: where nothing is said, that is asked.
 fn about_marks(
     consignment: &Consignment<'_>,
     door: &BorderAssessment,
@@ -360,11 +360,11 @@ fn about_marks(
             && jurisdiction.can_hold(&row.rule.when)
     });
     for row in rows {
-        for (part, line) in consignment.rows.iter().zip(&door.parcel.lines) {
-            let of_origin = |country: &str| country == line.origin;
-            if let Some((name, value)) = left_to_say(&row.rule.when, of_origin, &line.traits) {
+        for (at, part) in consignment.rows.iter().enumerate() {
+            let program = &door.prepared.program;
+            if let Some((name, value)) = program.left_to_say(&row.rule.when, &door.parcel, at) {
                 let text = format!(
-                    "whether these goods bear `{}` is not known: its list was not found in full, and it counts only where you say `{name}={value}` in `traits` ({})",
+                    "whether these goods bear `{}` is not known: the tables leave it to you to say, and it counts only with `{name}={value}` in `traits` ({})",
                     row.rule.id, row.stamp.row
                 );
                 cautions.say("duty-to-ask", text, &[&part.name]);

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::jurisdiction::Jurisdiction;
-use crate::tables::{Condition, LineFact, Op, RateFrom, RowRef, Subject, When};
+use crate::tables::{Condition, Op, RateFrom, RowRef, Subject, When};
 use crate::text::words;
 use crate::units::{Date, number};
 
@@ -93,27 +93,6 @@ fn lacking<'a>(whens: impl Iterator<Item = &'a When>, told: &Told) -> Wanted {
         }
     }
     wanted
-}
-
-/// The fact without which a condition on goods of one country does not hold for a part, where nobody has told it and all else that is
-/// told of the part speaks for the condition: its name and the value that is asked for.
-pub(super) fn left_to_say<'a>(
-    when: &'a When,
-    of_origin: impl Fn(&str) -> bool,
-    told: &Told,
-) -> Option<(&'a str, &'a str)> {
-    when.any.iter().find_map(|side| {
-        let of_one_country = side.iter().any(|c| {
-            let asks = matches!(c.subject, Subject::Line(LineFact::Origin)) && c.op == Op::Equal;
-            asks && of_origin(&c.word)
-        });
-        let mut open = side.iter().filter(|c| !holds(c, told));
-        let (Some(only), None) = (open.next(), open.next()) else {
-            return None;
-        };
-        let name = fact(only).filter(|name| !told.contains_key(*name))?;
-        (of_one_country && only.op == Op::Equal).then_some((name, only.word.as_str()))
-    })
 }
 
 /// The fact of the part that a condition looks at.

@@ -33,6 +33,14 @@ pub(super) struct Facts<'a> {
     pub(super) groups: &'a BTreeMap<String, String>,
 }
 
+impl Facts<'_> {
+    /// Whether nobody has told a fact of a line's goods.
+    fn untold(&self, name: &str, at: usize) -> bool {
+        let line = self.parcel.lines.get(at);
+        line.is_none_or(|line| !line.traits.contains_key(name))
+    }
+}
+
 impl Test {
     /// Prepares a condition; `rate` turns a currency of the tables into the destination's money.
     pub(super) fn prepare(
@@ -122,23 +130,58 @@ fn all_hold<'a>(
 /// Whether a condition can hold for one line by what is fixed of the parcel and its goods. What hangs on sums, on where the tax is
 /// taken and on the value or mass of a piece is left open, and so are choices and facts of goods that nobody has told: they may hold.
 pub(super) fn may_hold(when: &When, facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
-    let (names, rates) = (Names::default(), BTreeMap::new());
-    let line = facts.parcel.lines.get(at);
-    let open = |subject: &Subject| match subject {
-        Subject::Choice(name) => !facts.parcel.choices.contains_key(name),
-        Subject::Trait(name) => line.is_none_or(|line| !line.traits.contains_key(name)),
-        _ => hangs_on_figures(subject),
-    };
     for side in &when.any {
-        let mut holds = true;
-        for condition in side.iter().filter(|one| !open(&one.subject)) {
-            holds = holds && Clause::prepare(condition, &names, &rates)?.holds(facts, at)?;
-        }
-        if holds {
+        if side_may_hold(side, facts, at)? {
             return Ok(true);
         }
     }
     Ok(when.is_always())
+}
+
+/// The same of the conditions that must all hold.
+fn side_may_hold(side: &[Condition], facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
+    let (names, rates) = (Names::default(), BTreeMap::new());
+    let open = |subject: &Subject| match subject {
+        Subject::Choice(name) => !facts.parcel.choices.contains_key(name),
+        Subject::Trait(name) => facts.untold(name, at),
+        _ => hangs_on_figures(subject),
+    };
+    for condition in side.iter().filter(|one| !open(&one.subject)) {
+        if !Clause::prepare(condition, &names, &rates)?.holds(facts, at)? {
+            return Ok(false);
+        }
+    }
+    Ok(true)
+}
+
+/// The fact of goods without which a condition on goods of one country does not hold for a line, where nobody has told it and the
+/// condition may hold by all else: its name and the value that is asked for.
+pub(super) fn left_to_say<'a>(
+    when: &'a When,
+    facts: Facts<'_>,
+    at: usize,
+) -> Result<Option<(&'a str, &'a str)>, Overflow> {
+    for side in &when.any {
+        let origin = Subject::Line(LineFact::Origin);
+        let of_one_country = side
+            .iter()
+            .any(|c| c.subject == origin && c.op == Op::Equal);
+        if !of_one_country || !side_may_hold(side, facts, at)? {
+            continue;
+        }
+        let mut open = side.iter().filter_map(|c| match &c.subject {
+            Subject::Trait(name) if c.op != Op::Unequal && facts.untold(name, at) => {
+                Some((name, c))
+            }
+            _ => None,
+        });
+        if let (Some((name, c)), None) = (open.next(), open.next())
+            && c.op == Op::Equal
+        {
+            return Ok(Some((name, &c.word)));
+        }
+    }
+    Ok(None)
 }
 
 /// Whether a condition on this is known only with the figures of the parcel.

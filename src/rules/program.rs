@@ -4,7 +4,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::condition::{Facts, Test, may_hold};
+use super::condition::{Facts, Test, left_to_say, may_hold};
 use super::ledger::{Ledger, Names};
 use super::parcel::{Line, Parcel};
 use super::rate::{RateTable, Served};
@@ -378,13 +378,30 @@ impl Program {
     /// told, and its goods. What hangs on sums may hold, and so may what nobody has told.
     pub(crate) fn may_touch(&self, when: &When, parcel: &Parcel) -> bool {
         let ledger = Ledger::default();
-        let facts = Facts {
+        let facts = self.fixed(parcel, &ledger);
+        (0..parcel.lines.len()).any(|at| may_hold(when, facts, at).unwrap_or(true))
+    }
+
+    /// The fact of a line's goods that nobody has told and on which alone hangs whether a row for goods of one country touches the
+    /// line: its name and the value that makes it.
+    pub(crate) fn left_to_say<'a>(
+        &self,
+        when: &'a When,
+        parcel: &Parcel,
+        at: usize,
+    ) -> Option<(&'a str, &'a str)> {
+        let ledger = Ledger::default();
+        left_to_say(when, self.fixed(parcel, &ledger), at).ok()?
+    }
+
+    /// What is fixed of a parcel before anything is calculated.
+    fn fixed<'a>(&'a self, parcel: &'a Parcel, ledger: &'a Ledger) -> Facts<'a> {
+        Facts {
             parcel,
-            ledger: &ledger,
+            ledger,
             collect: &[],
             groups: &self.groups,
-        };
-        (0..parcel.lines.len()).any(|at| may_hold(when, facts, at).unwrap_or(true))
+        }
     }
 
     /// Whether digits beyond the sixth are known: to a row of rates, or to the condition of any row.

@@ -369,3 +369,32 @@ fn d15() {
         .parts("part,place,price,commodity\nwine,thing,100,220421")
         .proves("tariff", "mfn,22", &[("duty", "10.00")]);
 }
+
+/// A duty on frames of one country by post that counts for a part which is said to bear it: it is asked of such a part, and of no
+/// other one.
+#[test]
+fn a_duty_that_the_buyer_must_say_is_asked_where_it_can_fall() {
+    let rule = Case::new("USD").law(
+        "charges",
+        "charge,kind,order,level,of,percent,when
+        tariff_duty,duty,20,line,goods,4,
+        listed,duty,21,line,goods,10,trait.listed = yes & origin = CA & commodity = 8714 & channel = post",
+    );
+    let parcel = |channel: &str, row: &str| {
+        let seller = format!("channel={channel}");
+        let parts = format!("part,place,price,origin,commodity,traits\n{row}");
+        rule.clone().seller(&seller).parts(&parts)
+    };
+    let asked = parcel("post", "frame,frame,100,CA,87149130,");
+    asked.proves("charges", "listed,", &[("said duty-to-ask", "yes")]);
+    asked.gives(&[("duty", "4")]);
+    for (channel, row, duty) in [
+        ("courier", "frame,frame,100,CA,87149130,", "4"),
+        ("post", "shoes,thing,100,CA,64041190,", "4"),
+        ("post", "frame,frame,100,TW,87149130,", "4"),
+        ("post", "frame,frame,100,CA,87149130,listed=no", "4"),
+        ("post", "frame,frame,100,CA,87149130,listed=yes", "14"),
+    ] {
+        parcel(channel, row).gives(&[("duty", duty), ("said duty-to-ask", "no")]);
+    }
+}
