@@ -74,15 +74,15 @@ fn plain(text: &str) -> String {
         .collect()
 }
 
-/// A postcode as the territories of a country have it: without the country's own letters before it (`D-27498`).
-fn of_country(postcode: &str, country: Country) -> String {
+/// How rows may write a postcode: as it is given, and without up to three letters before its digits, which are the country's own
+/// (`D-27498`) unless rows have them (`BT1 1AA`).
+fn readings(postcode: &str) -> Vec<String> {
     let plain = plain(postcode);
     let digits = plain.trim_start_matches(|c: char| c.is_ascii_alphabetic());
-    let own = plain.len() - digits.len();
-    // British postcodes, those of the islands too, begin with letters of their own
-    let british = ["GB", "XI", "IM", "JE", "GG"].contains(&country.code());
-    let letters = british || digits.is_empty() || own > 3;
-    if letters { plain } else { digits.to_owned() }
+    let letters = plain.len() - digits.len();
+    let of_country = (1..=3).contains(&letters) && !digits.is_empty();
+    let without = of_country.then(|| digits.to_owned());
+    std::iter::once(plain).chain(without).collect()
 }
 
 /// The territory that a country, a region or a postcode leads to on a day.
@@ -105,12 +105,12 @@ pub(super) fn find<'a>(
             .find(|row| row.rule.region == region)
             .or_else(|| here().find(named));
     }
-    let postcode = of_country(postcode, country);
+    let readings = readings(postcode);
     let fits = |row: &&Dated<Territory>| {
         row.rule
             .postcodes
             .iter()
-            .filter(|start| postcode.starts_with(start.as_str()))
+            .filter(|start| readings.iter().any(|one| one.starts_with(start.as_str())))
             .map(String::len)
             .max()
     };

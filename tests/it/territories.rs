@@ -41,7 +41,7 @@ fn a_territory_with_another_law_is_refused_by_name_with_the_reason() {
         ("FR-974", "Réunion"),
         ("ES-GC", "Canary Islands"),
         ("ES-TF", "Canary Islands"),
-        ("FI-01", "reckon with `--to FI`"),
+        ("FI-01", "calculate it with `--to FI`"),
         ("GB-BT", "Give `--to XI`"),
         (
             "ES --postcode 35001",
@@ -56,8 +56,8 @@ fn a_territory_with_another_law_is_refused_by_name_with_the_reason() {
         ("DE --postcode 78266", "Büsingen"),
         ("DE --postcode D-27498", "Helgoland"),
         ("GR --postcode 63086", "Athos"),
-        ("FI --postcode 22100", "reckon with `--to FI`"),
-        ("AX", "reckon with `--to FI`"),
+        ("FI --postcode 22100", "calculate it with `--to FI`"),
+        ("AX", "calculate it with `--to FI`"),
         ("NO-21", "Svalbard"),
         ("NO-22", "Jan Mayen"),
         ("NL-AW", "Aruba"),
@@ -133,6 +133,27 @@ fn a_territory_with_a_rate_of_its_own_bears_that_rate() {
             assert_eq!(landed(&to(place)), sum, "{place}");
         }
     }
+}
+
+/// Postcodes may begin with letters in any country: rows say whether they do.
+#[test]
+fn a_row_of_ones_own_may_have_postcodes_that_begin_with_letters() {
+    let region = |postcode: &str| {
+        landwaiter(&format!(
+            "cost parts.csv --to CA --postcode {postcode} --on 2026-11-02 --rates r"
+        ))
+        .file("parts.csv", PARTS)
+        .file(
+            "r/territories.csv",
+            "country,region,name,postcodes,covered,reason,valid_from\nCA,XN,the north,X0A X0B,no,It is not served.,2026-01-01\n",
+        )
+        .go()
+    };
+    for north in ["X0A1H0", "x0b2c1"] {
+        let refused = region(north);
+        assert!(refused.err.contains("It is not served."), "{}", refused.err);
+    }
+    assert!(!region("K1A0B1").err.contains("It is not served."));
 }
 
 #[test]
