@@ -15,13 +15,10 @@ use crate::book::{Book, Channel, Discount, Included, Part, Sender};
 use crate::rules::{Limit, Line};
 use crate::tables::{
     Certainty, Collect, Condition, CustomsExchange, Kind as ChargeKind, Op, ParcelFact, Provenance,
-    RateFrom, RowRef, Subject, When,
+    RowRef, Subject, When,
 };
 use crate::text::words;
 use crate::units::{Currency, Date, Dec, Overflow};
-
-/// The layer of rates that a claimed preference earns.
-const CLAIMED: &str = "preference";
 
 /// A market rate older than this many days is said.
 const OLD_RATE: i64 = 7;
@@ -95,7 +92,6 @@ pub(super) fn about_consignment(
     about_rates(consignment, priced, door, jurisdiction, cautions);
     about_lines(consignment, door, jurisdiction, cautions);
     about_gift(consignment, door, cautions);
-    about_claimed_gift(consignment, door, jurisdiction, cautions);
     about_open_digits(consignment, door, jurisdiction, cautions);
     about_changes(consignment, door, jurisdiction, cautions);
 }
@@ -212,38 +208,6 @@ fn about_gift(consignment: &Consignment<'_>, door: &BorderAssessment, cautions: 
             limit.text, limit.id, limit.stamp.row
         );
         cautions.say("gift-items", text, &free);
-    }
-}
-
-/// A preference that is claimed on a gift and granted to its goods, but by no row that holds for its value.
-fn about_claimed_gift(
-    consignment: &Consignment<'_>,
-    door: &BorderAssessment,
-    jurisdiction: &Jurisdiction<'_>,
-    cautions: &mut Cautions,
-) {
-    if consignment.sender != Sender::Gift {
-        return;
-    }
-    let charges = &jurisdiction.law.charges;
-    let of_claims = |from: &RateFrom| match from {
-        RateFrom::Tariff(layers) => layers.iter().any(|layer| layer == CLAIMED),
-        RateFrom::Taxes(_) => false,
-    };
-    let earned = |row: &RowRef| {
-        let mut rows = charges.iter().filter(|charge| charge.stamp.row == *row);
-        rows.any(|charge| charge.rule.rate_from.as_ref().is_some_and(of_claims))
-    };
-    for (at, (line, row)) in door.parcel.lines.iter().zip(&consignment.rows).enumerate() {
-        let duty = door.assessment.of_line(ChargeKind::Duty, at);
-        let entries = &door.assessment.entries;
-        let counted = entries
-            .iter()
-            .any(|e| e.amount.is_some() && e.lines.contains(&at) && earned(&e.stamp.row));
-        if line.preference && !counted && duty.is_ok_and(Dec::is_positive) {
-            let text = "the claimed preference is not counted on this gift: the row that grants it ends below its value; with a statement of origin by the sender less may be due";
-            cautions.say("preference-unknown", text, &[&row.name]);
-        }
     }
 }
 
@@ -402,7 +366,7 @@ fn about_lines(
     for part in door.ungranted.iter().filter_map(name) {
         cautions.say(
             "preference-unknown",
-            "no row of the tables grants the claimed preference to these goods sent this way: the rate without it is counted",
+            "no row of the tables grants the claimed preference to these goods sent this way: the rate without it is counted, and less may be due where an agreement grants it",
             &[part],
         );
     }

@@ -8,7 +8,8 @@ use crate::landed::{ChargeBreakdown, Landed};
 use crate::made::{self, built_in as tables};
 use crate::tables::code::Code;
 use crate::tables::{
-    Assembly, Dated, Destination, File, Law, Need, Provenance, Tables, TariffRow, TaxRow, built_in,
+    Assembly, Condition, Dated, Destination, File, Kind, Law, Need, PRICE_NAMES, Provenance,
+    Subject, Tables, TariffRow, TaxRow, built_in,
 };
 use crate::text::{Problems, draw};
 use crate::units::{Date, Percent};
@@ -158,6 +159,96 @@ fn every_row_says_where_it_comes_from() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+}
+
+/// Whether a claim is granted is settled before any row is counted: a duty for those who claim asks of sums of the price alone.
+#[test]
+fn a_duty_for_those_who_claim_asks_of_the_price_alone() {
+    let tables = tables();
+    let (mut claimed, mut wrong) = (0, Vec::new());
+    for row in &tables.destinations {
+        for charge in law(&tables, &row.rule).charges {
+            let sides = &charge.rule.when.any;
+            let claims = |side: &&Vec<Condition>| {
+                let asks = |c: &Condition| c.to_string() == "preference = yes";
+                charge.rule.kind == Kind::Duty && side.iter().any(asks)
+            };
+            for condition in sides.iter().filter(claims).flatten() {
+                claimed += 1;
+                if let Subject::Sum(sum) = &condition.subject
+                    && !sum
+                        .terms
+                        .iter()
+                        .all(|t| PRICE_NAMES.contains(&t.name.as_str()))
+                {
+                    wrong.push(format!("{}: {condition}", charge.stamp.row));
+                }
+            }
+        }
+    }
+    assert!(claimed > 50 && wrong.is_empty(), "{claimed} {wrong:?}");
+}
+
+/// The rows of one shipped table, and a cell of one of them.
+fn rows_of(name: &str) -> Vec<RawRow> {
+    raw(built_in().iter().find(|file| file.name == name).unwrap())
+}
+
+fn cell<'a>(row: &'a RawRow, name: &str) -> &'a str {
+    row.1.get(name).map_or("", |cell| cell.as_str())
+}
+
+/// Regulation 275/2008: the flat rate of a gift is not for goods that are free in the tariff. The rows of its value name them one by
+/// one, and the tariff must have no other ones.
+#[test]
+fn the_flat_rate_of_a_gift_leaves_out_the_goods_that_are_free() {
+    let free = |row: &&RawRow| cell(row, "layer") == "mfn" && cell(row, "percent") == "0";
+    let tariff = rows_of("eu/tariff.csv");
+    let free: BTreeSet<&str> = (tariff.iter().filter(free))
+        .map(|row| cell(row, "commodity"))
+        .collect();
+    assert!(!free.is_empty());
+    let mut sides = 0;
+    for row in rows_of("eu/charges.csv") {
+        if !["dutiable_goods", "dutiable_value"].contains(&cell(&row, "charge")) {
+            continue;
+        }
+        for side in cell(&row, "when").split(" | ") {
+            let left_out: BTreeSet<&str> = side
+                .split(" & ")
+                .filter_map(|one| one.strip_prefix("commodity != "))
+                .collect();
+            assert_eq!(left_out, free, "rates/eu/charges.csv:{}", row.0);
+            sides += 1;
+        }
+    }
+    assert_eq!(sides, 4);
+}
+
+/// The handling fee of the Finnish post lies in the base of value added tax. Each way to pay has a row in that base and one as a fee,
+/// and both have the same amount.
+#[test]
+fn the_fee_of_the_finnish_post_is_the_one_in_the_base_of_tax() {
+    let charges = rows_of("eu/charges.csv");
+    let amounts = |charge: &str| {
+        let rows = charges.iter().filter(|row| cell(row, "charge") == charge);
+        let paid = |row: &RawRow| {
+            let first = cell(row, "when").split(" | ").next().unwrap().to_owned();
+            let ways = first.split(" & ").filter(|one| one.contains("choice.pay"));
+            (
+                ways.collect::<Vec<_>>().join(" & "),
+                cell(row, "flat").to_owned(),
+            )
+        };
+        rows.map(paid).collect::<BTreeSet<(String, String)>>()
+    };
+    for (fee, base, ways) in [
+        ("fee_post_fi", "post_handling_fi", 3),
+        ("fee_post_fi_rise", "post_handling_fi_rise", 1),
+    ] {
+        assert_eq!(amounts(fee), amounts(base));
+        assert_eq!(amounts(fee).len(), ways);
+    }
 }
 
 #[test]
