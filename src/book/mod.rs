@@ -225,6 +225,20 @@ impl Book {
         ids
     }
 
+    /// The row that tells what differs for the parcel of this name.
+    pub(crate) fn parcel_row(&self, id: &str) -> Option<&ParcelRow> {
+        let own = |row: &&ParcelRow| consignment_of(&row.seller, &row.parcel) == id;
+        self.parcels.iter().find(own)
+    }
+
+    /// The row that tells what differs for the parcel that a part travels in.
+    pub(crate) fn parcel_of(&self, part: &Part) -> Option<&ParcelRow> {
+        let own = |row: &&ParcelRow| {
+            Some(&row.seller) == part.seller.as_ref() && row.parcel == part.parcel
+        };
+        self.parcels.iter().find(own)
+    }
+
     /// Reads the settings and the sellers of a book that need not have parts.
     pub(crate) fn read_terms(files: &[BookFile], problems: &mut Problems) -> Book {
         let mut book = Book::default();

@@ -4,7 +4,7 @@ use super::read::{amount, currency, sheet, unknown};
 use super::{Book, BookFile, Part};
 use crate::text::words::{self, one_of};
 use crate::text::{Columns, Diagnostic, Problems, Spot};
-use crate::units::{Currency, Date, Dec};
+use crate::units::{Currency, Date, Dec, Money};
 
 /// What a receipt is for; the words of the outputs.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -189,6 +189,11 @@ pub struct Receipt {
 }
 
 impl Receipt {
+    /// How much of what money.
+    pub(crate) fn money(&self) -> Money {
+        Money::new(self.amount, self.currency)
+    }
+
     /// Whether another row cannot be told apart from this one: not by its day, and not by its note.
     fn is_alike(&self, other: &Receipt) -> bool {
         let told = |r: &Receipt| (r.charge, r.of, r.amount, r.currency, r.date);

@@ -2,7 +2,7 @@
 
 use crate::book::{Bike, Book, Freight, Part, PriceKind};
 use crate::landed::{Bill, Cautions, Jurisdiction, Landed, cost_rows, decided_otherwise};
-use crate::units::{Basis, Date, Dec, Grams, Mode};
+use crate::units::{Basis, Date, Dec, Grams, Mode, Money};
 use crate::value::basis::{Converted, Own, convert};
 use crate::value::bike::{as_order, is_abroad};
 
@@ -160,11 +160,7 @@ fn landed(
         .decided_otherwise()
         .map_err(|overflow| overflow.to_string())?
     {
-        let sum = format!(
-            "{} {}",
-            without.amount().grouped(jurisdiction.currency().digits()),
-            jurisdiction.currency()
-        );
+        let sum = Money::new(without.amount(), jurisdiction.currency());
         let what = decided_otherwise(&rows).replacen("Should", "should", 1);
         cautions.say(
             "bike-disputed",

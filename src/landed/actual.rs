@@ -5,7 +5,6 @@ use super::caution::Cautions;
 use super::jurisdiction::Jurisdiction;
 use super::reading::{Back, Deposit, Reading};
 use super::receipt::Ground;
-use super::sums::Sum;
 use super::trail::of_receipt;
 use super::understood::understood;
 use crate::book::{Book, Receipt};
@@ -124,13 +123,9 @@ impl Steps<'_> {
 fn lowered(back: &Back<'_>) -> Vec<&'static str> {
     let mut names: Vec<&str> = Vec::new();
     for (sum, _) in &back.taken {
-        let sum = if *sum == Sum::Discount {
-            Sum::Goods
-        } else {
-            *sum
-        };
-        if !names.contains(&sum.name()) {
-            names.push(sum.name());
+        let name = sum.lowered().name();
+        if !names.contains(&name) {
+            names.push(name);
         }
     }
     names
@@ -148,11 +143,10 @@ fn typed_twice(bill: &Bill, book: &Book, reading: &Reading<'_>) -> Vec<String> {
     };
     let question = |receipt: &Receipt| {
         format!(
-            "is a receipt typed twice ({}, `{}` of {} {})? an earlier row says the same, and both are counted; take one row out, or give each its own day or a `note`",
+            "is a receipt typed twice ({}, `{}` of {})? an earlier row says the same, and both are counted; take one row out, or give each its own day or a `note`",
             receipt.at.place(),
             receipt.charge.name(),
-            receipt.amount.grouped(receipt.currency.digits()),
-            receipt.currency
+            receipt.money()
         )
     };
     book.receipts.iter().filter(again).map(question).collect()

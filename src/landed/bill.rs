@@ -8,7 +8,7 @@ use super::trail::Step;
 use crate::book::{Channel, Part};
 use crate::rules::AskedLine;
 use crate::tables::{Kind as ChargeKind, RowRef};
-use crate::text::Diagnostic;
+use crate::text::{Diagnostic, words};
 use crate::units::{
     Amount, Country, Currency, Date, Grams, Home, HomeMoney, Overflow, SellerMoney,
 };
@@ -74,11 +74,7 @@ impl BillLine {
 
     /// Notes what came back of one of its sums.
     fn came_back(&mut self, sum: Sum, part: HomeMoney) -> Result<(), Overflow> {
-        let at = if sum == Sum::Discount {
-            Sum::Goods
-        } else {
-            sum
-        };
+        let at = sum.lowered();
         self.back[at] = self.back[at].plus(part)?;
         if !sum.is_door() {
             self.refunded = self.refunded.plus(part)?;
@@ -244,7 +240,7 @@ impl EndedCharge {
     /// What it is, in plain words: `a duty`.
     pub(crate) fn words(&self) -> String {
         let kind = super::disputed::kind_words(ChargeKind::named(self.kind));
-        format!("{} {kind}", if kind.starts_with('a') { "an" } else { "a" })
+        format!("{} {kind}", words::article(kind))
     }
 }
 

@@ -496,7 +496,7 @@ impl Again<'_> {
                     ..self.usual.clone()
                 };
                 let difference = self.landed_of(&other)?.minus(self.landed)?;
-                beside.push((digits.as_str(), difference.amount()));
+                beside.push((digits.as_str(), difference));
             }
             super::doubt::say_set(
                 self.consignment,
@@ -520,13 +520,7 @@ impl Again<'_> {
             };
             let difference = self.landed_of(&other)?.minus(self.landed)?;
             let (consignment, jurisdiction) = (self.consignment, self.jurisdiction);
-            super::doubt::say_origin(
-                consignment,
-                origin,
-                difference.amount(),
-                jurisdiction,
-                cautions,
-            );
+            super::doubt::say_origin(consignment, origin, difference, jurisdiction, cautions);
         }
         Ok(())
     }
@@ -543,13 +537,7 @@ impl Again<'_> {
         };
         let saved = self.landed.minus(self.landed_of(&elsewhere)?)?;
         let (consignment, jurisdiction) = (self.consignment, self.jurisdiction);
-        super::doubt::say_assumed(
-            consignment,
-            &bearing,
-            saved.amount(),
-            jurisdiction,
-            cautions,
-        );
+        super::doubt::say_assumed(consignment, &bearing, saved, jurisdiction, cautions);
         Ok(())
     }
 
@@ -562,7 +550,7 @@ impl Again<'_> {
             };
             let more = self.landed_of(&other)?.minus(self.landed)?;
             if more.is_positive() {
-                super::doubt::say_fact(&told, &parts, more.amount(), self.jurisdiction, cautions);
+                super::doubt::say_fact(&told, &parts, more, self.jurisdiction, cautions);
             }
         }
         Ok(())

@@ -122,10 +122,9 @@ fn refuse_unsound(
             .note(format!("the other row is {one}")));
     }
     if let Some((id, least, row)) = assessment.negative.first() {
-        let money = jurisdiction.currency();
-        let amount = least.grouped(money.digits());
+        let amount = jurisdiction.money(HomeMoney::of(*least));
         let what = format!(
-            "`{id}` comes to {amount} {money} for {}: a charge takes money and never gives any",
+            "`{id}` comes to {amount} for {}: a charge takes money and never gives any",
             consignment.id
         );
         let help =

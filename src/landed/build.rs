@@ -9,7 +9,7 @@ use super::held::is_paid_in;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::{Consignment, group};
 use super::question::Question;
-use super::total::{Landed, cost_rows, sum_rows, sum_rows_but};
+use super::total::{Landed, cost_rows, landed_rows, landed_rows_but};
 use super::what_if::WhatIf;
 use crate::book::{Book, Part, Pays, Standing};
 use crate::tables::Tables;
@@ -95,7 +95,7 @@ pub(crate) fn replacement_of(
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Dec, Problems> {
     let (today, parts) = anew(book, rows);
-    sum_rows(&today, &parts.iter().collect::<Vec<_>>(), jurisdiction)
+    landed_rows(&today, &parts.iter().collect::<Vec<_>>(), jurisdiction)
 }
 
 /// The same beside the bills of the book: what is to be ordered today anyway is calculated already.
@@ -118,7 +118,7 @@ fn replacement_beside(
         let bill = bills.get(anew.id.as_str())?;
         own[at].is_like(anew).then_some(bill.amounts)
     };
-    sum_rows_but(
+    landed_rows_but(
         &today,
         &parts.iter().collect::<Vec<_>>(),
         jurisdiction,
@@ -173,14 +173,8 @@ fn anew(book: &Book, rows: &[&Part]) -> (Book, Vec<Part>) {
         .map(|row| Part {
             standing: Standing::ToOrder,
             parcel: String::new(),
+            seller: buyable(book, row),
             ..(*row).clone()
-        })
-        .collect();
-    let anew: Vec<Part> = anew
-        .into_iter()
-        .map(|row| Part {
-            seller: buyable(book, &row),
-            ..row
         })
         .collect();
     let today = Book {

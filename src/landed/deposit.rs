@@ -10,7 +10,7 @@ use crate::book::{Book, ChargeWord, Part, Receipt};
 use crate::text::Diagnostic;
 use crate::units::{Dec, HomeMoney, Overflow};
 
-/// In the hundred of the goods: what less is paid of is paid in part, and the balance is still to pay.
+/// The percentage of the price of goods below which they are paid in part, so that the balance is still to pay.
 const PAID_IN_FULL: u32 = 90;
 
 /// What ends the question whether a receipt is of a deposit, in its note.

@@ -18,7 +18,7 @@ use crate::tables::{
     RowRef, Subject, When,
 };
 use crate::text::words;
-use crate::units::{Currency, Date, Dec, Overflow};
+use crate::units::{Currency, Date, Dec, HomeMoney, Overflow};
 
 /// A market rate older than this many days is said.
 const OLD_RATE: i64 = 7;
@@ -348,10 +348,7 @@ fn about_lines(
     about_gaps(consignment, door, jurisdiction, cautions);
     about_marks(consignment, door, jurisdiction, cautions);
     for one in &door.assessment.ended {
-        let parts: Vec<&str> = one.lines.iter().filter_map(name).collect();
-        let about: Vec<&str> = std::iter::once(consignment.id.as_str())
-            .chain(parts)
-            .collect();
+        let about = with_parts(consignment, one.lines.iter().filter_map(name));
         let id = if one.kind == ChargeKind::Fee {
             "fee-ended"
         } else {
@@ -394,6 +391,16 @@ fn about_lines(
     }
 }
 
+/// A parcel and some of its parts, for what is said of both.
+fn with_parts<'a>(
+    consignment: &'a Consignment<'_>,
+    parts: impl Iterator<Item = &'a str>,
+) -> Vec<&'a str> {
+    std::iter::once(consignment.id.as_str())
+        .chain(parts)
+        .collect()
+}
+
 /// Says what hangs on digits that stop above rows which differ.
 fn about_open_digits(
     consignment: &Consignment<'_>,
@@ -413,10 +420,9 @@ fn about_open_digits(
             format!("`{}`", open.digits)
         };
         let text = format!(
-            "the digits {shown} stop above rows that differ ({}): the dearest counts, and {} {} hang on it; say what it is with all its digits in `commodity`",
+            "the digits {shown} stop above rows that differ ({}): the dearest counts, and {} hang on it; say what it is with all its digits in `commodity`",
             some_rows(&open.rows),
-            open.hangs.grouped(jurisdiction.currency().digits()),
-            jurisdiction.currency()
+            jurisdiction.money(HomeMoney::of(open.hangs))
         );
         cautions.say("digits-open", text, &[&row.name]);
     }
@@ -427,24 +433,15 @@ pub(super) fn say_set(
     consignment: &Consignment<'_>,
     door: &BorderAssessment,
     at: usize,
-    beside: &[(&str, Dec)],
+    beside: &[(&str, HomeMoney)],
     jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
     let (Some(row), Some(line)) = (consignment.rows.get(at), door.parcel.lines.get(at)) else {
         return;
     };
-    let other = |(digits, difference): &(&str, Dec)| {
-        let word = if difference.is_negative() {
-            "less"
-        } else {
-            "more"
-        };
-        format!(
-            "as `{digits}` {} {} {word}",
-            difference.abs().grouped(jurisdiction.currency().digits()),
-            jurisdiction.currency()
-        )
+    let other = |(digits, difference): &(&str, HomeMoney)| {
+        format!("as `{digits}` {}", more_or_less(*difference, jurisdiction))
     };
     let others: Vec<String> = beside
         .iter()
@@ -460,6 +457,16 @@ pub(super) fn say_set(
         words::list(&others, "and")
     );
     cautions.say("set-heading", text, &[&row.name]);
+}
+
+/// `12.40 GBP more`.
+fn more_or_less(difference: HomeMoney, jurisdiction: &Jurisdiction<'_>) -> String {
+    let word = if difference.is_negative() {
+        "less"
+    } else {
+        "more"
+    };
+    format!("{} {word}", jurisdiction.money(difference.abs()))
 }
 
 /// Origins under which a remedy would be due on lines that state none.
@@ -504,22 +511,16 @@ pub(super) fn assumed_and_dumped(
 pub(super) fn say_assumed(
     consignment: &Consignment<'_>,
     bearing: &[usize],
-    saved: Dec,
+    saved: HomeMoney,
     jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
-    let parts = bearing
-        .iter()
-        .filter_map(|at| consignment.rows.get(*at))
-        .map(|row| row.name.as_str());
-    let about: Vec<&str> = std::iter::once(consignment.id.as_str())
-        .chain(parts)
-        .collect();
+    let parts = bearing.iter().filter_map(|at| consignment.rows.get(*at));
+    let about = with_parts(consignment, parts.map(|row| row.name.as_str()));
     let text = format!(
-        "origin decides anti-dumping, not the country of dispatch: no origin is stated, {} is assumed and anti-dumping is counted; if made elsewhere, {} {} less",
+        "origin decides anti-dumping, not the country of dispatch: no origin is stated, {} is assumed and anti-dumping is counted; if made elsewhere, {} less",
         consignment.dispatch,
-        saved.grouped(jurisdiction.currency().digits()),
-        jurisdiction.currency()
+        jurisdiction.money(saved)
     );
     cautions.say("origin-assumed", text, &about);
 }
@@ -570,14 +571,13 @@ pub(super) fn facts_not_told<'a>(
 pub(super) fn say_fact(
     (name, value): &Fact,
     parts: &[&str],
-    more: Dec,
+    more: HomeMoney,
     jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
-    let currency = jurisdiction.currency();
     let text = format!(
-        "anti-dumping hangs on a fact that is not told: with `{name}` = {value} it is due, and {} {currency} more; none is counted: say it in `traits`, as `{name}={value}` or with another value",
-        more.grouped(currency.digits()),
+        "anti-dumping hangs on a fact that is not told: with `{name}` = {value} it is due, and {} more; none is counted: say it in `traits`, as `{name}={value}` or with another value",
+        jurisdiction.money(more),
     );
     cautions.say("fact-not-told", text, parts);
 }
@@ -586,32 +586,21 @@ pub(super) fn say_fact(
 pub(super) fn say_origin(
     consignment: &Consignment<'_>,
     origin: &str,
-    difference: Dec,
+    difference: HomeMoney,
     jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
-    let assumed = consignment
-        .rows
-        .iter()
-        .filter(|row| row.origin.is_none())
-        .map(|row| row.name.as_str());
-    let about: Vec<&str> = std::iter::once(consignment.id.as_str())
-        .chain(assumed)
-        .collect();
     if difference.is_zero() {
         return;
     }
-    let more = if difference.is_negative() {
-        "less"
-    } else {
-        "more"
-    };
-    let amount = difference.abs().grouped(jurisdiction.currency().digits());
-    cautions.say(
-        "origin-assumed",
-        format!("origin decides anti-dumping, not the country of dispatch: no origin is stated, {} is assumed; if made in {origin}, {amount} {} {more}", consignment.dispatch, jurisdiction.currency()),
-        &about,
+    let assumed = consignment.rows.iter().filter(|row| row.origin.is_none());
+    let about = with_parts(consignment, assumed.map(|row| row.name.as_str()));
+    let text = format!(
+        "origin decides anti-dumping, not the country of dispatch: no origin is stated, {} is assumed; if made in {origin}, {}",
+        consignment.dispatch,
+        more_or_less(difference, jurisdiction)
     );
+    cautions.say("origin-assumed", text, &about);
 }
 
 /// Rows of the destination that change in the thirty days after an arrival that is only expected; announced changes

@@ -6,11 +6,11 @@ use std::collections::BTreeSet;
 use super::caution::Cautions;
 use super::jurisdiction::Jurisdiction;
 use super::lost::REFUNDED;
-use super::parcel::is_reckoned;
+use super::parcel::{id_of, is_reckoned};
 use super::receipt::{asked_at, is_kept, left_out, say_old_rate, with_slack};
 use crate::book::{Book, ChargeWord, Part, Receipt, Standing};
 use crate::text::Diagnostic;
-use crate::units::{Date, Dec, HomeMoney, Rounding};
+use crate::units::{Date, Dec, HomeMoney};
 
 /// A row that needs no calculation: in hand with what was paid known, or given.
 #[derive(Debug, Clone)]
@@ -48,17 +48,10 @@ pub(crate) struct Holding<'a> {
 
 /// Whether a row of a book is held by what was paid, and receipts of this parcel are about it.
 pub(super) fn is_paid_in(part: &Part, consignment: &str, jurisdiction: &Jurisdiction<'_>) -> bool {
-    let id = match part.consignment() {
-        Some(id) => id,
-        None => match part.currency.filter(|own| *own != jurisdiction.currency()) {
-            None => "at home".to_owned(),
-            Some(foreign) => format!("at home in {foreign}"),
-        },
-    };
     part.standing == Standing::InHand
         && part.paid.is_some()
         && !is_reckoned(part)
-        && id == consignment
+        && id_of(part, jurisdiction) == consignment
 }
 
 /// Whether a receipt names a part that is held, and so is not for what is calculated beside it.
@@ -123,11 +116,7 @@ fn one(row: &Part) -> Held {
 
 /// The day a row was ordered, as its parcel tells it; else the day that is calculated with.
 fn ordered(book: &Book, row: &Part, jurisdiction: &Jurisdiction<'_>) -> Date {
-    let parcel = book
-        .parcels
-        .iter()
-        .find(|own| Some(&own.seller) == row.seller.as_ref() && own.parcel == row.parcel);
-    parcel
+    book.parcel_of(row)
         .and_then(|parcel| parcel.ordered)
         .unwrap_or(jurisdiction.ask.date)
 }
@@ -154,10 +143,7 @@ impl<'a> Holding<'a> {
             return Ok(());
         };
         let ordered = ordered(book, parts[*first], jurisdiction);
-        let day = receipt.date.unwrap_or(ordered);
-        let rate = jurisdiction.market_rate(receipt.currency, day)?.rate;
-        let amount = HomeMoney::of(rate.convert(receipt.amount)?)
-            .rounded(Rounding::minor(jurisdiction.currency().digits()))?;
+        let amount = jurisdiction.receipt_home(receipt, ordered)?;
         if receipt.charge == ChargeWord::ReturnFreight {
             self.send_back(book, receipt, (&at, amount), jurisdiction)
         } else {

@@ -78,7 +78,7 @@ pub(crate) use receipt::{at_door, at_its_day, in_home_money, pennies};
 pub use sums::ChargeBreakdown;
 pub(crate) use sums::Sum;
 pub use total::Landed;
-pub(crate) use total::{Totals, bills_of, cost_rows, landed_rows, refuse_large, sum_rows};
+pub(crate) use total::{Totals, bills_of, cost_rows, landed_rows, refuse_large};
 pub(crate) use trail::Step;
 pub(crate) use understood::understood;
 pub(crate) use what_if::{Change, WhatIf};

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::jurisdiction::Jurisdiction;
 use crate::book::{
     Book, Channel, Freight, HandlingFee, Included, Insurance, Part, Seller, Sender, Standing,
+    consignment_of,
 };
 use crate::text::{Diagnostic, Location, Problems, Spot, words};
 use crate::units::{Country, Currency, Date, Dec, number};
@@ -191,28 +192,31 @@ pub(crate) fn is_reckoned(row: &Part) -> bool {
     }
 }
 
+/// The name of the parcel that a row travels in; what is bought at home over the counter is one of each money.
+pub(super) fn id_of(row: &Part, jurisdiction: &Jurisdiction<'_>) -> String {
+    row.consignment().unwrap_or_else(|| {
+        let foreign = row.currency.filter(|own| *own != jurisdiction.currency());
+        let home = foreign.map_or_else(
+            || "at home".to_owned(),
+            |foreign| format!("at home in {foreign}"),
+        );
+        consignment_of(&home, &row.parcel)
+    })
+}
+
 fn open<'a>(
     book: &'a Book,
     row: &'a Part,
     jurisdiction: &Jurisdiction<'_>,
 ) -> Option<Consignment<'a>> {
     let seller = row.seller.as_ref().and_then(|name| book.sellers.get(name));
-    let parcel = book
-        .parcels
-        .iter()
-        .find(|p| Some(&p.seller) == row.seller.as_ref() && p.parcel == row.parcel);
+    let parcel = book.parcel_of(row);
     let kind = match row.standing {
         Standing::OnOrder => ConsignmentState::OnOrder,
         Standing::InHand => ConsignmentState::InHand,
         Standing::Given => ConsignmentState::Gift,
         Standing::ToOrder | Standing::Bundled => ConsignmentState::ToOrder,
     };
-    let name = row.seller.clone().unwrap_or_else(|| {
-        match row.currency.filter(|own| *own != jurisdiction.currency()) {
-            None => "at home".to_owned(),
-            Some(foreign) => format!("at home in {foreign}"),
-        }
-    });
     let dispatch = match seller {
         Some(seller) => seller.dispatch?,
         None => jurisdiction.ask.to,
@@ -232,11 +236,7 @@ fn open<'a>(
         (_, None) => Freight::Amount(Dec::ZERO),
     };
     Some(Consignment {
-        id: if row.parcel.is_empty() {
-            name
-        } else {
-            format!("{name}/{}", row.parcel)
-        },
+        id: id_of(row, jurisdiction),
         seller,
         kind,
         dispatch,

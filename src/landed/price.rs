@@ -368,18 +368,8 @@ fn freight_cell<'b>(
     consignment: &'b Consignment<'_>,
 ) -> Option<Cell<'b>> {
     let seller = consignment.seller?;
-    let id = |label: &str| {
-        if label.is_empty() {
-            seller.name.clone()
-        } else {
-            format!("{}/{label}", seller.name)
-        }
-    };
-    let parcel = book
-        .parcels
-        .iter()
-        .find(|row| row.seller == seller.name && id(&row.parcel) == consignment.id);
-    let cells = parcel
+    let cells = book
+        .parcel_row(&consignment.id)
         .map(|row| row.at.cell("freight"))
         .into_iter()
         .chain([seller.at.cell("freight")]);

@@ -8,9 +8,9 @@ use super::parcel::ConsignmentState;
 use crate::book::{ChargeWord, Receipt};
 use crate::tables::Quote;
 use crate::text::Diagnostic;
-use crate::units::{Currency, Date, Dec, HomeMoney, Overflow, Rounding};
+use crate::units::{Currency, Date, Dec, HomeMoney, Money, Overflow, Rounding};
 
-/// In the hundred: what a card or a bank may take of a refund that was exchanged on its way.
+/// The percentage that a card or a bank may take of a refund that was exchanged on its way.
 pub(super) const EXCHANGED: u32 = 3;
 
 /// What ends the question whether a part that was refunded in full is there, in the note of its refund.
@@ -78,15 +78,12 @@ impl<'r> Ground<'r> {
 
     /// The market rate of a receipt's day, else of the day of the order.
     pub(super) fn quote(&self, receipt: &Receipt) -> Result<Quote, Diagnostic> {
-        self.jurisdiction
-            .market_rate(receipt.currency, receipt.date.unwrap_or(self.ordered))
-            .map_err(|problem| at_its_day(problem, receipt))
+        self.jurisdiction.receipt_quote(receipt, self.ordered)
     }
 
     /// A receipt in the destination's money, by the market rate of its day.
     pub(super) fn home(&self, receipt: &Receipt) -> Result<HomeMoney, Diagnostic> {
-        let amount = self.quote(receipt)?.rate.convert(receipt.amount)?;
-        Ok(HomeMoney::of(amount).rounded(Rounding::minor(self.digits()))?)
+        self.jurisdiction.receipt_home(receipt, self.ordered)
     }
 
     /// What some receipts come to in the destination's money, discounts below zero.
@@ -116,8 +113,7 @@ impl<'r> Ground<'r> {
         } else {
             ", at the market rate of the day"
         };
-        let amount = receipt.amount.grouped(receipt.currency.digits());
-        let text = format!("{amount} {}{day}{rate}", receipt.currency);
+        let text = format!("{}{day}{rate}", receipt.money());
         Ok((self.home(receipt)?, text))
     }
 
@@ -128,10 +124,26 @@ impl<'r> Ground<'r> {
 }
 
 impl Jurisdiction<'_> {
+    /// The market rate of a receipt's day, else of the day of the order.
+    fn receipt_quote(&self, receipt: &Receipt, ordered: Date) -> Result<Quote, Diagnostic> {
+        self.market_rate(receipt.currency, receipt.date.unwrap_or(ordered))
+            .map_err(|problem| at_its_day(problem, receipt))
+    }
+
+    /// A receipt in the destination's money, by that rate.
+    pub(super) fn receipt_home(
+        &self,
+        receipt: &Receipt,
+        ordered: Date,
+    ) -> Result<HomeMoney, Diagnostic> {
+        let rate = self.receipt_quote(receipt, ordered)?.rate;
+        let amount = HomeMoney::of(rate.convert(receipt.amount)?);
+        Ok(amount.rounded(Rounding::minor(self.currency().digits()))?)
+    }
+
     /// An amount of the destination's money in words.
     pub(super) fn money(&self, amount: HomeMoney) -> String {
-        let currency = self.currency();
-        format!("{} {currency}", amount.amount().grouped(currency.digits()))
+        Money::new(amount.amount(), self.currency()).to_string()
     }
 }
 

@@ -8,7 +8,7 @@ use super::parcel::ConsignmentState;
 use super::reading::{Back, Receiving};
 use super::receipt::with_slack;
 use super::sums::Sum;
-use crate::book::{ChargeWord, ParcelRow, Receipt, consignment_of};
+use crate::book::{ChargeWord, Receipt};
 use crate::text::Diagnostic;
 use crate::units::{Date, HomeMoney, Overflow, Rounding};
 
@@ -391,8 +391,7 @@ impl<'a> Receiving<'_, 'a> {
 
     /// The day of ordering, where the parcel's row tells it.
     fn told_ordered(&self) -> Option<Date> {
-        let own = |row: &&ParcelRow| self.bill.id == consignment_of(&row.seller, &row.parcel);
-        self.book.parcels.iter().find(own)?.ordered
+        self.book.parcel_row(&self.bill.id)?.ordered
     }
 }
 

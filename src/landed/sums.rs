@@ -2,6 +2,7 @@
 
 use std::ops::{Index, IndexMut};
 
+use crate::book::ChargeWord;
 use crate::units::{Amount, Home, Overflow};
 
 /// One of the sums that a landed cost is made of.
@@ -29,12 +30,35 @@ impl Sum {
         ]
     };
 
+    /// The sums that receipts tell one by one, in the order in which they are set.
+    pub(crate) const TOLD: [(ChargeWord, Sum); Sum::ALL.len()] = [
+        (ChargeWord::Goods, Sum::Goods),
+        (ChargeWord::Freight, Sum::Freight),
+        (ChargeWord::Insurance, Sum::Insurance),
+        (ChargeWord::Duty, Sum::Duty),
+        (ChargeWord::Remedy, Sum::Remedy),
+        (ChargeWord::TaxAtSale, Sum::AtSale),
+        (ChargeWord::TaxAtBorder, Sum::AtBorder),
+        (ChargeWord::Handling, Sum::Handling),
+        (ChargeWord::CardFee, Sum::CardFee),
+        (ChargeWord::Discount, Sum::Discount),
+    ];
+
     /// What is charged at the door.
     pub(crate) const DOOR: [Sum; 4] = [Sum::Duty, Sum::Remedy, Sum::AtBorder, Sum::Handling];
 
     /// Whether it is charged at the door.
     pub(crate) fn is_door(self) -> bool {
         Sum::DOOR.contains(&self)
+    }
+
+    /// What money back is said to lower: a discount grows by what comes off the price of the goods.
+    pub(crate) fn lowered(self) -> Sum {
+        if self == Sum::Discount {
+            Sum::Goods
+        } else {
+            self
+        }
     }
 
     /// What it is called on a sheet.

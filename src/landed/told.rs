@@ -7,20 +7,6 @@ use crate::book::{ChargeWord, Receipt};
 use crate::text::Diagnostic;
 use crate::units::{Dec, HomeMoney, Overflow};
 
-/// The sums that receipts tell one by one, in the order in which they are set.
-const WORDS: [(ChargeWord, Sum); 10] = [
-    (ChargeWord::Goods, Sum::Goods),
-    (ChargeWord::Freight, Sum::Freight),
-    (ChargeWord::Insurance, Sum::Insurance),
-    (ChargeWord::Duty, Sum::Duty),
-    (ChargeWord::Remedy, Sum::Remedy),
-    (ChargeWord::TaxAtSale, Sum::AtSale),
-    (ChargeWord::TaxAtBorder, Sum::AtBorder),
-    (ChargeWord::Handling, Sum::Handling),
-    (ChargeWord::CardFee, Sum::CardFee),
-    (ChargeWord::Discount, Sum::Discount),
-];
-
 /// The total of the side that takes a sum.
 fn total_of(sum: Sum) -> ChargeWord {
     if sum.is_door() {
@@ -45,7 +31,10 @@ impl Receiving<'_, '_> {
     fn given(&self) -> Result<Vec<(Sum, HomeMoney)>, Diagnostic> {
         let mut known = Vec::new();
         let one_sum = self.reading.one_sum;
-        for (word, sum) in WORDS.into_iter().filter(|(word, _)| one_sum != Some(*word)) {
+        for (word, sum) in Sum::TOLD
+            .into_iter()
+            .filter(|(word, _)| one_sum != Some(*word))
+        {
             known.extend(self.sum_of(word)?.map(|amount| (sum, amount)));
         }
         if let Some(both) = one_sum.map(|word| self.sum_of(word)).transpose()?.flatten() {

@@ -11,7 +11,7 @@ use super::mass::{Aside, masses};
 use super::parcel::{Consignment, ConsignmentState, check_places, check_rows, group};
 use super::standing::{outside_tables, paid_otherwise, standing_cautions};
 use super::sums::ChargeBreakdown;
-use crate::book::{Book, Part, Standing};
+use crate::book::{Book, Part, Remedies, Standing};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Amount, Country, Currency, Date, Dec, Grams, HomeMoney, Overflow};
 
@@ -22,7 +22,8 @@ pub struct Totals {
     pub amounts: ChargeBreakdown,
     /// What was paid for parts in hand beside their bills.
     pub held: HomeMoney,
-    /// The price tags as they were typed, at the market rate, and what was paid for what is held.
+    /// The price tags as they were typed, at the market rate, before codes and before a seller's own tax is taken off; of what is
+    /// held, what was paid.
     pub(crate) tags: HomeMoney,
     /// The landed sum without the rows in dispute, whatever `remedies` says.
     pub landed_undisputed: HomeMoney,
@@ -78,11 +79,6 @@ impl Totals {
     pub(crate) fn known_replacement(&self) -> Option<HomeMoney> {
         (!self.replacement.is_zero() || self.replacement_unknown.is_empty())
             .then_some(self.replacement)
-    }
-
-    /// The price tags, before codes and before a seller's own tax is taken off; of what is held, what was paid.
-    pub(crate) fn price_tags(&self) -> HomeMoney {
-        self.tags
     }
 }
 
@@ -208,23 +204,22 @@ pub(crate) fn refuse_large(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Resu
 }
 
 /// The landed sum of rows, held parts included, without looking at any doubt: for the many runs of an estimate.
-pub(crate) fn sum_rows(
+pub(crate) fn landed_rows(
     book: &Book,
     rows: &[&Part],
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Dec, Problems> {
-    sum_rows_but(book, rows, jurisdiction, |_| None).map(HomeMoney::amount)
+    landed_rows_but(book, rows, jurisdiction, |_| None).map(HomeMoney::amount)
 }
 
 /// The same where the sums of some consignments are known.
-pub(super) fn sum_rows_but(
+pub(super) fn landed_rows_but(
     book: &Book,
     rows: &[&Part],
     jurisdiction: &Jurisdiction<'_>,
     known: impl Fn(&Consignment<'_>) -> Option<ChargeBreakdown>,
 ) -> Result<HomeMoney, Problems> {
-    let remedies =
-        jurisdiction.what_if.remedies || jurisdiction.ask.remedies == crate::book::Remedies::Count;
+    let remedies = jurisdiction.what_if.remedies || jurisdiction.ask.remedies == Remedies::Count;
     let wanted = Wanted {
         remedies,
         trail: false,
@@ -276,21 +271,12 @@ pub(crate) fn bills_of(
 }
 
 /// What was found, where no problem refuses it.
-fn unless_refused<T>(problems: Problems, found: T) -> Result<T, Problems> {
+pub(super) fn unless_refused<T>(problems: Problems, found: T) -> Result<T, Problems> {
     if problems.refuse() {
         Err(problems.sorted())
     } else {
         Ok(found)
     }
-}
-
-/// The landed sum of rows, held parts included, and nothing else.
-pub(crate) fn landed_rows(
-    book: &Book,
-    rows: &[&Part],
-    jurisdiction: &Jurisdiction<'_>,
-) -> Result<Dec, Problems> {
-    sum_rows(book, rows, jurisdiction)
 }
 
 /// A bill with what receipts say in it.
@@ -304,17 +290,17 @@ fn charged(
 }
 
 /// Calculates every consignment of the rows, finding every problem.
-fn each<T>(
-    book: &Book,
-    rows: &[&Part],
+pub(super) fn each<'a, T>(
+    book: &'a Book,
+    rows: &[&'a Part],
     jurisdiction: &Jurisdiction<'_>,
     problems: &mut Problems,
-    reckon: impl Fn(&Consignment<'_>) -> Result<T, Diagnostic>,
+    of: impl Fn(&Consignment<'a>) -> Result<T, Diagnostic>,
 ) -> Vec<T> {
     let consignments = group(book, rows, jurisdiction, problems);
     let mut found = Vec::with_capacity(consignments.len());
     for consignment in &consignments {
-        match reckon(consignment) {
+        match of(consignment) {
             Ok(done) => found.push(done),
             Err(problem) => problems.push(placed(problem, consignment)),
         }

@@ -9,7 +9,7 @@ use crate::book::{Discount, Freight, Included, Insurance, Receipt};
 use crate::rules::{Entry, RateApplication, WhyNot};
 use crate::tables::{Certainty, Evidence, Provenance, Quote, RowRef};
 use crate::text::Location;
-use crate::units::{Dec, HomeMoney, Overflow, SellerMoney};
+use crate::units::{Dec, HomeMoney, Money, Overflow, SellerMoney};
 
 /// One step of the trail.
 #[derive(Debug, Clone)]
@@ -175,11 +175,7 @@ pub(super) fn of_payment(
 
 /// An amount of the money that a seller asks, in words.
 fn in_sellers_money(amount: SellerMoney, priced: &Priced<'_>) -> String {
-    format!(
-        "{} {}",
-        amount.amount().grouped(priced.currency.digits()),
-        priced.currency
-    )
+    Money::new(amount.amount(), priced.currency).to_string()
 }
 
 /// What a discount takes off.

@@ -6,12 +6,13 @@ use std::rc::Rc;
 use super::bill::Bill;
 use super::billing::{Made, made};
 use super::jurisdiction::{Jurisdiction, Prepared};
-use super::parcel::{Consignment, ConsignmentState, group};
+use super::parcel::{Consignment, ConsignmentState};
 use super::payment::payer;
 use super::price::{self, offer};
 use super::reading::{Back, Reading};
 use super::receipt::Ground;
 use super::sums::Sum;
+use super::total::{each, unless_refused};
 use super::understood::understood;
 use crate::book::{Book, ChargeWord, Discount, Freight, Part, Receipt};
 use crate::rules::{
@@ -149,19 +150,10 @@ pub fn workings<'a>(
 ) -> Result<Vec<Working<'a>>, Problems> {
     let rows: Vec<&Part> = book.paid_for().collect();
     let mut problems = Problems::new();
-    let consignments = group(book, &rows, jurisdiction, &mut problems);
-    let mut found = Vec::with_capacity(consignments.len());
-    for consignment in &consignments {
-        match working(book, consignment, jurisdiction) {
-            Ok(working) => found.push(working),
-            Err(problem) => problems.push(problem),
-        }
-    }
-    if problems.refuse() {
-        Err(problems.sorted())
-    } else {
-        Ok(found)
-    }
+    let found = each(book, &rows, jurisdiction, &mut problems, |consignment| {
+        working(book, consignment, jurisdiction)
+    });
+    unless_refused(problems, found)
 }
 
 fn working<'a>(

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use crate::book::{Bike, Book, Part, Role, Standing};
 use crate::landed::{
-    Bill, Change, Jurisdiction, WhatIf, bills_of, paid_instead, replacement_of, sum_rows,
+    Bill, Change, Jurisdiction, WhatIf, bills_of, landed_rows, paid_instead, replacement_of,
 };
 use crate::text::Problems;
 use crate::units::{Currency, Dec, HomeMoney, Mode};
@@ -162,7 +162,7 @@ impl Rival {
                     exchange: what_if.exchange.clone(),
                     ..WhatIf::default()
                 };
-                sum_rows(
+                landed_rows(
                     order,
                     &order.parts.iter().collect::<Vec<_>>(),
                     &jurisdiction.supposing(moved),
@@ -221,8 +221,8 @@ fn offers(book: &Book, rows: &[&Part], jurisdiction: &Jurisdiction<'_>) -> Resul
             .collect();
         let dearer = |what_if: WhatIf| {
             let jurisdiction = jurisdiction.supposing(what_if);
-            sum_rows(book, rows, &jurisdiction)?
-                .minus(sum_rows(book, &swapped, &jurisdiction)?)
+            landed_rows(book, rows, &jurisdiction)?
+                .minus(landed_rows(book, &swapped, &jurisdiction)?)
                 .map_err(Problems::from)
         };
         let against = Against::Offer(

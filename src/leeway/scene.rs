@@ -2,7 +2,7 @@
 
 use super::driver::Driver;
 use crate::book::{About, Book, Part, Remedies};
-use crate::landed::{Bill, Jurisdiction, WhatIf, sum_rows};
+use crate::landed::{Bill, Jurisdiction, WhatIf, landed_rows};
 use crate::text::Problems;
 use crate::units::{Dec, Overflow};
 
@@ -46,7 +46,7 @@ impl<'a> Scene<'a> {
         let sum = if self.otherwise {
             self.decided(rows, what_if)?
         } else {
-            sum_rows(self.book, rows, &self.jurisdiction.supposing(what_if))?
+            landed_rows(self.book, rows, &self.jurisdiction.supposing(what_if))?
         };
         sum.plus(on_top).map_err(Problems::from)
     }
@@ -63,9 +63,10 @@ impl<'a> Scene<'a> {
             remedies: only_shown,
             ..what_if.clone()
         };
-        let mut sum = sum_rows(self.book, &open, &self.jurisdiction.supposing(otherwise))?;
+        let mut sum = landed_rows(self.book, &open, &self.jurisdiction.supposing(otherwise))?;
         if !told.is_empty() {
-            sum = sum_rows(self.book, &told, &self.jurisdiction.supposing(what_if))?.plus(sum)?;
+            sum =
+                landed_rows(self.book, &told, &self.jurisdiction.supposing(what_if))?.plus(sum)?;
         }
         Ok(sum)
     }

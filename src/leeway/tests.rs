@@ -7,7 +7,7 @@ use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
 use crate::book::{Book, BookFile};
-use crate::landed::{Change, Jurisdiction, WhatIf, cost_at, replacement_of, sum_rows};
+use crate::landed::{Change, Jurisdiction, WhatIf, cost_at, landed_rows, replacement_of};
 use crate::leeway::{Against, Leeway, Lever, break_even, leeway, mass_range};
 use crate::made::{self, ask, built_in as tables};
 use crate::small::{book, dec, home};
@@ -117,7 +117,7 @@ fn the_quick_sum_is_the_engines_own() {
     let landed = cost_at(&book, &jurisdiction).unwrap();
     let rows: Vec<_> = book.build().collect();
     assert_eq!(
-        sum_rows(&book, &rows, &jurisdiction).unwrap(),
+        landed_rows(&book, &rows, &jurisdiction).unwrap(),
         landed.totals.landed().unwrap().amount()
     );
     assert_eq!(
@@ -150,7 +150,7 @@ fn each_unknown_alone_is_the_engine_run_again() {
     };
     assert_eq!(
         effect("exchange:USD").at_high,
-        sum_rows(&book, &rows, &jurisdiction.supposing(moved)).unwrap()
+        landed_rows(&book, &rows, &jurisdiction.supposing(moved)).unwrap()
     );
     let dearer = WhatIf {
         freight: [("Cobb Parts".to_owned(), Change::To(dec("30")))].into(),
@@ -158,7 +158,7 @@ fn each_unknown_alone_is_the_engine_run_again() {
     };
     assert_eq!(
         effect("freight:Cobb Parts").at_high,
-        sum_rows(&book, &rows, &jurisdiction.supposing(dearer)).unwrap()
+        landed_rows(&book, &rows, &jurisdiction.supposing(dearer)).unwrap()
     );
     let parts = PARTS.replace(
         "Bar,handlebar,build,Alder Cycle,120.00",
@@ -418,7 +418,7 @@ fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
         });
         replacement_of(&book, &rows, &there)
             .unwrap()
-            .minus(sum_rows(&order, &parts, &there).unwrap())
+            .minus(landed_rows(&order, &parts, &there).unwrap())
             .unwrap()
             .is_positive()
     };

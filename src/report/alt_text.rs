@@ -87,7 +87,7 @@ fn spoken(code: &str) -> &str {
 
 fn total(showing: &Showing<'_>) -> Result<String, Overflow> {
     let totals = &showing.landed.totals;
-    let (sum, tags) = (totals.landed()?.amount(), totals.price_tags().amount());
+    let (sum, tags) = (totals.landed()?.amount(), totals.tags.amount());
     let more = sum.minus(tags)?;
     let word = if more.is_negative() { "less" } else { "more" };
     let day = showing.ask.date.in_words();
@@ -167,7 +167,7 @@ fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
     let a = &showing.landed.totals.amounts;
     // the tags are the prices as typed: before codes, and with a seller's own tax in them
     let (on_tags, above) = {
-        let tags = showing.landed.totals.price_tags();
+        let tags = showing.landed.totals.tags;
         let less = tags.minus(a.goods)?;
         if less.is_negative() {
             (HomeMoney::ZERO, less.abs())

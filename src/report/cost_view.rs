@@ -112,7 +112,7 @@ fn headlines_of(landed: &ShownLanded<'_>, show: &Show) -> Result<Vec<String>, Ov
         )]);
     }
     let sum = landed.totals.landed()?;
-    let more = sum.minus(landed.totals.price_tags())?;
+    let more = sum.minus(landed.totals.tags)?;
     let word = if more.is_negative() { "less" } else { "more" };
     let beside = if more.is_zero() {
         "as much as".to_owned()

@@ -1,7 +1,7 @@
-//! Words for what the conditions of the tables compare with: days and countries.
+//! Words for what rows of the tables name: days, countries and amounts.
 
 use crate::tables::Op;
-use crate::units::Country;
+use crate::units::{Country, Currency, Dec, Money};
 
 /// How a day is compared, in a word.
 pub(super) fn day_word(op: Op) -> &'static str {
@@ -22,4 +22,12 @@ pub(super) fn place(code: &str) -> String {
         "*" => "anywhere".to_owned(),
         code => Country::parse(code).map_or_else(|| code.to_owned(), Country::in_words),
     }
+}
+
+/// An amount of a row; the bare figure where the row names no currency.
+pub(super) fn money(amount: Dec, currency: Option<Currency>) -> String {
+    currency.map_or_else(
+        || amount.to_string(),
+        |currency| Money::new(amount, currency).to_string(),
+    )
 }

@@ -4,6 +4,7 @@ use serde_json::Value;
 
 use super::law_summary::{summary, territories_of};
 use super::law_words::marks_at_length;
+use super::plain::money;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Jurisdiction, Question, rows_in_force};
 use crate::tables::{
@@ -213,13 +214,6 @@ fn when(when: &When) -> String {
     } else {
         format!(" when {when}")
     }
-}
-
-fn money(amount: Dec, currency: Option<Currency>) -> String {
-    currency.map_or_else(
-        || amount.to_string(),
-        |c| format!("{} {c}", amount.grouped(c.digits())),
-    )
 }
 
 fn charge(c: &Charge) -> String {

@@ -1,12 +1,12 @@
 //! Rows of law in plain words, for the pages of `rates/`: what a charge, a limit, a rate, a sum and a condition say.
 
-use super::plain::{day_word, place};
+use super::plain::{day_word, money, place};
 use crate::tables::{
     Charge, Collect, Condition, Drop, Factor, Kind, Level, LineFact, Op, ParcelFact, Per, RateFrom,
     Relief, Subject, SumExpr, TariffRow, Term, TestPer, When,
 };
 use crate::text::words::list;
-use crate::units::{Currency, Dec};
+use crate::units::Dec;
 
 pub(super) fn with_when(what: String, rule: &When) -> String {
     if rule.is_always() {
@@ -78,13 +78,6 @@ pub(super) fn charge(c: &Charge) -> String {
     };
     parts.extend(c.group.as_ref().map(group));
     parts.join(", ")
-}
-
-pub(super) fn money(amount: Dec, currency: Option<Currency>) -> String {
-    currency.map_or_else(
-        || amount.to_string(),
-        |c| format!("{} {c}", amount.grouped(c.digits())),
-    )
 }
 
 /// The amount of a limit, and by which rate it is turned where that is not the rate in force.

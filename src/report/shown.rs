@@ -92,11 +92,6 @@ impl ShownTotals<'_> {
         self.amounts.landed()
     }
 
-    /// The price tags, as `Totals::price_tags` has them.
-    pub(crate) fn price_tags(&self) -> ShownMoney {
-        self.tags
-    }
-
     /// What the next person would pay for the same bike; none where no part has a price.
     pub(crate) fn known_replacement(&self) -> Option<ShownMoney> {
         let known = !self.replacement.is_zero() || self.home.replacement_unknown.is_empty();

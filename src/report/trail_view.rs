@@ -8,7 +8,7 @@ use super::view::{Cell, Grid, View};
 use crate::compare::Comparison;
 use crate::landed::{Bill, Step};
 use crate::rank::Ranking;
-use crate::units::Dec;
+use crate::units::{Dec, Money};
 
 /// How sure the rows behind a step are, after its source: ` (read)`, ` (disputed, from memory)`.
 pub(super) fn marks(step: &Step) -> String {
@@ -24,17 +24,12 @@ pub(super) fn trail_of(bill: &Bill, whose: &str, show: &Show) -> Grid {
     grid.stacked = true;
     grid.rows
         .push(vec![Cell::text(format!("trail of {}{whose}", bill.id))]);
-    let own = Show {
-        rate: crate::units::Rate::SAME,
-        ..*show
-    };
+    let own = show.as_it_is();
     for step in &bill.trail {
         let amount = match (step.amount, step.kind) {
-            (Some(amount), "price" | "discount") => Cell::number(format!(
-                "{} {}",
-                amount.grouped(bill.paid_in.digits()),
-                bill.paid_in
-            )),
+            (Some(amount), "price" | "discount") => {
+                Cell::number(Money::new(amount, bill.paid_in).to_string())
+            }
             (Some(amount), _) => Cell::number(own.amount(amount)),
             (None, "exchange") => Cell::Empty,
             (None, _) => Cell::NotDue("nil".to_owned()),

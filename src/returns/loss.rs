@@ -412,7 +412,7 @@ impl BackLine {
 fn booked(line: &BillLine) -> Result<Vec<BackLine>, Overflow> {
     let (a, b) = (&line.amounts, &line.back);
     let own_freight = a.freight.minus(line.sent_back)?.plus(b.freight)?;
-    let goods = a.goods.minus(a.discount)?.plus(b.goods)?;
+    let goods = a.net_goods()?.plus(b.goods)?;
     let charges = [
         ("goods", b.goods, goods),
         ("freight", b.freight, own_freight),

@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::book::{Book, ChargeWord, Part, Receipt, consignment_of};
+use crate::book::{Book, ChargeWord, Part, Receipt};
 use crate::landed::{
     Bill, Change, ChargeBreakdown, Jurisdiction, WhatIf, at_door, at_its_day, bills_of,
 };
@@ -108,9 +108,8 @@ fn customs_move(
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Dec, Problems> {
     let told = before
-        .parcels
-        .iter()
-        .any(|p| p.arrived.is_some() && bill.id == consignment_of(&p.seller, &p.parcel));
+        .parcel_row(&bill.id)
+        .is_some_and(|row| row.arrived.is_some());
     let charged = earliest(receipts.iter().filter(|receipt| at_door(receipt, bill)));
     let Some((day, first)) = charged.filter(|_| !told && bill.paid_in != jurisdiction.currency())
     else {

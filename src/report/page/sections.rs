@@ -12,7 +12,7 @@ use crate::report::{
     compare_view, cost_view, difference, rank_view, rates_view, shown, trail_view,
 };
 use crate::text::words::{count, few};
-use crate::units::{Dec, Grams, HomeMoney, Overflow, Rate, ShownMoney};
+use crate::units::{Dec, Grams, HomeMoney, Money, Overflow, ShownMoney};
 
 /// The first sentence, and what stands under it.
 pub(super) struct Verdict {
@@ -24,7 +24,7 @@ pub(super) struct Verdict {
 pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
     let landed = shown(showing.landed, &showing.figures.show)?;
     let (totals, figures) = (&landed.totals, &showing.figures.as_it_is());
-    let (sum, tags) = (totals.landed()?, totals.price_tags());
+    let (sum, tags) = (totals.landed()?, totals.tags);
     let mut lines = cost_view::headlines(showing.landed, &showing.figures.show)?;
     let first = if figures.hidden.is_some() {
         let more = sum.minus(tags)?;
@@ -395,14 +395,9 @@ fn trail(bill: &Bill, sum: &str, figures: &Figures) -> Markup {
 }
 
 fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
-    let own = crate::report::Show {
-        rate: Rate::SAME,
-        ..figures.show
-    };
+    let own = figures.show.as_it_is();
     let amount = step.amount.map(|amount| match step.kind {
-        "price" | "discount" => {
-            format!("{} {}", amount.grouped(bill.paid_in.digits()), bill.paid_in)
-        }
+        "price" | "discount" => Money::new(amount, bill.paid_in).to_string(),
         _ => own.amount(amount),
     });
     let nil = step.amount.is_none() && step.kind != "exchange";

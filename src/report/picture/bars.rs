@@ -67,7 +67,7 @@ pub(crate) fn by_charge(
     });
     let axis = Axis::new(
         Dec::ZERO,
-        total.max(landed.totals.price_tags()).amount().max(Dec::ONE),
+        total.max(landed.totals.tags).amount().max(Dec::ONE),
         c.bars,
         c.end,
     )?;
@@ -131,7 +131,7 @@ pub(crate) fn by_charge(
 /// From the tags as typed: what codes and a seller's own tax take off stands before the charges.
 fn steps(landed: &ShownLanded<'_>, pieces: &[Piece]) -> Result<Vec<Piece>, Overflow> {
     let a = &landed.totals.amounts;
-    let (tags, goods) = (landed.totals.price_tags(), a.net_goods()?);
+    let (tags, goods) = (landed.totals.tags, a.net_goods()?);
     let off = goods.minus(tags)?;
     if off.is_zero() {
         return Ok(pieces.to_vec());

@@ -11,18 +11,6 @@ use super::sums::{Rows, SELLER, Sum};
 use crate::book::ChargeWord;
 use crate::landed::{Charged, Working};
 
-const SUMS: [(ChargeWord, Sum); 9] = [
-    (ChargeWord::Goods, Sum::Goods),
-    (ChargeWord::Freight, Sum::Freight),
-    (ChargeWord::Insurance, Sum::Insurance),
-    (ChargeWord::Duty, Sum::Duty),
-    (ChargeWord::Remedy, Sum::Remedy),
-    (ChargeWord::TaxAtSale, Sum::AtSale),
-    (ChargeWord::TaxAtBorder, Sum::AtBorder),
-    (ChargeWord::Handling, Sum::Handling),
-    (ChargeWord::CardFee, Sum::CardFee),
-];
-
 /// A parcel's sums, into which its receipts are read.
 struct Charging<'a, 'p> {
     page: &'a mut Page<'p>,
@@ -121,7 +109,7 @@ impl Charging<'_, '_> {
     /// Writes the sums that receipts tell, totals left aside.
     fn told(&mut self) -> Made<()> {
         let one_sum = self.work.taken.one_sum;
-        for (word, sum) in SUMS {
+        for (word, sum) in Sum::TOLD {
             if let Some(amount) = self.receipts(word).filter(|_| one_sum != Some(word)) {
                 self.tell(sum, amount)?;
             }
@@ -129,11 +117,8 @@ impl Charging<'_, '_> {
         if let Some(both) = one_sum.and_then(|word| self.receipts(word)) {
             self.in_one_sum(both)?;
         }
-        if let Some(discount) = self.receipts(ChargeWord::Discount) {
-            self.tell(Sum::Discount, discount)?;
-        }
         if let Some(tax) = self.receipts(ChargeWord::Tax) {
-            let sum = if self.work.bill.tax_collected == "at-sale" {
+            let sum = if self.work.bill.taxed_at_sale() {
                 Sum::AtSale
             } else {
                 Sum::AtBorder
@@ -269,16 +254,15 @@ impl Charging<'_, '_> {
     fn refunds(&mut self) -> Made<()> {
         for (sum, place, parts) in &self.work.refunds {
             let sum = *sum;
-            // a discount stands below zero: what lowers the goods makes it more
-            let off = sum == Sum::Discount;
-            let of = if off { Sum::Goods } else { sum };
-            let what = format!("  came back, off {}", of.name());
+            let what = format!("  came back, off {}", sum.lowered().name());
             let words = [what.as_str(), place, "as shared by the tool"];
             let looks = (Look::Plain, self.money());
             let back = self
                 .page
                 .fixed(words, looks, parts.iter().map(|part| part.amount()));
-            self.change(sum, ("after what came back", back), !off)?;
+            // a discount stands below zero: what lowers the goods makes it more
+            let off = sum != Sum::Discount;
+            self.change(sum, ("after what came back", back), off)?;
         }
         Ok(())
     }
