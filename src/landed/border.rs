@@ -269,11 +269,9 @@ fn facts(
 fn handling_row(consignment: &Consignment<'_>) -> Result<RowRef, Diagnostic> {
     let of_rows = || consignment.rows.first().map(|row| row.at.place());
     let place = consignment.seller.map(|s| s.at.place()).or_else(of_rows);
-    let place = place.ok_or_else(|| Diagnostic::defect("a carrier's fee stands in no row"))?;
-    Ok(RowRef {
-        path: place.path,
-        line: place.line,
-    })
+    place
+        .map(RowRef::of)
+        .ok_or_else(|| Diagnostic::defect("a carrier's fee stands in no row"))
 }
 
 fn facts_of_line(

@@ -230,6 +230,9 @@ fn all_told(told: &[Option<HomeMoney>]) -> Result<Option<HomeMoney>, Overflow> {
 }
 
 impl Cancelled {
+    /// How it is counted where it is asked about, and what to do.
+    pub(super) const STILL_TO_ORDER: &str = "it is counted as to be ordered at its whole price; take its rows out of the build where they are not wanted any more";
+
     /// The question, where the rows contradict what came back.
     pub(super) fn question(paid: HomeMoney, jurisdiction: &Jurisdiction<'_>) -> String {
         format!(
@@ -250,10 +253,8 @@ impl Cancelled {
                 cautions.say("order-cancelled", text, &names);
             }
             Cancelled::Asked(paid) => {
-                let text = format!(
-                    "{}: it is counted as to be ordered at its whole price; take its rows out of the build where they are not wanted any more",
-                    Cancelled::question(*paid, ground.jurisdiction)
-                );
+                let question = Cancelled::question(*paid, ground.jurisdiction);
+                let text = format!("{question}: {}", Cancelled::STILL_TO_ORDER);
                 cautions.say("cancelled-asked", text, &[id]);
             }
         }

@@ -6,7 +6,7 @@ use super::border::BorderAssessment;
 use super::caution::Cautions;
 use super::parcel::Consignment;
 use crate::rules::Entry;
-use crate::tables::{Assembly, Dated, Kind, RowRef};
+use crate::tables::{Assembly, Dated, Kind, Provenance, RowRef};
 use crate::text::words;
 use crate::units::Dec;
 
@@ -31,12 +31,8 @@ pub struct Disputed {
 pub(super) fn counted(door: &BorderAssessment) -> Vec<Disputed> {
     let assembly = door.assembly.iter().filter(|row| row.stamp.disputed());
     let assembly = assembly.map(|row| Disputed {
-        id: row.rule.id.clone(),
-        kind: None,
         assembly: true,
-        counted: true,
-        row: row.stamp.row.clone(),
-        source: row.stamp.source.to_string(),
+        ..Disputed::of(&row.rule.id, None, true, &row.stamp)
     });
     assembly.chain(acted(door, true)).collect()
 }
@@ -66,14 +62,7 @@ pub(super) fn freed(door: &BorderAssessment) -> Vec<Disputed> {
         .filter(|e| e.why_not.is_none() && e.kind == Some(Kind::Duty) && nothing(e.amount))
     {
         for stamp in entry.rate_rows.iter().filter(|stamp| stamp.disputed()) {
-            let one = Disputed {
-                id: entry.id.clone(),
-                kind: None,
-                assembly: false,
-                counted: true,
-                row: stamp.row.clone(),
-                source: stamp.source.to_string(),
-            };
+            let one = Disputed::of(&entry.id, None, true, stamp);
             if !found.contains(&one) {
                 found.push(one);
             }
@@ -99,15 +88,7 @@ fn acted(door: &BorderAssessment, counted: bool) -> Vec<Disputed> {
         let nothing = entry.kind.is_some() && entry.amount.is_none_or(Dec::is_zero);
         let stamps = std::iter::once(&entry.stamp).chain(&entry.rate_rows);
         for stamp in stamps.filter(|s| (s.disputed() || !counted) && !nothing) {
-            let source = stamp.source.to_string();
-            let one = Disputed {
-                id: entry.id.clone(),
-                kind: entry.kind,
-                assembly: false,
-                counted,
-                row: stamp.row.clone(),
-                source,
-            };
+            let one = Disputed::of(&entry.id, entry.kind, counted, stamp);
             if !found.contains(&one) {
                 found.push(one);
             }
@@ -200,6 +181,18 @@ pub(crate) fn kind_words(kind: Option<Kind>) -> &'static str {
 }
 
 impl Disputed {
+    /// A row of a charge, by the charge's id.
+    fn of(id: &str, kind: Option<Kind>, counted: bool, stamp: &Provenance) -> Disputed {
+        Disputed {
+            id: id.to_owned(),
+            kind,
+            assembly: false,
+            counted,
+            row: stamp.row.clone(),
+            source: stamp.source.to_string(),
+        }
+    }
+
     /// What it is, in plain words.
     fn words(&self) -> &'static str {
         if self.assembly {

@@ -348,11 +348,16 @@ impl<'a> Jurisdiction<'a> {
         let quote = self
             .published_market(from, day)?
             .ok_or_else(|| no_rate(from, self.currency(), day))?;
-        Ok(if day >= self.moves_from() {
-            self.what_if.moved(quote, from)?
+        Ok(self.moved(quote, from, day)?)
+    }
+
+    /// A rate of a day as a supposition moves it.
+    fn moved(&self, quote: Quote, from: Currency, day: Date) -> Result<Quote, Overflow> {
+        if day >= self.moves_from() {
+            self.what_if.moved(quote, from)
         } else {
-            quote
-        })
+            Ok(quote)
+        }
     }
 
     /// The market rate that is published, looked for once: a book asks for the same few again and again.
@@ -397,13 +402,8 @@ impl<'a> Jurisdiction<'a> {
             CustomsExchange::AsListed => self.published_customs(from, arrival)?,
         };
         if let Some(quote) = own {
-            let quote = if arrival >= self.moves_from() {
-                self.what_if.moved(quote, from)?
-            } else {
-                quote
-            };
             return Ok(CustomsRate {
-                quote,
+                quote: self.moved(quote, from, arrival)?,
                 stands_in: false,
             });
         }
@@ -418,20 +418,10 @@ impl<'a> Jurisdiction<'a> {
     /// The rate that turns limits for a whole year: the one published on the first working day of October of the year before.
     /// None when that day is not among the published ones.
     fn october_rate(&self, from: Currency, day: Date) -> Result<Option<Rate>, Diagnostic> {
-        let Some(quote) = self
-            .published_market(from, day)?
-            .filter(|quote| quote.day == Some(day))
-        else {
-            return Ok(None);
-        };
-        Ok(Some(
-            if day >= self.moves_from() {
-                self.what_if.moved(quote, from)?
-            } else {
-                quote
-            }
-            .rate,
-        ))
+        let published = self.published_market(from, day)?;
+        let of_the_day = published.filter(|quote| quote.day == Some(day));
+        let rate = of_the_day.map(|quote| Ok(self.moved(quote, from, day)?.rate));
+        rate.transpose()
     }
 
     /// What the user's rows say, what the destination's own customs published, or what rows say without naming whose they are.
@@ -471,7 +461,7 @@ impl<'a> Jurisdiction<'a> {
     /// The share of the freight that counts up to the border; all of it where no row says otherwise.
     pub(crate) fn border_freight(&self, channel: &str, dispatch: &str, day: Date) -> Percent {
         self.border_row(channel, dispatch, day)
-            .map_or(Percent(crate::units::Dec::HUNDRED), |row| row.rule.percent)
+            .map_or(Percent(Dec::HUNDRED), |row| row.rule.percent)
     }
 
     /// The row of that share which says most about the parcel.
@@ -481,7 +471,6 @@ impl<'a> Jurisdiction<'a> {
         dispatch: &str,
         day: Date,
     ) -> Option<&'a Dated<BorderFreight>> {
-        let is = |text: &str, own: &str| text == "*" || text == own;
         let country = |text: &str| {
             is(text, self.ask.to.code()) || (!self.group().is_empty() && text == self.group())
         };
@@ -546,7 +535,6 @@ impl<'a> Jurisdiction<'a> {
 
     /// The steps of a schedule for a parcel, whatever the day.
     fn steps_of(&self, name: &str, dispatch: &str, channel: &str) -> Vec<&'a Dated<FreightStep>> {
-        let is = |text: &str, own: &str| text == "*" || text == own;
         let here = |r: &&Dated<FreightStep>| {
             is(&r.rule.destination, self.ask.to.code()) || r.rule.destination == self.group()
         };
@@ -554,6 +542,11 @@ impl<'a> Jurisdiction<'a> {
         rows.filter(|r| is(&r.rule.dispatch, dispatch) && is(&r.rule.channel, channel))
             .collect()
     }
+}
+
+/// Whether a cell names something, or everything.
+fn is(text: &str, own: &str) -> bool {
+    text == "*" || text == own
 }
 
 /// The second-last Wednesday of the month before a day.

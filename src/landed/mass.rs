@@ -15,7 +15,7 @@ pub(crate) struct Aside {
 }
 
 /// Whether a row is on the bike: tools, fluids, shop work and spares carry money and no mass.
-fn is_on(row: &Part, jurisdiction: &Jurisdiction<'_>) -> bool {
+pub(crate) fn on_the_bike(row: &Part, jurisdiction: &Jurisdiction<'_>) -> bool {
     row.places
         .iter()
         .any(|place| jurisdiction.place(place).is_some_and(|p| !p.is_workshop()))
@@ -53,7 +53,7 @@ pub(super) fn masses(rows: &[&Part], jurisdiction: &Jurisdiction<'_>) -> Result<
         rider,
         ..Masses::default()
     };
-    for row in rows.iter().filter(|row| is_on(row, jurisdiction)) {
+    for row in rows.iter().filter(|row| on_the_bike(row, jurisdiction)) {
         if counts(row, jurisdiction) {
             found.count(row)?;
         } else {

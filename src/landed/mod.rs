@@ -66,7 +66,7 @@ pub(crate) use disputed::{decided_otherwise, disputed_kinds, some_rows};
 pub(crate) use held::{Held, holding};
 pub use jurisdiction::Jurisdiction;
 pub(crate) use jurisdiction::no_rate;
-pub(crate) use mass::{basis_rows, basis_steps, carried, counts};
+pub(crate) use mass::{basis_rows, basis_steps, carried, counts, on_the_bike};
 pub(crate) use offered::OfferedParcel;
 pub(crate) use packages::Packages;
 pub use parcel::ConsignmentState;

@@ -85,6 +85,17 @@ pub(super) fn of_consignment(
     Ok(trail)
 }
 
+/// A step by a row of the tables.
+fn by_row(step: Step, stamp: &Provenance) -> Step {
+    Step {
+        row: Some(stamp.row.clone()),
+        source: stamp.source.to_string(),
+        evidence: Some(stamp.evidence),
+        certainty: Some(stamp.certainty),
+        ..step
+    }
+}
+
 /// Where a row counts only part of the freight up to the border, that part and the row.
 fn to_the_border(
     consignment: &Consignment<'_>,
@@ -114,13 +125,8 @@ fn to_the_border(
         "{} of the freight counts up to the border",
         row.rule.percent
     );
-    Ok(Some(Step {
-        row: Some(row.stamp.row.clone()),
-        source: row.stamp.source.to_string(),
-        evidence: Some(row.stamp.evidence),
-        certainty: Some(row.stamp.certainty),
-        ..step("freight.border", "value", text, Some(amount))
-    }))
+    let counted = step("freight.border", "value", text, Some(amount));
+    Ok(Some(by_row(counted, &row.stamp)))
 }
 
 /// The trail of what the seller is paid.
@@ -180,19 +186,12 @@ fn in_sellers_money(amount: SellerMoney, priced: &Priced<'_>) -> String {
 
 /// What a discount takes off.
 fn of_discount(discount: &Discount, taken: SellerMoney, priced: &Priced<'_>) -> Step {
-    let row = discount.at.line();
-    Step {
-        row: Some(RowRef {
-            path: row.path.clone(),
-            line: row.line,
-        }),
-        ..step(
-            &discount.code,
-            "discount",
-            format!("takes {} off", in_sellers_money(taken, priced)),
-            Some(taken.negated().amount()),
-        )
-    }
+    let text = format!("takes {} off", in_sellers_money(taken, priced));
+    let off = Some(taken.negated().amount());
+    in_book(
+        step(&discount.code, "discount", text, off),
+        std::iter::once(discount.at.line()),
+    )
 }
 
 /// What the seller is paid in all: in foreign money with its exchange and what the card takes.
@@ -229,13 +228,9 @@ fn of_sum_paid(
 
 /// A step with the rows it was made of.
 fn in_book(step: Step, mut places: impl Iterator<Item = Location>) -> Step {
-    let row = |place: Location| RowRef {
-        path: place.path,
-        line: place.line,
-    };
     Step {
-        row: places.next().map(row),
-        rate_rows: places.map(row).collect(),
+        row: places.next().map(RowRef::of),
+        rate_rows: places.map(RowRef::of).collect(),
         ..step
     }
 }
@@ -277,13 +272,7 @@ fn of_freight(
         })
         .or(rows.last());
     let Some(used) = fits else { return plain };
-    Step {
-        row: Some(used.stamp.row.clone()),
-        source: used.stamp.source.to_string(),
-        evidence: Some(used.stamp.evidence),
-        certainty: Some(used.stamp.certainty),
-        ..plain
-    }
+    by_row(plain, &used.stamp)
 }
 
 /// The receipt behind an amount; no amount where it is left out.

@@ -287,8 +287,7 @@ impl Reading<'_> {
         let (back, Some(Cancelled::Asked(paid))) = (self.refunds.last()?, &self.cancelled) else {
             return None;
         };
-        let help = "it is counted as to be ordered at its whole price; take its rows out of the build where they are not wanted any more";
         let question = Cancelled::question(*paid, jurisdiction);
-        Some(asked_at(back.receipt, &question, help))
+        Some(asked_at(back.receipt, &question, Cancelled::STILL_TO_ORDER))
     }
 }

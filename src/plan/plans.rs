@@ -15,11 +15,11 @@ use super::search::Outcome;
 use super::watch::{Progress, Stopped, Watch};
 use crate::book::{Book, Part};
 use crate::landed::{
-    Caution, Cautions, Jurisdiction, Landed, cost_at, cost_rows, landed_rows, refuse_large,
+    Caution, Cautions, Jurisdiction, Landed, cost_at, cost_rows, landed_rows, on_the_bike,
+    refuse_large,
 };
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Basis, Dec, Grams, Mode};
-use crate::value::bench::on_the_bike;
 use crate::value::fit;
 use crate::value::scale::OnScale;
 

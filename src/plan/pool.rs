@@ -4,9 +4,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::mass::Masses;
 use crate::book::{Book, Part, Role, Standing};
-use crate::landed::{Jurisdiction, counts};
+use crate::landed::{Jurisdiction, counts, on_the_bike};
 use crate::tables::Need;
-use crate::value::bench::{Bench, There, claimed, on_the_bike};
+use crate::value::bench::{Bench, There, claimed};
 use crate::value::pieces;
 
 /// What is asked beside limits of money and mass.

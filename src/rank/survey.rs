@@ -8,9 +8,9 @@ use super::ranked::{Ranked, Unranked};
 use super::swap::{Swap, swap};
 use crate::book::{self, Book, Part, Role};
 use crate::estimate::saves;
-use crate::landed::{Cautions, Jurisdiction};
+use crate::landed::{Cautions, Jurisdiction, on_the_bike};
 use crate::text::words::list;
-use crate::value::bench::{self, Bench, on_the_bike};
+use crate::value::bench::{self, Bench};
 use crate::value::{Difference, Quadrant, Standing, fit, pieces};
 
 /// At most so many ways to fill what one option empties.

@@ -80,6 +80,14 @@ pub struct RowRef {
 }
 
 impl RowRef {
+    /// The row of a place.
+    pub(crate) fn of(place: Location) -> RowRef {
+        RowRef {
+            path: place.path,
+            line: place.line,
+        }
+    }
+
     /// As a place to draw.
     pub(crate) fn place(&self) -> Location {
         Location::line(self.path.clone(), self.line)

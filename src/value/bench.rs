@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::book::{Book, Part, Role};
-use crate::landed::Jurisdiction;
+use crate::book::{Book, Part};
+use crate::landed::{Jurisdiction, on_the_bike};
 use crate::tables::{Condition, Need, Op, PlaceRow, When};
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Dec, Grams};
@@ -398,22 +398,14 @@ pub(crate) fn claimed<'a>(rows: &[&'a Part], jurisdiction: &Jurisdiction<'a>) ->
     all
 }
 
-/// Whether a row is on the bike: at least one of its places is not a workshop's.
-pub(crate) fn on_the_bike(row: &Part, jurisdiction: &Jurisdiction<'_>) -> bool {
-    row.places
-        .iter()
-        .any(|place| jurisdiction.place(place).is_some_and(|p| !p.is_workshop()))
-}
-
 /// The build rows of a book that are on the bike, or all of them.
 pub(crate) fn build_rows<'a>(
     book: &'a Book,
     jurisdiction: &Jurisdiction<'_>,
     with_tools: bool,
 ) -> Vec<&'a Part> {
-    book.parts
-        .iter()
-        .filter(|row| row.role == Role::Build && (with_tools || on_the_bike(row, jurisdiction)))
+    book.build()
+        .filter(|row| with_tools || on_the_bike(row, jurisdiction))
         .collect()
 }
 

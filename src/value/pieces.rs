@@ -1,8 +1,7 @@
 //! Pieces of a place: what comes with fewer of them than stand there replaces what it can, and no more.
 
-use super::bench::on_the_bike;
 use crate::book::{Book, Part, Role};
-use crate::landed::Jurisdiction;
+use crate::landed::{Jurisdiction, on_the_bike};
 use crate::text::Problems;
 use crate::text::words::{count, list, quoted};
 
