@@ -5,8 +5,10 @@
 
 mod answers;
 mod bike;
+mod cross_check;
 mod discount;
 mod evidence;
+mod hidden;
 mod leaf;
 mod offer;
 mod parcel;
@@ -21,7 +23,7 @@ mod unseen;
 mod weighing;
 mod workbook;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 pub(crate) use bike::{Bike, PriceKind};
@@ -305,248 +307,9 @@ impl Book {
             .find(|part| !part.is_gone())
             .or_else(|| rows.next())
     }
-
-    /// The names of freight schedules, with what stands for them.
-    fn lettered_schedules(&self) -> BTreeMap<String, String> {
-        let of_sellers = self.sellers.values().map(|seller| &seller.freight);
-        let freights = of_sellers.chain(self.parcels.iter().map(|row| &row.freight));
-        let names = freights.filter_map(|freight| match freight {
-            Freight::Schedule(name) => Some(name),
-            _ => None,
-        });
-        lettered("Schedule", names)
-    }
-
-    /// The names of sellers, with what stands for them.
-    fn lettered_sellers(&self) -> BTreeMap<String, String> {
-        let of_parts = self.parts.iter().filter_map(|part| part.seller.clone());
-        let named: BTreeSet<String> = self.sellers.keys().cloned().chain(of_parts).collect();
-        named
-            .into_iter()
-            .enumerate()
-            .map(|(at, name)| (name, format!("seller {}", words::letters(at))))
-            .collect()
-    }
-
-    /// Takes the sellers' names out: `seller A`, `seller B`, in the order of their names, wherever they stand; likewise the labels
-    /// of their parcels, their codes, and the names of freight schedules, which are returned with what stands for them.
-    pub fn hide_sellers(&mut self) -> BTreeMap<String, String> {
-        let labels = lettered(
-            "parcel",
-            self.parts
-                .iter()
-                .map(|part| &part.parcel)
-                .chain(self.parcels.iter().map(|row| &row.parcel)),
-        );
-        let label = |name: &str| labels.get(name).cloned().unwrap_or_else(|| name.to_owned());
-        let codes = lettered("code", self.discounts.iter().map(|row| &row.code));
-        let groups = lettered("codes", self.discounts.iter().map(|row| &row.group));
-        let letter = |known: &BTreeMap<String, String>, name: &str| {
-            known.get(name).cloned().unwrap_or_default()
-        };
-        let schedules = self.lettered_schedules();
-        let hidden = self.lettered_sellers();
-        let other = |name: &str| {
-            hidden
-                .get(name)
-                .cloned()
-                .unwrap_or_else(|| "a seller".to_owned())
-        };
-        self.sellers = std::mem::take(&mut self.sellers)
-            .into_values()
-            .map(|mut seller| {
-                seller.name = other(&seller.name);
-                hide_schedule(&mut seller.freight, &schedules);
-                (seller.name.clone(), seller)
-            })
-            .collect();
-        for part in &mut self.parts {
-            (part.seller, part.parcel) = (part.seller.as_deref().map(other), label(&part.parcel));
-        }
-        for row in &mut self.parcels {
-            (row.seller, row.parcel) = (other(&row.seller), label(&row.parcel));
-            hide_schedule(&mut row.freight, &schedules);
-        }
-        for row in &mut self.discounts {
-            (row.seller, row.code, row.group) = (
-                other(&row.seller),
-                letter(&codes, &row.code),
-                letter(&groups, &row.group),
-            );
-        }
-        self.bikes
-            .iter_mut()
-            .for_each(|bike| bike.seller = bike.seller.as_deref().map(other));
-        let parcel = |id: &str| match id.split_once('/') {
-            Some((seller, own)) if !hidden.contains_key(id) => {
-                format!("{}/{}", other(seller), label(own))
-            }
-            _ => other(id),
-        };
-        self.receipts
-            .iter_mut()
-            .for_each(|row| row.consignment = parcel(&row.consignment));
-        for row in self
-            .unknowns
-            .iter_mut()
-            .flatten()
-            .filter(|row| !row.name.is_empty())
-        {
-            row.name = unknown::renamed(row, &hidden, &parcel);
-        }
-        schedules
-    }
-
-    /// Rows must find the rows they name, and never each other in a ring.
-    fn cross_check(&self, problems: &mut Problems) {
-        let names: Vec<&str> = self.parts.iter().map(|part| part.name.as_str()).collect();
-        for part in &self.parts {
-            self.check_bundle(part, &names, problems);
-            for needed in part
-                .needs
-                .iter()
-                .filter(|needed| !self.lost_rows && !names.contains(&needed.as_str()))
-            {
-                problems.push(missing_part(part, "needs", needed, &names));
-            }
-        }
-        for row in &self.parcels {
-            let mut parts = self
-                .parts
-                .iter()
-                .filter(|part| part.seller.as_deref() == Some(row.seller.as_str()));
-            if !parts.any(|part| part.parcel == row.parcel) {
-                let labels = self
-                    .parts
-                    .iter()
-                    .map(|part| part.parcel.as_str())
-                    .filter(|label| !label.is_empty());
-                let what = format!(
-                    "no row of `parts.csv` travels in this parcel of {}: the row is not used",
-                    words::quoted(&row.seller)
-                );
-                problems.push(read::unknown(&row.at.cell("parcel"), what, labels).as_warning());
-            }
-        }
-        self.check_sellers(problems);
-        ring(
-            self,
-            "comes_with",
-            |part| part.comes_with.iter().cloned().collect(),
-            problems,
-        );
-        ring(self, "needs", |part| part.needs.clone(), problems);
-    }
-
-    /// Two names that only differ in capital letters or blanks would be two parcels, each with limits of its own.
-    fn check_sellers(&self, problems: &mut Problems) {
-        let plain = |name: &str| {
-            name.split_whitespace()
-                .collect::<Vec<_>>()
-                .join(" ")
-                .to_lowercase()
-        };
-        let mut met: BTreeMap<String, &Seller> = BTreeMap::new();
-        for seller in self.sellers.values() {
-            if let Some(other) = met.insert(plain(&seller.name), seller) {
-                let what = format!(
-                    "expected another name, or {} as at {}",
-                    words::quoted(&other.name),
-                    other.at.place()
-                );
-                let help =
-                    "the same seller is written the same way each time: two names are two parcels";
-                problems.push(seller.at.cell("seller").error(what).help(help));
-            }
-        }
-    }
-
-    fn check_bundle(&self, part: &Part, names: &[&str], problems: &mut Problems) {
-        let Some(holder) = &part.comes_with else {
-            return;
-        };
-        match self.main_row(holder) {
-            None if self.lost_rows => {}
-            None => problems.push(missing_part(part, "comes_with", holder, names)),
-            Some(row) if row.role == Role::Option && part.role == Role::Build => {
-                let what = format!(
-                    "expected a part of the build: {} is an option, and may never be bought",
-                    words::quoted(holder)
-                );
-                problems.push(part.at.cell("comes_with").error(what));
-            }
-            Some(_) => {}
-        }
-    }
-}
-
-fn missing_part(part: &Part, column: &'static str, name: &str, names: &[&str]) -> Diagnostic {
-    let cell = part.at.cell(column);
-    let which = if cell.text() == name {
-        String::new()
-    } else {
-        format!(", which {} is not", words::quoted(name))
-    };
-    let missing = cell.error(format!("expected the name of a part in `parts.csv`{which}"));
-    match words::nearest(name, names.iter().copied()) {
-        Some(near) => missing.help(format!("did you mean `{near}`?")),
-        None => missing,
-    }
-}
-
-/// Reports a ring of rows that name one another, once, at the first of its rows.
-fn ring(
-    book: &Book,
-    column: &'static str,
-    next: impl Fn(&Part) -> Vec<String>,
-    problems: &mut Problems,
-) {
-    let mut told: Vec<String> = Vec::new();
-    for start in book.parts.iter().filter(|part| part.role != Role::Rival) {
-        let mut path = vec![start.name.clone()];
-        let mut met: BTreeSet<String> = BTreeSet::new();
-        let mut open: Vec<(String, usize)> =
-            next(start).into_iter().map(|name| (name, 1)).collect();
-        while let Some((name, depth)) = open.pop() {
-            path.truncate(depth);
-            if name == start.name {
-                if !told.contains(&start.name) {
-                    told.extend(path.iter().cloned());
-                    path.push(name);
-                    problems.push(start.at.cell(column).error(format!(
-                        "expected no ring of parts that name one another: {}",
-                        path.join(" → ")
-                    )));
-                }
-                break;
-            }
-            if !met.insert(name.clone()) {
-                continue;
-            }
-            path.push(name.clone());
-            let following = book.main_row(&name).map(&next).unwrap_or_default();
-            open.extend(following.into_iter().map(|name| (name, depth + 1)));
-        }
-    }
 }
 
 /// Where a whole file is meant.
 pub(super) fn at_file(path: &str) -> Location {
     Location::line(Arc::from(path), 1)
-}
-
-/// Names with a letter for each, in their order; an empty one stays as it is.
-fn lettered<'a>(what: &str, names: impl Iterator<Item = &'a String>) -> BTreeMap<String, String> {
-    let names: BTreeSet<&String> = names.filter(|name| !name.is_empty()).collect();
-    names
-        .into_iter()
-        .enumerate()
-        .map(|(at, name)| (name.clone(), format!("{what} {}", words::letters(at))))
-        .collect()
-}
-
-fn hide_schedule(freight: &mut Freight, schedules: &BTreeMap<String, String>) {
-    if let Freight::Schedule(name) = freight {
-        *name = schedules.get(name).cloned().unwrap_or_default();
-    }
 }
