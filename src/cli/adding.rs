@@ -9,7 +9,7 @@ use super::case::{Answer, Answered, Case, read_files, refused, sound, tell, writ
 use super::exit::Exit;
 use super::target::{is_standard_input, other_names};
 use super::write::{Door, Over};
-use super::{files, world};
+use super::{book_files, files, world};
 use crate::book::BookFile;
 use crate::landed::Jurisdiction;
 use crate::settle::{ADDABLE, added, columns};
@@ -61,7 +61,7 @@ fn written(
         Door::none()
     };
     // read under the lock: what another run has just added is there
-    let mut found = files::book(&asked.book, problems);
+    let mut found = book_files::book(&asked.book, problems);
     if problems.refuse() {
         return Err(Problems::new());
     }
@@ -139,7 +139,7 @@ fn no_folder() -> Diagnostic {
 
 /// A workbook is left as it is: where each row is to be typed is said.
 fn into_workbook(asked: &CommonArgs, rows: &[String], problems: &mut Problems) -> Problems {
-    let mut found = files::book(&asked.book, problems);
+    let mut found = book_files::book(&asked.book, problems);
     let mut refusals = Problems::new();
     for (at, row) in rows.iter().enumerate() {
         let known: Vec<&str> = found.iter().map(|file| file.table.as_str()).collect();

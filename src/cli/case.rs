@@ -3,7 +3,7 @@
 use super::args::{CommonArgs, Format};
 use super::exit::Exit;
 use super::reads::Reads;
-use super::{files, world};
+use super::{book_files, rate_files, world};
 use crate::book::{Book, BookFile, Settings};
 use crate::landed::{Bill, Jurisdiction, Question, check_places, lost_apart};
 use crate::report::{self, Show, View};
@@ -45,7 +45,7 @@ pub(super) fn read(asked: &CommonArgs, problems: &mut Problems) -> Option<Case> 
         .settings()
         .map_err(|error| problems.push(Diagnostic::error(error)))
         .ok()?;
-    let files = files::book(&asked.book, problems);
+    let files = book_files::book(&asked.book, problems);
     if problems.refuse() {
         return None;
     }
@@ -72,7 +72,7 @@ pub(super) fn read_for_others(asked: &CommonArgs, problems: &mut Problems) -> Op
         .settings()
         .map_err(|error| problems.push(Diagnostic::error(error)))
         .ok()?;
-    let files = files::book(&asked.book, problems);
+    let files = book_files::book(&asked.book, problems);
     if problems.refuse() {
         return None;
     }
@@ -157,9 +157,9 @@ fn own_tables(
     problems: &mut Problems,
 ) -> Vec<File> {
     match own_folder(asked, book, files) {
-        Some(path) => files::rates(&path, problems),
+        Some(path) => rate_files::rates(&path, problems),
         None => {
-            files::unnamed_rates(&asked.book, problems);
+            rate_files::unnamed_rates(&asked.book, problems);
             Vec::new()
         }
     }
@@ -192,7 +192,7 @@ pub(super) fn reads(asked: &CommonArgs, book: &Book, files: &[BookFile]) -> Read
 /// The folder of a book's own tables: the one that its settings name, else `rates` in the book.
 pub(super) fn folder_of_tables(book: &str) -> PathBuf {
     let mut problems = Problems::new();
-    let files = files::book(book, &mut problems);
+    let files = book_files::book(book, &mut problems);
     let named = Book::read(&files, &mut problems).settings.rates;
     let folder = if Path::new(book).is_dir() {
         PathBuf::from(book)

@@ -3,7 +3,7 @@
 use super::args::{CommonArgs, Format};
 use super::case::{Answer, refused, tables, tell, write};
 use super::exit::Exit;
-use super::{files, world};
+use super::{book_files, world};
 use crate::book::Book;
 use crate::landed::{Jurisdiction, Question};
 use crate::report::{self};
@@ -17,7 +17,7 @@ pub(super) fn rates(asked: &CommonArgs, gaps: Option<i64>, more: bool) -> Exit {
     };
     let in_book = asked.book != "." || Path::new("parts.csv").is_file();
     let files = if in_book {
-        files::book(&asked.book, &mut problems)
+        book_files::book(&asked.book, &mut problems)
     } else {
         Vec::new()
     };

@@ -13,7 +13,7 @@ use super::args::{Cli, Command, CommonArgs, Format, RatesCommand};
 use super::exit::Exit;
 use super::idle::idle;
 use super::target::{identity, identity_of_input, is_standard_input};
-use super::{after, files, world};
+use super::{after, book_files, files, world};
 use crate::book::{Book, BookFile};
 use crate::bulk::Columns;
 use crate::compare::{Options, compare_at};
@@ -223,7 +223,7 @@ fn cost_of(case: &Case, jurisdiction: &Jurisdiction<'_>, asked: &CommonArgs) -> 
 /// The files of a book whose sellers and settings a list is priced with; whatever else lies beside them is no matter.
 fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
     let mut met = Problems::new();
-    let files = files::book(book, &mut met);
+    let files = book_files::book(book, &mut met);
     problems.extend(met.errors_alone());
     if files.is_empty() && !problems.refuse() && book != HERE {
         let what = format!("the folder {} holds no table of a book", quoted(book));
