@@ -368,8 +368,9 @@ fn freight_cell<'b>(
     consignment: &'b Consignment<'_>,
 ) -> Option<Cell<'b>> {
     let seller = consignment.seller?;
-    let cells = book
-        .parcel_row(&consignment.id)
+    let row = consignment.rows.first();
+    let cells = row
+        .and_then(|row| book.parcel_of(row))
         .map(|row| row.at.cell("freight"))
         .into_iter()
         .chain([seller.at.cell("freight")]);

@@ -748,3 +748,44 @@ fn a_refund_for_no_parcel_of_a_seller_with_several_is_said() {
     );
     assert!(!said(&named, "receipt-without-parcel"));
 }
+
+/// A bar bought for 40.00 over the counter, under a label of its own, of which 15.00 came back: 25.00 is left of it. What is
+/// calculated and what is only told as paid have the same name.
+#[test]
+fn what_is_bought_at_home_keeps_its_label_when_money_comes_back() {
+    for (standing, paid) in [("in-hand", "40.00"), ("to-order", "")] {
+        let parts = format!(
+            "part,place,standing,parcel,price,currency,paid\nBar,handlebar,{standing},counter,40.00,GBP,{paid}\n"
+        );
+        let to_order = paid.is_empty();
+        let receipt = if to_order {
+            "goods,25.00"
+        } else {
+            "refund,15.00"
+        };
+        let found = landed(
+            &parts,
+            &format!("at home/counter,{receipt},GBP,2026-03-05,,\n"),
+        );
+        assert!(!said(&found, "receipt-without-parcel"), "{standing}");
+        assert_eq!(sums(&found)[3], "25.00", "{standing}");
+    }
+}
+
+/// A rate that is missing for money back is said at the day that the receipt tells, whether its part is calculated or held.
+#[test]
+fn a_rate_that_is_missing_for_money_back_is_said_at_its_day() {
+    let (tables, ask) = (tables(), ask(&[]));
+    for paid in ["", "40.00"] {
+        let parts = format!(
+            "part,place,standing,seller,price,paid\nBar,handlebar,in-hand,Northmoor,40.00,{paid}\n"
+        );
+        let rows = "Northmoor,refund,15.00,EUR,2001-03-05,Bar,\n";
+        let problems = cost(&with(&parts, rows), &tables, &ask).unwrap_err();
+        let problem = problems.iter().next().unwrap();
+        assert!(problem.message.contains("no market rate"), "{problem:?}");
+        let place = problem.place.as_ref().unwrap();
+        assert_eq!(place.to_string(), "receipts.csv:2", "paid: {paid}");
+        assert_eq!(place.column.as_deref(), Some("date"), "paid: {paid}");
+    }
+}
