@@ -15,9 +15,6 @@ const PREFERENCE: &str = "preference";
 
 /// Takes back the claims of a preference that no row grants, and returns the lines that made them.
 pub(crate) fn grant(program: &Program, parcel: &mut Parcel) -> Result<Vec<usize>, Overflow> {
-    if !parcel.lines.iter().any(|line| line.preference) {
-        return Ok(Vec::new());
-    }
     let ungranted = program.ungranted(parcel)?;
     for at in &ungranted {
         if let Some(line) = parcel.lines.get_mut(*at) {
@@ -65,10 +62,10 @@ impl Program {
                     continue;
                 }
                 looked_at.insert(*at);
-                let by_claim = !unclaimed.holds(without, *at)?;
                 if granted.contains(at) {
                     continue;
                 }
+                let by_claim = !unclaimed.holds(without, *at)?;
                 match self.earned(step, (line, *at), by_claim, (facts, without))? {
                     Earned::Rate => granted.insert(*at),
                     Earned::Beside => beside.insert(*at),

@@ -62,51 +62,47 @@ impl<R: Rule> Deref for Later<R> {
     type Target = [Dated<R>];
 
     fn deref(&self) -> &[Dated<R>] {
-        let read = || super::common(self.name, &self.files, &mut Problems::new());
-        self.rows.get_or_init(read)
+        self.rows.get_or_init(|| read(self.name, &self.files))
     }
+}
+
+/// A table of built-in files, in which there are no problems.
+fn read<R: Rule>(name: &str, files: &[File]) -> Vec<Dated<R>> {
+    super::common(name, files, &mut Problems::new())
 }
 
 /// The table of territories, of which a run needs those of one country.
 #[derive(Debug, Default)]
 pub(crate) struct Territories {
-    files: Vec<File>,
+    all: Later<Territory>,
     /// Those of the country that was asked for first.
     first: OnceLock<(Country, Vec<Dated<Territory>>)>,
-    all: OnceLock<Vec<Dated<Territory>>>,
 }
 
 impl Territories {
     pub(super) fn of_files(files: &[File], problems: &mut Problems) -> Territories {
-        const NAME: &str = "territories";
-        let later = Territories {
-            files: unread(NAME, files).unwrap_or_default(),
-            ..Territories::default()
-        };
-        if later.files.is_empty() {
-            later
-                .all
-                .get_or_init(|| super::common(NAME, files, problems));
+        Territories {
+            all: later("territories", files, problems),
+            first: OnceLock::new(),
         }
-        later
     }
 
     /// Those of a country; of others there may be some among them.
     pub(crate) fn of(&self, country: Country) -> &[Dated<Territory>] {
-        if self.all.get().is_none() {
-            let (first, rows) = self
-                .first
-                .get_or_init(|| (country, self.read(|file| of_country(file, country))));
+        if self.all.rows.get().is_none() {
+            let own = |file| of_country(file, country);
+            let read = || {
+                read(
+                    self.all.name,
+                    &self.all.files.iter().map(own).collect::<Vec<_>>(),
+                )
+            };
+            let (first, rows) = self.first.get_or_init(|| (country, read()));
             if *first == country {
                 return rows;
             }
         }
-        self.all.get_or_init(|| self.read(File::clone))
-    }
-
-    fn read(&self, wanted: impl Fn(&File) -> File) -> Vec<Dated<Territory>> {
-        let files: Vec<File> = self.files.iter().map(wanted).collect();
-        super::common("territories", &files, &mut Problems::new())
+        &self.all
     }
 }
 
@@ -138,10 +134,10 @@ mod tests {
     fn territories_of_a_country_are_those_of_the_whole_table() {
         let files = super::super::built_in();
         let territories = || Territories::of_files(&files, &mut Problems::new());
-        let all = territories().read(File::clone);
+        let all = territories().all;
         assert!(all.len() > 50, "{}", all.len());
         let told = |row: &Dated<Territory>| format!("{row:?}");
-        for row in &all {
+        for row in all.iter() {
             let country = row.rule.country;
             let own: Vec<String> = territories().of(country).iter().map(told).collect();
             let whole = all.iter().filter(|other| other.rule.country == country);

@@ -93,16 +93,11 @@ impl Walk<'_> {
             .map(|line| known.least[line])
             .collect();
         let fixed = count(always.len())? * ONE;
-        let (mut least, mut most) = (
-            Lin {
-                fixed,
-                by_line: vec![0; lines],
-            },
-            Lin {
-                fixed,
-                by_line: vec![0; lines],
-            },
-        );
+        let mut least = Lin {
+            fixed,
+            by_line: vec![0; lines],
+        };
+        let mut most = least.clone();
         for (line, inside) in in_group.iter().enumerate() {
             let counted = sure && always.contains(&known.least[line]);
             if *inside == Some(false) || counted {
@@ -188,13 +183,11 @@ impl Walk<'_> {
         let (whole, weights) = (self.part_of(how.whole)?, self.part_of_line(how.weights)?);
         let source = self.each(how.weights)?;
         let exact = weights.off == (0, 0) && source.least.iter().all(|own| *own >= 0);
-        if whole.of == how.weights && exact {
-            let own = self.frame.by(&source, &whole.factor)?;
-            let off = (whole.off.0 + step, whole.off.1 + 2 * step);
-            return Ok(Some(near((&own.least, &own.most), off)));
-        }
-        let alike = exact && whole.of == weights.of && self.form().node(whole.of).by_line;
-        if !alike {
+        let alike = whole.of == how.weights
+            || whole.of == weights.of
+                && weights.factor.is_one()
+                && self.form().node(whole.of).by_line;
+        if !exact || !alike {
             return Ok(None);
         }
         let own = self.frame.by(&*self.each(whole.of)?, &whole.factor)?;

@@ -91,7 +91,7 @@ impl Fraction {
     pub(super) fn below(self, figure: Nano) -> Result<Nano, Unbounded> {
         match figure.checked_mul(self.over) {
             Some(product) => Ok(product.div_euclid(self.under)),
-            None => self.roughly(figure, false),
+            None => self.roughly(figure),
         }
     }
 
@@ -100,12 +100,13 @@ impl Fraction {
         Ok(-self.below(-figure)?)
     }
 
-    /// The same where the product has too many digits: some of the fraction's are given up, to the side that is asked for.
-    fn roughly(self, figure: Nano, up: bool) -> Result<Nano, Unbounded> {
+    /// The same where the product has too many digits: some of the fraction's are given up, so that the figure is rather lower.
+    fn roughly(self, figure: Nano) -> Result<Nano, Unbounded> {
         let below_zero = (figure < 0) != (self.over < 0);
         let (figure, over) = (figure.unsigned_abs(), self.over.unsigned_abs());
         let under = self.under.unsigned_abs();
-        let up = up != below_zero;
+        // below zero the lower figure is the one further from zero
+        let up = below_zero;
         let rest = figure % under;
         let digits = |number: u128| u128::BITS - number.leading_zeros();
         let cut = (digits(rest) + digits(over)).saturating_sub(127);

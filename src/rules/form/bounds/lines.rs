@@ -25,6 +25,13 @@ pub(crate) struct Each {
     pub(super) group: Option<Group>,
 }
 
+impl Each {
+    /// Between which figures it is for one line.
+    fn ends(&self, line: usize) -> (Nano, Nano) {
+        (self.least[line], self.most[line])
+    }
+}
+
 /// A figure of a group of lines, which each of them has.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Group {
@@ -51,6 +58,14 @@ impl Factor {
         match self {
             Factor::Same(own) => *own,
             Factor::Each(all) => all.get(line).copied().unwrap_or(Fraction::WHOLE),
+        }
+    }
+
+    /// Whether it is the same for all lines, however it is kept.
+    pub(super) fn is_one(&self) -> bool {
+        match self {
+            Factor::Same(_) => true,
+            Factor::Each(all) => all.windows(2).all(|pair| pair[0] == pair[1]),
         }
     }
 
@@ -232,25 +247,24 @@ impl Frame {
 
     /// A product of figures of which neither is known.
     pub(super) fn times(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
-        let (mut least, mut most) = (Vec::new(), Vec::new());
-        for line in 0..self.lines() {
-            let (low, high) =
-                corners((a.least[line], a.most[line]), (b.least[line], b.most[line]))?;
-            least.push(low);
-            most.push(high);
-        }
-        self.lines_of(least, most)
+        self.of_ends(a, b, corners)
     }
 
     /// A quotient, and zero where the divisor is zero.
     pub(super) fn over(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
-        let (mut least, mut most) = (Vec::new(), Vec::new());
-        for line in 0..self.lines() {
-            let (low, high) =
-                quotient((a.least[line], a.most[line]), (b.least[line], b.most[line]))?;
-            least.push(low);
-            most.push(high);
-        }
+        self.of_ends(a, b, quotient)
+    }
+
+    /// Each line's ends out of both ends of two figures.
+    fn of_ends(
+        &self,
+        a: &Each,
+        b: &Each,
+        work: fn((Nano, Nano), (Nano, Nano)) -> Result<(Nano, Nano), Unbounded>,
+    ) -> Result<Each, Unbounded> {
+        let each = (0..self.lines()).map(|line| work(a.ends(line), b.ends(line)));
+        let each = each.collect::<Result<Vec<_>, _>>()?;
+        let (least, most) = each.into_iter().unzip();
         self.lines_of(least, most)
     }
 
@@ -268,24 +282,18 @@ impl Frame {
 
     /// The lesser of two.
     pub(super) fn lesser(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
-        let own = self.line_by_line(a, b, Nano::min)?;
-        let sum = Between {
-            least: own.sum.least.clone(),
-            most: self.lower(a.sum.most.clone(), b.sum.most.clone()),
-            positive: false,
-        };
-        self.summing(own.least, own.most, sum)
+        let mut own = self.line_by_line(a, b, Nano::min)?;
+        let most = self.lower(a.sum.most.clone(), b.sum.most.clone());
+        own.sum.most = self.lower(own.sum.most, most);
+        Ok(own)
     }
 
     /// The greater of two.
     pub(super) fn greater(&self, a: &Each, b: &Each) -> Result<Each, Unbounded> {
-        let own = self.line_by_line(a, b, Nano::max)?;
-        let sum = Between {
-            least: self.higher(a.sum.least.clone(), b.sum.least.clone()),
-            most: own.sum.most.clone(),
-            positive: false,
-        };
-        self.summing(own.least, own.most, sum)
+        let mut own = self.line_by_line(a, b, Nano::max)?;
+        let least = self.higher(a.sum.least.clone(), b.sum.least.clone());
+        own.sum.least = self.higher(own.sum.least, least);
+        Ok(own)
     }
 
     /// Rounded, line by line, or the figure of each group.
@@ -325,8 +333,8 @@ impl Frame {
             return Ok(b.clone());
         }
         let ends = |line: usize, own: Option<bool>| match own {
-            Some(true) => (a.least[line], a.most[line]),
-            Some(false) => (b.least[line], b.most[line]),
+            Some(true) => a.ends(line),
+            Some(false) => b.ends(line),
             None => (
                 a.least[line].min(b.least[line]),
                 a.most[line].max(b.most[line]),
@@ -448,7 +456,7 @@ impl Frame {
                 most.push(ENDLESS);
                 continue;
             }
-            let share = quotient((weights.least[line], weights.most[line]), all)?;
+            let share = quotient(weights.ends(line), all)?;
             let (low, high) = corners((wholes.0[line], wholes.1[line]), share)?;
             least.push(low - 2 * step);
             most.push(high + 2 * step);

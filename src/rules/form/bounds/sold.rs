@@ -147,7 +147,7 @@ impl SellerForms {
         market: Rate,
     ) -> Result<Between, Stop> {
         let each = |each: &Rc<Each>| Value::Each(Rc::clone(each));
-        let nothing = Rc::new(frame.lines_of(vec![0; frame.lines()], vec![0; frame.lines()])?);
+        let nothing = Rc::new(frame.spread_out(&Between::default())?);
         let at_sale = due.map_or(&nothing, |due| &due.at_sale);
         // goods and discounts are added up, and goods are known better than both
         let off = frame.minus(&nothing, &asked.credit)?;

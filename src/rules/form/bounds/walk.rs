@@ -49,6 +49,20 @@ pub(crate) enum Value {
     EachHolds(Rc<[Option<bool>]>),
 }
 
+impl Value {
+    /// As a figure of the parcel.
+    fn one(&self) -> Result<Rc<Between>, Unbounded> {
+        match self {
+            Value::One(one) => Ok(Rc::clone(one)),
+            Value::Holds(holds) => {
+                let (low, high) = as_figure(*holds);
+                Ok(Rc::new(Between::ends(low, high)))
+            }
+            Value::Each(_) | Value::EachHolds(_) => Err("a figure of lines stands for the parcel"),
+        }
+    }
+}
+
 impl From<Between> for Value {
     fn from(one: Between) -> Value {
         Value::One(Rc::new(one))
@@ -67,6 +81,17 @@ pub(super) struct Part {
     pub(super) of: Id,
     pub(super) factor: Factor,
     pub(super) off: (Nano, Nano),
+}
+
+impl Part {
+    /// A figure as a part of itself.
+    fn whole(of: Id) -> Part {
+        Part {
+            of,
+            factor: Factor::Same(Fraction::WHOLE),
+            off: (0, 0),
+        }
+    }
 }
 
 #[derive(Debug, Clone)]
@@ -253,11 +278,7 @@ impl<'a> Walk<'a> {
     pub(crate) fn each(&self, id: Id) -> Result<Rc<Each>, Unbounded> {
         Ok(Rc::new(match self.value(id)? {
             Value::Each(each) => return Ok(Rc::clone(each)),
-            Value::One(one) => self.frame.spread_out(one)?,
-            Value::Holds(holds) => {
-                let (low, high) = as_figure(*holds);
-                self.frame.spread_out(&Between::ends(low, high))?
-            }
+            one @ (Value::One(_) | Value::Holds(_)) => self.frame.spread_out(&*one.one()?)?,
             Value::EachHolds(all) => {
                 let (least, most) = all.iter().map(|holds| as_figure(*holds)).unzip();
                 self.frame.lines_of(least, most)?
@@ -267,14 +288,7 @@ impl<'a> Walk<'a> {
 
     /// A figure of the parcel.
     pub(crate) fn one(&self, id: Id) -> Result<Rc<Between>, Unbounded> {
-        match self.value(id)? {
-            Value::One(one) => Ok(Rc::clone(one)),
-            Value::Holds(holds) => {
-                let (low, high) = as_figure(*holds);
-                Ok(Rc::new(Between::ends(low, high)))
-            }
-            Value::Each(_) | Value::EachHolds(_) => Err("a figure of lines stands for the parcel"),
-        }
+        self.value(id)?.one()
     }
 
     /// For each line whether something holds.
@@ -361,11 +375,7 @@ impl<'a> Walk<'a> {
     /// What a figure comes from: itself, if nothing else is known.
     pub(super) fn part_of(&self, id: Id) -> Result<Part, Unbounded> {
         let known = self.at(id)?.part.clone();
-        Ok(known.unwrap_or(Part {
-            of: id,
-            factor: Factor::Same(Fraction::WHOLE),
-            off: (0, 0),
-        }))
+        Ok(known.unwrap_or(Part::whole(id)))
     }
 
     /// The same of each line's figure: where that is one of the parcel, it is no part of any line's.
@@ -374,11 +384,7 @@ impl<'a> Walk<'a> {
         if part.of == id || self.by_line(&[id])? {
             return Ok(part);
         }
-        Ok(Part {
-            of: id,
-            factor: Factor::Same(Fraction::WHOLE),
-            off: (0, 0),
-        })
+        Ok(Part::whole(id))
     }
 
     /// The same, further away.
@@ -588,11 +594,7 @@ impl<'a> Walk<'a> {
         let part = if exact && self.by_line(&[part.of])? {
             part
         } else {
-            Part {
-                of: a,
-                factor: Factor::Same(Fraction::WHOLE),
-                off: (0, 0),
-            }
+            Part::whole(a)
         };
         Ok(Known {
             value: self.each(a)?.sum.clone().into(),
@@ -643,14 +645,7 @@ impl<'a> Walk<'a> {
 
     /// The difference of two figures of the parcel.
     fn apart(&self, a: Id, b: Id) -> Result<Rc<Between>, Unbounded> {
-        match self.minus(a, b)? {
-            Value::One(apart) => Ok(apart),
-            Value::Holds(holds) => {
-                let (low, high) = as_figure(holds);
-                Ok(Rc::new(Between::ends(low, high)))
-            }
-            _ => Err("a figure of lines stands for the parcel"),
-        }
+        self.minus(a, b)?.one()
     }
 
     /// Asks for a split where a difference may turn its sign, if that is within the case.
