@@ -94,7 +94,7 @@ impl Whole for i128 {
 }
 
 /// A decimal as a fraction of whole numbers.
-pub(super) fn fraction(number: Dec) -> Option<(i128, i128)> {
+pub(in crate::rules) fn fraction(number: Dec) -> Option<(i128, i128)> {
     let decimals = number.decimals();
     Some((number.in_units(decimals)?, 10_i128.checked_pow(decimals)?))
 }
@@ -173,7 +173,7 @@ fn divide_long(number: i128, by: i128, mode: Mode) -> i128 {
 }
 
 /// The greatest common divisor of two numbers, of which one is above zero.
-pub(super) fn common_divisor(mut a: i128, mut b: i128) -> i128 {
+pub(in crate::rules) fn common_divisor(mut a: i128, mut b: i128) -> i128 {
     while b != 0 {
         if let (Ok(a), Ok(b)) = (u64::try_from(a), u64::try_from(b)) {
             return common_divisor_short(a, b).into();

@@ -18,7 +18,7 @@ use crate::rules::form::Input;
 use crate::tables::Collect;
 use crate::units::Overflow;
 pub(crate) use classes::TariffTimeline;
-pub(in crate::rules) use fixed::Whole;
+pub(in crate::rules) use fixed::{Whole, common_divisor, fraction};
 pub(crate) use many::{Package, PackageLine};
 pub(crate) use parcels::{AskedInWhole, Asks, OfferLine, Pays, all_at_sale, any_held};
 pub(crate) use run::Scratch;

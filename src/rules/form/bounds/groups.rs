@@ -265,3 +265,58 @@ fn near((least, most): (&[Nano], &[Nano]), off: (Nano, Nano)) -> Ends {
     let most = most.iter().map(|own| own + off.1).collect();
     (least, most)
 }
+
+#[cfg(test)]
+mod tests {
+    use crate::rules::form::bounds::walk::{Effort, Supply, Wanted, readings};
+    use crate::rules::form::bounds::{Frame, Nano, Value};
+    use crate::rules::form::maker::Maker;
+    use crate::rules::form::{Input, Measure};
+    use crate::units::{Dec, Rate};
+
+    const CENT: Nano = 10_000_000;
+
+    /// Between which cents the share of each of two lines is of a tenth of their goods, shared by so much of each line's goods; the
+    /// goods of each are from 90 to 110.
+    fn shares(weights: [Dec; 2]) -> Vec<(Nano, Nano)> {
+        let mut make = Maker::open(2);
+        let goods = make.input(Input::Goods);
+        let factors = make.column(weights.to_vec(), Measure::Plain);
+        let weights = make.times(goods, factors).unwrap();
+        let all = make.total(goods).unwrap();
+        let whole = make.part(all, Dec::ONE, Dec::from(10_u32)).unwrap();
+        let everywhere = make.sure(true);
+        let shares = make.spread(whole, weights, everywhere, 2);
+        let wanted = Wanted::new(make.finish().unwrap(), [shares], Vec::new());
+        let frame = Frame::new(&[None, None], &[0, 0], CENT);
+        let goods = frame.lines_of(vec![9_000 * CENT; 2], vec![11_000 * CENT; 2]);
+        let supply = Supply {
+            figures: vec![(Input::Goods, Value::from(goods.unwrap()))],
+            rate: Rate::SAME,
+        };
+        let effort = Effort {
+            splits: false,
+            forks: 0,
+        };
+        let walks = readings(&wanted, &frame, &supply, effort).unwrap();
+        let each = walks[0].each(shares).unwrap();
+        let ends = each.least.iter().zip(&each.most);
+        ends.map(|(least, most)| (least / CENT, most / CENT))
+            .collect()
+    }
+
+    /// Goods of 110 and 90 with weights of 110 and 45: of 20.00 the first has 14.19, the second 5.81.
+    #[test]
+    fn shares_by_different_parts_of_what_the_whole_is_of_are_not_that_part_of_it() {
+        let found = shares([Dec::ONE, Dec::new(5, 1)]);
+        assert!(found[0].1 >= 1_420 && found[1].0 <= 580, "{found:?}");
+        // by the same part each is a tenth of its goods, but for a cent more or less
+        for weights in [[Dec::ONE; 2], [Dec::new(5, 1); 2]] {
+            let found = shares(weights);
+            assert!(
+                found.iter().all(|own| own.0 >= 899 && own.1 <= 1_102),
+                "{found:?}"
+            );
+        }
+    }
+}

@@ -1,5 +1,6 @@
 //! Figures that are linear in what is there, and fractions that are rounded to a known side.
 
+use crate::rules::swift::{common_divisor, fraction};
 use crate::units::{Dec, Mode, Rounding};
 
 /// Billionths: amounts of money, masses and counts, all at one scale.
@@ -25,11 +26,8 @@ impl Fraction {
 
     /// A figure over another that is above zero.
     pub(crate) fn of(over: Dec, under: Dec) -> Result<Fraction, Unbounded> {
-        let parts = |number: Dec| {
-            let decimals = number.decimals();
-            Some((number.in_units(decimals)?, 10_i128.checked_pow(decimals)?))
-        };
-        let ((a, a_under), (b, b_under)) = parts(over).zip(parts(under)).ok_or(TOO_LARGE)?;
+        let both = fraction(over).zip(fraction(under));
+        let ((a, a_under), (b, b_under)) = both.ok_or(TOO_LARGE)?;
         let whole = Fraction::reduced(a, a_under)?;
         whole.times(Fraction::reduced(b_under, b)?)
     }
@@ -125,14 +123,6 @@ impl Fraction {
         let sum = sum.ok_or(TOO_LARGE)?;
         Ok(if below_zero { -sum } else { sum })
     }
-}
-
-fn common_divisor(a: i128, b: i128) -> i128 {
-    let (mut a, mut b) = (a.saturating_abs(), b.saturating_abs());
-    while b != 0 {
-        (a, b) = (b, a % b);
-    }
-    a.max(1)
 }
 
 /// A decimal as the billionths below it, and those above it.
