@@ -1,9 +1,9 @@
 //! Days of a list: what each is called, when its parcels arrive, which rules hold then, and the exchange; found once.
 
-use super::BadLine;
 use super::day::Day;
 use super::offer::bad;
 use super::terms::Terms;
+use super::{BadLine, number};
 use crate::landed::Jurisdiction;
 use crate::rules::WholeRate;
 use crate::tables::CustomsExchange;
@@ -124,8 +124,8 @@ impl Days {
         let day = Day {
             date,
             arrival,
-            rules: number(rules)?,
-            freight: number(since(&self.freight, date))?,
+            rules: number(rules, ("date", "days"))?,
+            freight: number(since(&self.freight, date), ("date", "days"))?,
             market: WholeRate::new(market),
             customs: WholeRate::new(customs),
         };
@@ -133,16 +133,11 @@ impl Days {
             self.known = Lookup::default();
             self.days.clear();
         }
-        let at = number(self.days.len())?;
+        let at = number(self.days.len(), ("date", "days"))?;
         self.days.push(day);
         self.known.insert(key, at);
         Ok(at)
     }
-}
-
-/// A place as the number by which it is known.
-fn number(at: usize) -> Result<u32, BadLine> {
-    u32::try_from(at).map_err(|_| BadLine::new("date", "more days than can be kept apart"))
 }
 
 /// `2026-03-02` as 20260302, whatever day that is.

@@ -13,7 +13,7 @@ use crate::landed::{
     Bill, BillLine, Consignment, ConsignmentState, EndedCharge, Jurisdiction, bill,
 };
 use crate::text::{Columns, Problems, Sheet, Spot};
-use crate::units::{Country, Date, Dec, Grams, Percent, Span, number};
+use crate::units::{Country, Date, Dec, Grams, HomeMoney, Mode, Percent, Span, number};
 
 /// A row for parts that stand in no file of a book.
 pub(super) struct DecimalPricer {
@@ -224,28 +224,27 @@ fn amounts(
     jurisdiction: &Jurisdiction<'_>,
 ) -> Option<PricedLine> {
     let digits = jurisdiction.currency().digits();
-    let minor = |amount: Dec| {
-        amount
-            .in_units(digits)
-            .and_then(|units| i64::try_from(units).ok())
-    };
+    let minor = |amount: HomeMoney| amount.amount().small_units(digits);
     let a = &line.amounts;
-    let rounded = |amount: Dec| minor(amount.round_to(digits, crate::units::Mode::HalfUp));
+    let rounded = |amount: HomeMoney| {
+        let amount = amount.amount().round_to(digits, Mode::HalfUp);
+        amount.small_units(digits)
+    };
     Some(PricedLine {
         figures: [
-            minor(a.goods.amount())?,
-            minor(a.discount.amount())?,
-            minor(a.freight.amount())?,
-            minor(a.insurance.amount())?,
-            rounded(bill.intrinsic_value.amount())?,
-            rounded(bill.customs_value.amount())?,
-            minor(a.duty.amount())?,
-            minor(a.remedy.amount())?,
-            minor(a.tax_at_sale.amount())?,
-            minor(a.tax_at_border.amount())?,
-            minor(a.handling.amount())?,
-            minor(a.card_fee.amount())?,
-            minor(a.landed().ok()?.amount())?,
+            minor(a.goods)?,
+            minor(a.discount)?,
+            minor(a.freight)?,
+            minor(a.insurance)?,
+            rounded(bill.intrinsic_value)?,
+            rounded(bill.customs_value)?,
+            minor(a.duty)?,
+            minor(a.remedy)?,
+            minor(a.tax_at_sale)?,
+            minor(a.tax_at_border)?,
+            minor(a.handling)?,
+            minor(a.card_fee)?,
+            minor(a.landed().ok()?)?,
         ],
         collected: bill.tax_collected,
         wants: Wants {
@@ -253,6 +252,6 @@ fn amounts(
             ended: u64::from(bill.ended.iter().any(|one| one.parts.contains(&line.part))),
             massless: u64::from(massless),
         },
-        hangs: line.hangs.and_then(|hangs| minor(hangs.amount())),
+        hangs: line.hangs.and_then(minor),
     })
 }

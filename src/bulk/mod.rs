@@ -359,6 +359,12 @@ fn swiftly(
     )
 }
 
+/// A place as the number by which it is known; there is a column of which there can be too many to be numbered.
+fn number(at: usize, (column, what): (&'static str, &str)) -> Result<u32, BadLine> {
+    u32::try_from(at)
+        .map_err(|_| BadLine::new(column, format!("more {what} than can be kept apart")))
+}
+
 /// A line as it is written: guarded where its block may hold what is to be guarded.
 #[inline]
 fn shown<'r>(record: &Record<'r>, guard: bool) -> Cow<'r, [u8]> {

@@ -2,7 +2,7 @@
 
 use super::day::Day;
 use super::offer::{Offer, bad};
-use super::{BadLine, Setting};
+use super::{BadLine, Setting, number};
 use crate::book::{Channel, Freight, Included, Insurance, Remedies, Seller, Sender};
 use crate::landed::Jurisdiction;
 use crate::rules::{
@@ -146,7 +146,7 @@ impl<'a> AllTerms<'a> {
             self.known = Lookup::default();
         }
         let at = self.terms.len();
-        let number = number(at)?;
+        let number = number(at, ("seller", "sellers"))?;
         self.terms.push(made);
         self.known.insert(key, number);
         Ok(at)
@@ -167,11 +167,6 @@ fn premium(insurance: Option<Insurance>, digits: u32) -> Option<i64> {
     }
 }
 
-/// A place as the number by which it is known.
-fn number(at: usize) -> Result<u32, BadLine> {
-    u32::try_from(at).map_err(|_| BadLine::new("seller", "more sellers than can be kept apart"))
-}
-
 /// The number of one among those that are known, which it now is.
 fn number_of<T: PartialEq>(known: &mut Vec<T>, one: T) -> Result<u32, BadLine> {
     let at = known
@@ -181,7 +176,7 @@ fn number_of<T: PartialEq>(known: &mut Vec<T>, one: T) -> Result<u32, BadLine> {
             known.push(one);
             known.len() - 1
         });
-    number(at)
+    number(at, ("seller", "sellers"))
 }
 
 impl<'a> Terms<'a> {
