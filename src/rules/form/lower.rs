@@ -347,7 +347,7 @@ impl<'a> Lowering<'a> {
             paid,
             columns: self.columns,
         };
-        Ok((self.make.finish().ok_or(Overflow)?, marks))
+        Ok((self.make.finish()?, marks))
     }
 
     /// Charges that came to something when they were looked at.

@@ -127,9 +127,21 @@ impl Maker {
         !self.some_lines
     }
 
-    /// The form, when no two kinds of money met.
-    pub(super) fn finish(self) -> Option<Form> {
-        (!self.mixed).then_some(self.form)
+    /// The form; two kinds of money that met without an exchange rate have none.
+    pub(super) fn finish(self) -> Result<Form, Overflow> {
+        if self.mixed {
+            return Err(Overflow);
+        }
+        Ok(self.form)
+    }
+
+    /// The form as something writes it, and where that says its answers stand.
+    pub(super) fn written<T>(
+        mut self,
+        write: impl FnOnce(&mut Maker) -> Result<T, Overflow>,
+    ) -> Result<(Form, T), Overflow> {
+        let at = write(&mut self)?;
+        Ok((self.finish()?, at))
     }
 
     pub(super) fn lines(&self) -> usize {

@@ -35,9 +35,7 @@ pub(crate) fn lower_paying(
     typed: SellerMoney,
     payer: Payer,
 ) -> Result<(Form, Paying), Overflow> {
-    let mut make = Maker::new(lines);
-    let at = make.paying(typed, payer)?;
-    Ok((make.finish().ok_or(Overflow)?, at))
+    Maker::new(lines).written(|make| make.paying(typed, payer))
 }
 
 /// The same with the card's fee kept apart, so that it can be changed.
@@ -48,8 +46,7 @@ pub(super) fn lower_paying_live(
 ) -> Result<(Form, Paying), Overflow> {
     let mut make = Maker::new(lines);
     make.origin = Some(card);
-    let at = make.paying(SellerMoney::ZERO, payer)?;
-    Ok((make.finish().ok_or(Overflow)?, at))
+    make.written(|make| make.paying(SellerMoney::ZERO, payer))
 }
 
 /// The same of packages that hold some of the lines.
@@ -58,9 +55,7 @@ pub(crate) fn lower_paying_open(
     typed: SellerMoney,
     payer: Payer,
 ) -> Result<(Form, Paying), Overflow> {
-    let mut make = Maker::open(lines);
-    let at = make.paying(typed, payer)?;
-    Ok((make.finish().ok_or(Overflow)?, at))
+    Maker::open(lines).written(|make| make.paying(typed, payer))
 }
 
 impl Maker {

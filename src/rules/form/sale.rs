@@ -84,9 +84,7 @@ pub(crate) struct SaleRows {
 
 /// The seller's side of a parcel up to what is asked.
 pub(crate) fn lower_asking(sale: &Sale<'_>) -> Result<(Form, Asking), Overflow> {
-    let mut make = Maker::new(sale.lines);
-    let at = make.asking(sale)?;
-    Ok((make.finish().ok_or(Overflow)?, at))
+    Maker::new(sale.lines).written(|make| make.asking(sale))
 }
 
 /// The same with the figures of its terms kept apart, so that they can be changed.
@@ -96,15 +94,12 @@ pub(super) fn lower_asking_live(
 ) -> Result<(Form, Asking), Overflow> {
     let mut make = Maker::new(sale.lines);
     make.rows = Some(rows);
-    let at = make.asking(sale)?;
-    Ok((make.finish().ok_or(Overflow)?, at))
+    make.written(|make| make.asking(sale))
 }
 
 /// The same of packages that hold some of the lines.
 pub(crate) fn lower_asking_open(sale: &Sale<'_>) -> Result<(Form, Asking), Overflow> {
-    let mut make = Maker::open(sale.lines);
-    let at = make.asking(sale)?;
-    Ok((make.finish().ok_or(Overflow)?, at))
+    Maker::open(sale.lines).written(|make| make.asking(sale))
 }
 
 /// What discounts have left so far, in the seller's money: by line, and of the freight.
