@@ -13,7 +13,7 @@ use super::parcel::{Line, Parcel};
 use super::program::Program;
 use super::rate::Said;
 use crate::tables::RowRef;
-use crate::units::{Dec, Mode, Overflow};
+use crate::units::{Dec, Overflow};
 
 /// The digits of a subheading of the Harmonized System; what follows them is a country's own.
 const SUBHEADING: usize = 6;
@@ -47,12 +47,10 @@ struct Weighed {
     gap: bool,
 }
 
-/// Digits of a sum that are looked at: what stands behind them comes from the order in which figures were added up.
-const SEEN: u32 = 14;
-
 impl Weighed {
+    /// Without the last digits of the sum, which come from the order in which figures were added up.
     fn new(sum: Dec, gap: bool) -> Weighed {
-        let sum = sum.round_to(SEEN, Mode::HalfEven);
+        let sum = sum.settled();
         Weighed { sum, gap }
     }
 }
@@ -67,17 +65,7 @@ impl Program {
         if digits.is_empty() {
             return Vec::new();
         }
-        let asked = self
-            .asked
-            .iter()
-            .map(String::as_str)
-            .filter(|word| word.len() > digits.len() && word.starts_with(digits));
-        let mut names: Vec<&str> = self
-            .tariff
-            .beyond(digits)
-            .chain(self.taxes.beyond(digits))
-            .chain(asked)
-            .collect();
+        let mut names: Vec<&str> = self.beyond(digits).collect();
         let remedies: Vec<&str> = self.remedy_layers().collect();
         names.sort_unstable();
         names.dedup();
@@ -131,7 +119,7 @@ impl Program {
     /// lie below them without a pair of noughts at their end, they stop there.
     pub(super) fn unpadded<'d>(&self, digits: &'d str) -> &'d str {
         for cut in std::iter::once(digits).chain(cuts(digits)) {
-            if self.lies_above(cut) {
+            if self.beyond(cut).next().is_some() {
                 return cut;
             }
             if self.names_exactly(cut) {
@@ -141,14 +129,12 @@ impl Program {
         digits
     }
 
-    fn lies_above(&self, digits: &str) -> bool {
-        let mut asked = self
-            .asked
-            .iter()
-            .filter(|word| word.len() > digits.len() && word.starts_with(digits));
-        self.tariff.beyond(digits).next().is_some()
-            || self.taxes.beyond(digits).next().is_some()
-            || asked.next().is_some()
+    /// The longer digits that rows of the tables have, or that their conditions name.
+    fn beyond<'d>(&'d self, digits: &'d str) -> impl Iterator<Item = &'d str> {
+        let asked = self.asked.iter().map(String::as_str);
+        let asked = asked.filter(move |word| word.len() > digits.len() && word.starts_with(digits));
+        let rows = self.tariff.beyond(digits).chain(self.taxes.beyond(digits));
+        rows.chain(asked)
     }
 
     fn names_exactly(&self, digits: &str) -> bool {
