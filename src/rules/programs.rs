@@ -64,29 +64,28 @@ impl Programs {
 /// What each row has to do with a day, in the order of the tables.
 fn parts(law: &Law, at: &Occasion<'_>) -> Vec<Part> {
     let always = When::default();
-    let charges = law
-        .charges
-        .iter()
-        .map(|row| part(row, &row.rule.when, row.rule.after, at));
-    let reliefs = law
-        .reliefs
-        .iter()
-        .map(|row| part(row, &row.rule.when, After::Nothing, at));
-    let tariff = law
-        .tariff
-        .iter()
-        .map(|row| part(row, &row.rule.when, row.rule.after, at));
-    let taxes = law
-        .taxes
-        .iter()
-        .map(|row| part(row, &always, row.rule.after, at));
-    charges.chain(reliefs).chain(tariff).chain(taxes).collect()
+    let mut found = Vec::new();
+    found.extend(parts_of(&law.charges, at, |row| (&row.when, row.after)));
+    found.extend(parts_of(&law.reliefs, at, |row| {
+        (&row.when, After::Nothing)
+    }));
+    found.extend(parts_of(&law.tariff, at, |row| (&row.when, row.after)));
+    found.extend(parts_of(&law.taxes, at, |row| (&always, row.after)));
+    found
 }
 
-fn part<T>(row: &Dated<T>, when: &When, after: After, at: &Occasion<'_>) -> Part {
-    match at.served(row, when, after) {
-        None => Part::None,
-        Some((_, true)) => Part::Ended,
-        Some((_, false)) => Part::Counts,
-    }
+/// The same of one table, whose rows each have a condition and say what follows them.
+fn parts_of<'r, R>(
+    rows: &'r [Dated<R>],
+    at: &Occasion<'_>,
+    of: impl Fn(&'r R) -> (&'r When, After),
+) -> impl Iterator<Item = Part> {
+    rows.iter().map(move |row| {
+        let (when, after) = of(&row.rule);
+        match at.served(row, when, after) {
+            None => Part::None,
+            Some((_, true)) => Part::Ended,
+            Some((_, false)) => Part::Counts,
+        }
+    })
 }
