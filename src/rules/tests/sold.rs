@@ -291,7 +291,7 @@ impl Own {
         }
     }
 
-    fn persellers(&self) -> Vec<Percent> {
+    fn percents(&self) -> Vec<Percent> {
         let held = self.held.iter().flat_map(|(percents, _)| percents);
         held.map(|one| percent(*one)).collect()
     }
@@ -308,7 +308,7 @@ impl Own {
     }
 
     fn exact(&self) -> Asked {
-        ask(&self.sale(&self.persellers()), &self.sale_lines()).unwrap()
+        ask(&self.sale(&self.percents()), &self.sale_lines()).unwrap()
     }
 }
 
