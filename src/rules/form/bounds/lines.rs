@@ -260,7 +260,7 @@ impl Frame {
         &self,
         a: &Each,
         b: &Each,
-        work: fn((Nano, Nano), (Nano, Nano)) -> Result<(Nano, Nano), Unbounded>,
+        work: impl Fn((Nano, Nano), (Nano, Nano)) -> Result<(Nano, Nano), Unbounded>,
     ) -> Result<Each, Unbounded> {
         let each = (0..self.lines()).map(|line| work(a.ends(line), b.ends(line)));
         let each = each.collect::<Result<Vec<_>, _>>()?;
