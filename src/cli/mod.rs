@@ -17,6 +17,7 @@ mod fonts;
 mod idle;
 mod importing;
 mod list;
+mod pace;
 mod planning;
 mod rate_files;
 mod rates;

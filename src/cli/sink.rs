@@ -1,15 +1,14 @@
-//! What comes of a price list: its lines written in their order, bad ones set apart or said, progress on a terminal.
+//! What comes of a price list: its lines written in their order, bad ones set apart or said.
 
-use std::cell::Cell;
 use std::collections::BTreeMap;
-use std::io::{self, IsTerminal, Write};
+use std::io::{self, Write};
 use std::path::Path;
 use std::sync::Arc;
-use std::time::{Duration, Instant};
 
 use super::exit::Exit;
 use super::far::FarDays;
 use super::list::Lines;
+use super::pace::Progress;
 use super::stream::{Rejects, Stream};
 use super::target::{followed, identity, is_output};
 use super::world;
@@ -404,59 +403,6 @@ fn reject(file: &mut impl Write, bad: &Bad, plain: bool) -> io::Result<()> {
     file.write_all(b"\n")
 }
 
-/// Lines, rate and time left, on a terminal.
-struct Progress {
-    started: Instant,
-    told: Instant,
-    size: Option<u64>,
-    /// Whether its line is open.
-    shown: Cell<bool>,
-}
-
-impl Progress {
-    fn new(size: Option<u64>) -> Progress {
-        let now = Instant::now();
-        Progress {
-            started: now,
-            told: now,
-            size,
-            shown: Cell::new(false),
-        }
-    }
-
-    fn tell(&mut self, lines: u64, read: u64) {
-        if self.told.elapsed() < Duration::from_secs(1) || !io::stderr().is_terminal() {
-            return;
-        }
-        self.told = Instant::now();
-        self.shown.set(true);
-        world::complain(&format!(
-            "\r{:<70}",
-            pace(lines, read, self.size, self.started.elapsed())
-        ));
-    }
-
-    /// Ends its line, so that what is said next has one of its own.
-    fn end(&self) {
-        if self.shown.replace(false) {
-            world::complain("\n");
-        }
-    }
-}
-
-/// Lines so far, how many a second, and how long the rest will take at the pace at which bytes were read.
-fn pace(lines: u64, read: u64, size: Option<u64>, taken: Duration) -> String {
-    let millis = taken.as_millis().max(1);
-    let rate = u128::from(lines) * 1000 / millis;
-    let left = size
-        .filter(|size| *size > read && read > 0)
-        .map(|size| u128::from(size - read) * millis / u128::from(read) / 1000);
-    let left = left
-        .map(|seconds| format!(", about {seconds} s left"))
-        .unwrap_or_default();
-    format!("{lines} lines, {rate} a second{left}")
-}
-
 /// The file of bad lines, with its header: the line, the reason, and the list's own columns. It takes its place at the end of
 /// the run, over an older file of bad lines only; it may be neither the list nor the result, nor what a run reads as a table.
 fn open_rejects<'a>(rejects: &Rejects<'a>, header: &[u8]) -> Result<(&'a str, Growing), Unwritten> {
@@ -484,26 +430,4 @@ fn open_rejects<'a>(rejects: &Rejects<'a>, header: &[u8]) -> Result<(&'a str, Gr
         .try_for_each(|bytes| file.write_all(bytes))
         .map_err(refuse)?;
     Ok((rejects.path, file))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn progress_says_the_rate_and_the_time_left_where_the_size_is_known() {
-        let two = Duration::from_secs(2);
-        assert_eq!(
-            pace(1_000_000, 50, Some(200), two),
-            "1000000 lines, 500000 a second, about 6 s left"
-        );
-        assert_eq!(
-            pace(1_000_000, 50, None, two),
-            "1000000 lines, 500000 a second"
-        );
-        assert_eq!(
-            pace(7, 200, Some(200), Duration::ZERO),
-            "7 lines, 7000 a second"
-        );
-    }
 }
