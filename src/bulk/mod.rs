@@ -5,6 +5,7 @@
 //! engine that makes the bill of a book. Owns the columns, the caches and the writing of a line; reads and writes no files.
 
 mod block;
+mod carriage;
 mod columns;
 mod dates;
 mod day;
@@ -15,6 +16,7 @@ mod goods;
 mod guard;
 mod offer;
 mod record;
+mod sales;
 mod swift;
 mod terms;
 

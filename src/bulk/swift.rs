@@ -2,11 +2,12 @@
 //! whole, and the engine of bills is asked instead.
 
 use super::Wants;
+use super::carriage::Step;
 use super::columns::PricedLine;
 use super::day::Day;
 use super::figures::read_units;
 use super::offer::Offer;
-use super::terms::{Step, Terms};
+use super::terms::Terms;
 use crate::landed::Jurisdiction;
 use crate::rules::{IntegerProgram, LineAmounts, LineCharges, SaleAmounts, Scratch};
 use crate::tables::Collect;

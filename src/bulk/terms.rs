@@ -1,16 +1,15 @@
 //! What lines of one seller, country of dispatch and currency share, and what the rules see of it: settled once.
 
+use super::carriage::FreightPlan;
 use super::day::Day;
 use super::offer::{Offer, bad};
+use super::sales::{SalePrograms, SaleShape};
 use super::{BadLine, Setting, number};
 use crate::book::{Channel, Freight, Included, Insurance, Remedies, Seller, Sender};
 use crate::landed::Jurisdiction;
-use crate::rules::{
-    AskProgram, Carriage, Code, Cover, Given, Handling, Held, Line, Parcel, PayProgram, Payer,
-    Sale, SaleInput, Worth,
-};
-use crate::tables::{FreightStep, RowRef};
-use crate::units::{Country, Currency, Dec, Grams, HomeMoney, Lookup, Percent, Rate, digest};
+use crate::rules::{Handling, Line, Parcel, Payer};
+use crate::tables::RowRef;
+use crate::units::{Country, Currency, Grams, HomeMoney, Lookup, Percent, Rate, digest};
 use std::sync::Arc;
 
 /// What lines share.
@@ -39,40 +38,6 @@ pub(super) struct Terms<'a> {
     pub(super) money: u32,
     /// By the days on which freight changes.
     plans: Vec<(u32, Option<FreightPlan>)>,
-}
-
-/// What carrying costs: steps, of which the first that a mass fits into counts.
-pub(super) struct FreightPlan(Vec<Step>);
-
-/// One step.
-#[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Step {
-    /// Up to so many tenths of grams.
-    pub(super) up_to: Option<i64>,
-    /// The price in minor units.
-    pub(super) price: i64,
-    /// Whether that is for so many grams, and the mass in proportion to them.
-    pub(super) by_mass: bool,
-    /// Whether it is one of a schedule, which looks at the mass.
-    pub(super) scheduled: bool,
-}
-
-impl FreightPlan {
-    /// An amount whatever the mass.
-    fn flat(price: i64) -> FreightPlan {
-        let step = Step {
-            price,
-            ..Step::default()
-        };
-        FreightPlan(vec![step])
-    }
-
-    /// The step of a mass; none beyond the last.
-    #[inline]
-    pub(super) fn step(&self, tenths: i64) -> Option<Step> {
-        let fits = |step: &&Step| step.up_to.is_none_or(|up_to| tenths <= up_to);
-        self.0.iter().find(fits).copied()
-    }
 }
 
 /// A consignment as rules see it, without its goods and its day.
@@ -278,131 +243,13 @@ impl<'a> Terms<'a> {
     fn plan(&self, day: &Day, jurisdiction: &Jurisdiction<'_>) -> Option<FreightPlan> {
         match self.seller.map(|s| &s.freight) {
             None | Some(Freight::Unknown) => Some(FreightPlan::flat(0)),
-            Some(Freight::Amount(amount)) => amount
-                .in_units(self.digits)
-                .and_then(|units| i64::try_from(units).ok())
-                .map(FreightPlan::flat),
-            Some(Freight::Schedule(name)) => steps(
+            Some(Freight::Amount(amount)) => amount.small_units(self.digits).map(FreightPlan::flat),
+            Some(Freight::Schedule(name)) => FreightPlan::of_schedule(
                 &jurisdiction.schedule(name, self.dispatch.code(), self.channel.name(), day.date),
                 self.currency,
             ),
         }
     }
-}
-
-/// What the sums of the seller's side are made of, whatever their figures.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct SaleShape {
-    /// Whether an insurance is a share of goods and freight.
-    premium: Option<bool>,
-    free_over: bool,
-    payer: Payer,
-}
-
-/// The sums of the seller's side.
-#[derive(Debug)]
-pub(super) struct SalePrograms {
-    /// What is asked: by mass or not, and each of them with a discount or without.
-    asks: [[Option<AskProgram>; 2]; 2],
-    pay: Option<PayProgram>,
-}
-
-impl SaleShape {
-    /// Its programs, made when it is the first of its kind.
-    fn programs(self, known: &mut Vec<(SaleShape, Arc<SalePrograms>)>) -> Arc<SalePrograms> {
-        if let Some((_, programs)) = known.iter().find(|(shape, _)| *shape == self) {
-            return Arc::clone(programs);
-        }
-        let ask = |by_mass, discounted| AskProgram::build(&self.sale(by_mass, discounted));
-        let made = Arc::new(SalePrograms {
-            asks: [false, true].map(|by_mass| [false, true].map(|off| ask(by_mass, off))),
-            pay: PayProgram::build(self.payer),
-        });
-        known.push((self, Arc::clone(&made)));
-        made
-    }
-
-    fn sale(self, by_mass: bool, discounted: bool) -> Sale<'static> {
-        let discount = Code {
-            cover: Cover::Lines(vec![true]),
-            worth: Worth::Share(Given::Supplied(SaleInput::Discount)),
-            most: None,
-            min_spend: None,
-            credit: false,
-            group: "",
-        };
-        let price = Given::Supplied(SaleInput::Carriage);
-        Sale {
-            lines: 1,
-            digits: self.payer.paid_digits,
-            codes: discounted.then_some(discount).into_iter().collect(),
-            carriage: if by_mass {
-                Carriage::ByMass(price, Given::Supplied(SaleInput::CarriageGrams))
-            } else {
-                Carriage::Amount(price)
-            },
-            free_over: self
-                .free_over
-                .then_some(Given::Supplied(SaleInput::FreeOver)),
-            freight_anyway: false,
-            insurance: self.premium.map(|share| {
-                if share {
-                    Worth::Share(Given::Supplied(SaleInput::PremiumShare))
-                } else {
-                    Worth::Amount(Given::Supplied(SaleInput::Premium))
-                }
-            }),
-            held: Held::Nothing,
-        }
-    }
-}
-
-impl SalePrograms {
-    /// What is asked; none where it cannot be whole numbers.
-    #[inline]
-    pub(super) fn ask(&self, by_mass: bool, discounted: bool) -> Option<&AskProgram> {
-        let [flat, weighed] = &self.asks;
-        let [plain, lowered] = if by_mass { weighed } else { flat };
-        if discounted { lowered } else { plain }.as_ref()
-    }
-
-    /// What is paid; none where it cannot be whole numbers.
-    #[inline]
-    pub(super) fn pay(&self) -> Option<&PayProgram> {
-        self.pay.as_ref()
-    }
-}
-
-/// A schedule in whole numbers; none where its steps need decimals: packing, volume, another currency.
-fn steps(found: &[&FreightStep], currency: Currency) -> Option<FreightPlan> {
-    let plain = |step: &&FreightStep| {
-        step.currency == currency
-            && step.packing_percent.is_zero()
-            && step.packing_g.is_zero()
-            && step.volumetric_divisor.is_none()
-            && step.extra_per_kg.is_none()
-    };
-    if found.is_empty() || !found.iter().all(plain) {
-        return None;
-    }
-    let whole = |number: Dec, decimals: u32| {
-        number
-            .in_units(decimals)
-            .and_then(|units| i64::try_from(units).ok())
-    };
-    let step = |step: &&FreightStep| {
-        let up_to = match step.up_to_g {
-            Some(grams) => Some(whole(grams, 1)?),
-            None => None,
-        };
-        Some(Step {
-            up_to,
-            price: whole(step.price, currency.digits())?,
-            by_mass: step.pro_rata && up_to.is_some_and(|up_to| up_to > 0),
-            scheduled: true,
-        })
-    };
-    Some(FreightPlan(found.iter().map(step).collect::<Option<_>>()?))
 }
 
 impl Frame {
