@@ -725,7 +725,26 @@ fn for_sums(on: Date) -> Vec<Probe> {
     ];
     probes
         .extend(["a", "b", "c", "road"].map(|one| parcels("courier", Some(("courier", one)), on)));
+    probes.extend(NEAR.map(|dispatch| from_near(dispatch, on)));
     probes
+}
+
+/// Places beside Great Britain, from where its rows take less or nothing.
+const NEAR: [&str; 3] = ["XI", "JE", "GG"];
+
+/// Goods that bear duty and anti-dumping, sent from one of them.
+fn from_near(dispatch: &str, on: Date) -> Probe {
+    OneLine {
+        place: "tool",
+        commodity: "8714911039",
+        origin: "CN",
+        dispatch,
+        preference: "",
+        traits: String::new(),
+        kind: "road",
+        on,
+    }
+    .probe()
 }
 
 /// The tables without one line of one file, which becomes a note so that no other row changes its number.
