@@ -1,6 +1,6 @@
-//! Words for what rows of the tables name: days, countries and amounts.
+//! Words for what rows of the tables name: days, countries, amounts and rates.
 
-use crate::tables::Op;
+use crate::tables::{Op, TariffRow};
 use crate::units::{Country, Currency, Dec, Money};
 
 /// How a day is compared, in a word.
@@ -30,4 +30,17 @@ pub(super) fn money(amount: Dec, currency: Option<Currency>) -> String {
         || amount.to_string(),
         |currency| Money::new(amount, currency).to_string(),
     )
+}
+
+/// A rate of duty, each of its parts by the unit it is charged on; a kilogram is called as the reader is used to.
+pub(super) fn rate_by(row: &TariffRow, kilogram: &str) -> String {
+    let each = |amount: Option<Dec>, unit: &str| {
+        amount.map(|amount| format!("{} a {unit}", money(amount, row.currency)))
+    };
+    let parts = [
+        row.percent.map(|percent| percent.to_string()),
+        each(row.per_kg, kilogram),
+        each(row.per_piece, "piece"),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(" + ")
 }

@@ -4,14 +4,14 @@ use serde_json::Value;
 
 use super::law_summary::{summary, territories_of};
 use super::law_words::marks_at_length;
-use super::plain::money;
+use super::plain::{money, rate_by};
 use super::view::{Cell, Grid, View};
 use crate::landed::{Jurisdiction, Question, rows_in_force};
 use crate::tables::{
     Charge, Dated, Drop, Evidence, Provenance, Relief, Rule, TariffRow, Territory, When,
 };
 use crate::text::words::count;
-use crate::units::{Currency, Date, Dec};
+use crate::units::{Currency, Date};
 
 /// One row as `rates` shows it.
 struct Shown {
@@ -273,15 +273,7 @@ fn relief(r: &Relief) -> String {
 }
 
 fn rate(t: &TariffRow) -> String {
-    let each = |amount: Option<Dec>, what: &str| {
-        amount.map(|a| format!("{} a {what}", money(a, t.currency)))
-    };
-    let parts = [
-        t.percent.map(|p| p.to_string()),
-        each(t.per_kg, "kg"),
-        each(t.per_piece, "piece"),
-    ];
-    parts.into_iter().flatten().collect::<Vec<_>>().join(" + ") + &when(&t.when)
+    rate_by(t, "kg") + &when(&t.when)
 }
 
 fn add<R: Rule>(

@@ -1,6 +1,6 @@
 //! Rows of law in plain words, for the pages of `rates/`: what a charge, a limit, a rate, a sum and a condition say.
 
-use super::plain::{day_word, money, place};
+use super::plain::{day_word, money, place, rate_by};
 use crate::tables::{
     Charge, Collect, Condition, Drop, Factor, Kind, Level, LineFact, Op, ParcelFact, Per, RateFrom,
     Relief, Subject, SumExpr, TariffRow, Term, TestPer, When,
@@ -156,15 +156,7 @@ pub(super) fn dropped(gone: &Drop) -> String {
 }
 
 pub(super) fn rate(row: &TariffRow) -> String {
-    let each = |amount: Option<Dec>, what: &str| {
-        amount.map(|a| format!("{} a {what}", money(a, row.currency)))
-    };
-    let parts = [
-        row.percent.map(|p| p.to_string()),
-        each(row.per_kg, "kilogram"),
-        each(row.per_piece, "piece"),
-    ];
-    parts.into_iter().flatten().collect::<Vec<_>>().join(" + ")
+    rate_by(row, "kilogram")
 }
 
 /// A sum in words: `goods + 0.6 * freight` is "goods + 0.6 × freight".
