@@ -2,12 +2,12 @@
 
 use std::fmt::Write;
 
-use crate::book::{Book, BookFile, Settings};
-use crate::bulk::{Block, Bounds, Columns, Done, Pricer, Record, Setting, scan};
+use crate::abroad;
+use crate::book::Settings;
 use crate::landed::{ChargeBreakdown, Jurisdiction, Question, cost_at};
 use crate::made::{self, Dice};
-use crate::tables::{File, Tables};
-use crate::text::{Problems, draw};
+use crate::tables::Tables;
+use crate::text::draw;
 use crate::units::Date;
 
 const SELLERS: &str = "seller,dispatch,currency,sender,freight,free_freight_over,insurance,collects_tax,prices_include,terms,channel,handling,transit_days\n\
@@ -99,16 +99,7 @@ fn offers(count: usize, seed: u64) -> Vec<Offer> {
 }
 
 fn tables() -> Tables {
-    let own = File {
-        path: "own/freight.csv".to_owned(),
-        name: "freight.csv".to_owned(),
-        bytes: FREIGHT.as_bytes().to_vec().into(),
-        users: true,
-    };
-    let mut problems = Problems::new();
-    let tables = Tables::load(vec![own], &mut problems);
-    assert!(!problems.refuse(), "{}", draw(&problems, false));
-    tables
+    abroad::tables(&[("freight.csv", FREIGHT)])
 }
 
 fn ask(to: &str) -> Question {
@@ -122,21 +113,6 @@ fn ask(to: &str) -> Question {
         settings.set(name, value).unwrap();
     }
     Question::new(&settings, Date::new(2026, 10, 30).unwrap()).unwrap()
-}
-
-fn file(table: &str, text: &str) -> BookFile {
-    BookFile {
-        path: format!("{table}.csv"),
-        table: table.to_owned(),
-        bytes: text.as_bytes().to_vec(),
-    }
-}
-
-fn book(files: &[BookFile]) -> Book {
-    let mut problems = Problems::new();
-    let book = Book::read(files, &mut problems);
-    assert!(!problems.refuse(), "{}", draw(&problems, false));
-    book
 }
 
 /// The list as a price list, each line with its amounts.
@@ -159,34 +135,8 @@ fn in_bulk(offers: &[Offer], tables: &Tables, ask: &Question) -> (Vec<Vec<String
         )
         .unwrap();
     }
-    let mut bounds = Bounds::default();
-    let header = scan(text.as_bytes(), 0, true, &mut bounds);
-    let columns = Columns::find(&Record::new(text.as_bytes(), 0, header, &bounds)).unwrap();
-    let parts = book(&[
-        file("parts", "part,place\nx,saddle\n"),
-        file("sellers", SELLERS),
-    ]);
-    let setting = Setting {
-        tables,
-        ask,
-        sellers: &parts.sellers,
-        columns: &columns,
-        plain_cells: false,
-    };
-    let mut pricer =
-        Pricer::open(&setting).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
-    let mut done = Done::default();
-    let bytes = &text.as_bytes()[header.next..];
-    pricer.block(
-        Block {
-            bytes,
-            first_line: 2,
-            returns: &[],
-            last: true,
-            keep_going: false,
-        },
-        &mut done,
-    );
+    let book = made::taken(&[("parts", "part,place\nx,saddle\n"), ("sellers", SELLERS)]);
+    let done = made::priced(&text, &book, tables, ask);
     if let Some(bad) = done.bad.first() {
         panic!("line {}: {}", bad.line, bad.why.what);
     }
@@ -234,12 +184,12 @@ fn by_cost(
         }
     }
     let files = [
-        file("parts", &parts),
-        file("sellers", SELLERS),
-        file("parcels", &parcels),
-        file("discounts", &discounts),
+        ("parts", parts.as_str()),
+        ("sellers", SELLERS),
+        ("parcels", &parcels),
+        ("discounts", &discounts),
     ];
-    let landed = cost_at(&book(&files), jurisdiction)
+    let landed = cost_at(&made::taken(&files), jurisdiction)
         .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let digits = jurisdiction.currency().digits();
     (0..offers.len())

@@ -6,53 +6,18 @@
 use proptest::prelude::*;
 use proptest::test_runner::RngSeed;
 
-use crate::book::{Book, BookFile};
+use crate::book::Book;
 use crate::landed::{Change, Jurisdiction, WhatIf, cost_at, landed_rows, replacement_of};
 use crate::leeway::{Against, Leeway, Lever, break_even, leeway, mass_range};
-use crate::made::{self, ask, built_in as tables};
+use crate::made::{self, FEW_PARTS as PARTS, FEW_SETTINGS as SETTINGS, ask, built_in as tables};
 use crate::small::{book, dec, home};
 use crate::tables::Tables;
-use crate::text::Problems;
 use crate::units::{Currency, Dec};
 
 fn problems_of(table: &str, text: &str) -> Vec<String> {
-    let files: Vec<BookFile> = [("parts", PARTS), ("settings", SETTINGS), (table, text)]
-        .into_iter()
-        .map(|(table, text)| BookFile {
-            path: format!("{table}.csv"),
-            table: table.to_owned(),
-            bytes: text.as_bytes().to_vec(),
-        })
-        .collect();
-    let mut problems = Problems::new();
-    Book::read(&files, &mut problems);
-    problems
-        .iter()
-        .map(|p| {
-            format!(
-                "{} {}",
-                p.place
-                    .as_ref()
-                    .map(ToString::to_string)
-                    .unwrap_or_default(),
-                p.message
-            )
-        })
-        .collect()
+    let (_, problems) = made::read(&[("parts", PARTS), ("settings", SETTINGS), (table, text)]);
+    made::said(&problems)
 }
-
-const SETTINGS: &str =
-    "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\ncard_fee,2.75 %\nbudget,700\n";
-
-const PARTS: &str = "\
-part,place,role,seller,price,currency,dispatch,freight,quantity,mass_g,channel
-Bar,handlebar,build,Alder Cycle,120.00,USD,TW,18.00,1,260,post
-Stem,stem,build,Alder Cycle,60.00,USD,TW,18.00,1,120,post
-Saddle,saddle,build,Birk Rad,139.00,EUR,DE,9.00,1,180,courier
-Pedals,pedals,build,Cobb Parts,96.00,USD,US,14.00,1,262,post
-Sealant,sealant,build,Home Shop,12.00,GBP,GB,3.00,1,190,post
-Saddle,,rival,Home Shop,149.00,GBP,GB,3.00,,,post
-";
 
 fn with(unknowns: Option<&str>) -> Book {
     let mut files = vec![("parts", PARTS), ("settings", SETTINGS)];
@@ -82,12 +47,12 @@ fn with_nothing_unknown_every_figure_is_the_cost() {
     for unknowns in ["what,low,likely,high\n", degenerate] {
         let book = with(Some(unknowns));
         let ask = ask(&book);
-        let cost = cost_at(&book, &Jurisdiction::open(&tables, &ask).unwrap())
+        let cost = cost_at(&book, &Jurisdiction::open(tables, &ask).unwrap())
             .unwrap()
             .totals
             .landed()
             .unwrap();
-        let found = run(&book, &tables);
+        let found = run(&book, tables);
         let mut figures = vec![
             found.cost,
             found.likely,
@@ -113,7 +78,7 @@ fn the_quick_sum_is_the_engines_own() {
     let tables = tables();
     let book = with(None);
     let ask = ask(&book);
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let landed = cost_at(&book, &jurisdiction).unwrap();
     let rows: Vec<_> = book.build().collect();
     assert_eq!(
@@ -133,9 +98,9 @@ fn each_unknown_alone_is_the_engine_run_again() {
         "what,low,likely,high\nexchange:USD,-3 %,0 %,4 %\nfreight:Cobb Parts,14.00,14.00,30.00\nprice:Bar,100.00,120.00,150.00\n",
     ));
     let ask = ask(&book);
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let rows: Vec<_> = book.build().collect();
-    let found = run(&book, &tables);
+    let found = run(&book, tables);
     let effect = |id: &str| {
         found
             .effects
@@ -165,7 +130,7 @@ fn each_unknown_alone_is_the_engine_run_again() {
         "Bar,handlebar,build,Alder Cycle,150.00",
     );
     let dear = self::book(&[("parts", &parts), ("settings", SETTINGS)]);
-    let typed = cost_at(&dear, &Jurisdiction::open(&tables, &ask).unwrap())
+    let typed = cost_at(&dear, &Jurisdiction::open(tables, &ask).unwrap())
         .unwrap()
         .totals
         .landed()
@@ -268,12 +233,8 @@ fn parcels(prices: &[u32; 4], unknowns: &str) -> Book {
     ])
 }
 
-std::thread_local! {
-    static TABLES: Tables = tables();
-}
-
 fn reckoned(book: &Book) -> Leeway {
-    TABLES.with(|tables| run(book, tables))
+    run(book, tables())
 }
 
 /// What a quantile may be off by: the steps of the grids it is read from.
@@ -345,17 +306,16 @@ proptest! {
         let still = Reach { price: (0, 0), freight: (0, 0), exchange: (0, 0), handling: 0 };
         let unknowns = if degenerate { still.rows("") + "mass,0 %,0 %,0 %,\n" } else { "what,low,likely,high\n".to_owned() };
         let book = parcels(&prices, &unknowns);
-        TABLES.with(|tables| {
-            let (found, ask) = (run(&book, tables), ask(&book));
-            let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
-            let cost = cost_at(&book, &jurisdiction).unwrap().totals.landed().unwrap();
-            let mut figures = vec![found.cost, found.likely, found.all_low, found.all_high, found.assured.1];
-            figures.extend(found.quantiles.iter().map(|(_, amount)| *amount));
-            figures.extend(found.effects.iter().flat_map(|e| [e.at_low, e.at_high]));
-            assert!(figures.iter().all(|figure| *figure == cost.amount()), "{figures:?} against {cost}");
-            let mass = mass_range(&book, &jurisdiction).unwrap().unwrap();
-            assert!([mass.low, mass.middle, mass.high].iter().all(|g| *g == mass.stated), "{mass:?}");
-        });
+        let tables = tables();
+        let (found, ask) = (run(&book, tables), ask(&book));
+        let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
+        let cost = cost_at(&book, &jurisdiction).unwrap().totals.landed().unwrap();
+        let mut figures = vec![found.cost, found.likely, found.all_low, found.all_high, found.assured.1];
+        figures.extend(found.quantiles.iter().map(|(_, amount)| *amount));
+        figures.extend(found.effects.iter().flat_map(|e| [e.at_low, e.at_high]));
+        assert!(figures.iter().all(|figure| *figure == cost.amount()), "{figures:?} against {cost}");
+        let mass = mass_range(&book, &jurisdiction).unwrap().unwrap();
+        assert!([mass.low, mass.middle, mass.high].iter().all(|g| *g == mass.stated), "{mass:?}");
     }
 }
 
@@ -365,9 +325,9 @@ fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
     let bikes = "bike,price,currency,mass_g,basis,seller\nImported,600.00,USD,9000,racing,Alder Cycle\nAt home,640.00,GBP,9000,racing,Home Shop\nUnpriced,,GBP,9000,racing,\n";
     let book = book(&[("parts", PARTS), ("settings", SETTINGS), ("bikes", bikes)]);
     let ask = ask(&book);
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let rows: Vec<_> = book.build().collect();
-    let compared = crate::compare::compare(&book, &tables, &ask).unwrap();
+    let compared = crate::compare::compare(&book, tables, &ask).unwrap();
     let found = break_even(&book, &jurisdiction, false).unwrap();
     let edge = |name: &str| {
         found
@@ -448,8 +408,8 @@ fn a_limit_between_is_seen_and_the_method_agrees_with_the_engine() {
             ),
         ])
     };
-    let near = run(&at("178.00"), &tables);
-    let far = run(&at("120.00"), &tables);
+    let near = run(&at("178.00"), tables);
+    let far = run(&at("120.00"), tables);
     assert!(
         wide(&near) > wide(&far).times(dec("1.5")).unwrap(),
         "{} against {}",
@@ -473,14 +433,14 @@ fn a_charge_that_may_not_be_asked_for_is_two_totals() {
         ])
     };
     let plain = of("what,low,high\n");
-    let landed = cost_at(&plain, &Jurisdiction::open(&tables, &ask(&plain)).unwrap()).unwrap();
+    let landed = cost_at(&plain, &Jurisdiction::open(tables, &ask(&plain)).unwrap()).unwrap();
     let bill = landed
         .bills
         .iter()
         .find(|b| b.amounts.at_door().unwrap().is_positive())
         .unwrap();
     let book = of(&format!("what,chance\ncharges:{},60 %\n", bill.id));
-    let found = run(&book, &tables);
+    let found = run(&book, tables);
     let [asked] = found.asked.as_slice() else {
         panic!("{:?}", found.asked)
     };
@@ -496,7 +456,7 @@ fn break_even_is_where_the_engine_says_so() {
     let tables = tables();
     let book = with(None);
     let ask = ask(&book);
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let rows: Vec<_> = book.build().collect();
     let edges = break_even(&book, &jurisdiction, false).unwrap().edges;
     let bike = |name: &str| {
@@ -556,7 +516,7 @@ fn break_even_is_where_the_engine_says_so() {
 fn history_is_near_what_longer_histories_say() {
     let tables = tables();
     let book = with(None);
-    let found = run(&book, &tables);
+    let found = run(&book, tables);
     let usd = found
         .effects
         .iter()
@@ -578,7 +538,7 @@ fn mass_has_a_range_too() {
     let tables = tables();
     let book = with(None);
     let ask = ask(&book);
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let mass = mass_range(&book, &jurisdiction).unwrap().unwrap();
     assert_eq!(mass.stated.to_string(), "1012");
     assert!(mass.low < mass.middle && mass.middle < mass.high && mass.middle > mass.stated);

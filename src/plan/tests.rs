@@ -7,10 +7,12 @@ use super::pool::{Pool, Wishes};
 use super::watch::Patient;
 use super::{Planned, plan};
 use crate::Question;
+use crate::abroad::day;
 use crate::book::Book;
 use crate::landed::{Cautions, Jurisdiction, landed_rows};
+use crate::made::Dice;
 use crate::tables::Tables;
-use crate::units::{Date, Dec, Grams};
+use crate::units::{Dec, Grams};
 
 #[path = "../../tests/bench/plan/books.rs"]
 mod books;
@@ -21,10 +23,6 @@ mod small_books;
 use books::Size;
 
 const DESTINATIONS: [&str; 8] = ["GB", "DE", "FR", "US", "CA-ON", "NO", "AU", "JP"];
-
-fn day() -> Date {
-    Date::parse("2026-09-23").unwrap()
-}
 
 fn made(size: Size, to: &str, seed: u64) -> (Book, Tables) {
     books::read(to, &books::tables(size, to, seed))
@@ -40,7 +38,7 @@ fn size(places: usize, offers: usize, sellers: usize) -> Size {
 
 /// Compiles a book and looks at it.
 fn compiled<T>(book: &Book, tables: &Tables, look: impl FnOnce(&Compiled<'_>) -> T) -> T {
-    let ask = Question::new(&book.settings, day()).unwrap();
+    let ask = Question::new(&book.settings, day("2026-09-23")).unwrap();
     let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let masses = Masses::look(book, &jurisdiction, &mut Cautions::default()).unwrap();
     let pool = Pool::open(book, &jurisdiction, &Wishes::default(), masses).unwrap();
@@ -48,20 +46,12 @@ fn compiled<T>(book: &Book, tables: &Tables, look: impl FnOnce(&Compiled<'_>) ->
     look(&all)
 }
 
-/// A number drawn from a seed, below another.
-fn drawn(seed: &mut u64, below: usize) -> usize {
-    *seed = seed
-        .wrapping_mul(6_364_136_223_846_793_005)
-        .wrapping_add(1_442_695_040_888_963_407);
-    (*seed >> 33) as usize % below.max(1)
-}
-
 /// One offer at most of each place of a seller.
-fn package(all: &Compiled<'_>, seller: usize, seed: &mut u64) -> Vec<u32> {
+fn package(all: &Compiled<'_>, seller: usize, dice: &mut Dice) -> Vec<u32> {
     let mut taken = 0;
     let mut chosen = Vec::new();
     for (at, offer) in (0..).zip(&all.model.offers) {
-        if offer.seller == seller && offer.places & taken == 0 && drawn(seed, 3) == 0 {
+        if offer.seller == seller && offer.places & taken == 0 && dice.one_in(3) {
             taken |= offer.places;
             chosen.push(at);
         }
@@ -79,10 +69,10 @@ struct Looked {
 /// Whole numbers give what a bill says, and no package costs less than the least of its cases.
 fn packages_hold((book, tables): &(Book, Tables), (to, seed): (&str, u64), looked: &mut Looked) {
     compiled(book, tables, |all| {
-        let mut chance = seed ^ 0x5eed;
+        let mut dice = Dice(seed ^ 0x5eed);
         for seller in 0..all.parcels.len() - 1 {
             for _ in 0..12 {
-                let chosen = package(all, seller, &mut chance);
+                let chosen = package(all, seller, &mut dice);
                 if chosen.is_empty() {
                     continue;
                 }
@@ -207,7 +197,7 @@ fn is_best(to: &str, shape: Size, seed: u64) {
         (by_hand(all, most), most + all.sure_mass)
     });
     book.settings.max_mass = Some(Grams(Dec::new(most, 1)));
-    let ask = Question::new(&book.settings, day()).unwrap();
+    let ask = Question::new(&book.settings, day("2026-09-23")).unwrap();
     let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     match (
         plan(&book, &jurisdiction, &Wishes::default(), &Patient).unwrap(),

@@ -1,13 +1,13 @@
 //! Keep it or send it back: what comes back adds up, rows of the tables decide, dates are the tables'.
 
-use crate::book::{Book, BookFile};
+use crate::book::Book;
 use crate::landed::{Jurisdiction, Question, cost_at};
+use crate::made;
 use crate::report::Block;
 use crate::report::{Show, View, beside_rank};
 use crate::returns::{lost, returned};
 use crate::small::dec;
 use crate::tables::{Back, Reason, Tables, built_in};
-use crate::text::Problems;
 use crate::units::{Date, Dec, Rate};
 
 const SETTINGS: &str =
@@ -22,21 +22,10 @@ Pedals,pedals,build,in-hand,,,,,,262,,,,,40.00,
 Saddle,saddle,option,,Alder Cycle,99.00,USD,TW,18.00,150,post,10,25.00,,,
 ";
 
-fn case() -> (Book, Tables, Question) {
-    let file = |table: &str, text: &str| BookFile {
-        path: format!("{table}.csv"),
-        table: table.to_owned(),
-        bytes: text.as_bytes().to_vec(),
-    };
-    let mut problems = Problems::new();
-    let book = Book::read(
-        &[file("parts", PARTS), file("settings", SETTINGS)],
-        &mut problems,
-    );
-    let tables = Tables::load(Vec::new(), &mut problems);
-    assert!(!problems.refuse(), "{problems:?}");
-    let ask = Question::new(&book.settings, Date::new(2026, 9, 23).unwrap()).unwrap();
-    (book, tables, ask)
+fn case() -> (Book, &'static Tables, Question) {
+    let book = made::taken(&[("parts", PARTS), ("settings", SETTINGS)]);
+    let ask = made::ask(&book);
+    (book, made::built_in(), ask)
 }
 
 fn day(text: &str) -> Date {
@@ -46,7 +35,7 @@ fn day(text: &str) -> Date {
 #[test]
 fn what_is_lost_is_what_it_cost_less_what_comes_back() {
     let (book, tables, ask) = case();
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let landed = cost_at(&book, &jurisdiction).unwrap();
     let line = landed
         .bills
@@ -98,7 +87,7 @@ fn what_is_lost_is_what_it_cost_less_what_comes_back() {
 #[test]
 fn the_rows_decide_by_reason_and_by_day() {
     let (book, tables, ask) = case();
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let tax = |reason, on: &str| {
         let found = returned(&book, &jurisdiction, "Bar", reason, day(on)).unwrap();
         let line = found
@@ -161,7 +150,7 @@ fn the_rows_decide_by_reason_and_by_day() {
 #[test]
 fn the_second_exchange_is_the_rate_of_its_day() {
     let (book, tables, ask) = case();
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let found = returned(
         &book,
         &jurisdiction,
@@ -196,7 +185,7 @@ fn the_second_exchange_is_the_rate_of_its_day() {
 #[test]
 fn options_can_be_asked_about_before_they_are_ordered() {
     let (book, tables, ask) = case();
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let loss = lost(&book, &jurisdiction, "Saddle").unwrap();
     assert!(loss.is_positive());
     assert_eq!(
@@ -212,7 +201,7 @@ fn options_can_be_asked_about_before_they_are_ordered() {
 #[test]
 fn beside_a_ranking_it_stands_under_its_own_heading() {
     let (_, tables, ask) = case();
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let losses = [("Bar".to_owned(), Some(dec("20.00")))];
     for (heading, headings) in [("Not ranked", 2), ("Before you order", 1)] {
         let mut view = View::default();
@@ -250,7 +239,7 @@ fn beside_a_ranking_it_stands_under_its_own_heading() {
 #[test]
 fn what_cannot_go_back_says_why() {
     let (book, tables, ask) = case();
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let why = |part: &str| {
         let problems =
             returned(&book, &jurisdiction, part, Reason::Unwanted, ask.date).unwrap_err();
@@ -270,7 +259,7 @@ fn rows_of(to: &str) -> Vec<String> {
     let mut settings = crate::book::Settings::default();
     settings.set("destination", to).unwrap();
     let ask = Question::new(&settings, Date::new(2026, 9, 23).unwrap()).unwrap();
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let said = |row: &crate::tables::Dated<crate::tables::RefundRow>| {
         let r = &row.rule;
         assert!(
@@ -351,7 +340,7 @@ fn other_destinations_say_what_was_found_of_their_law() {
 #[test]
 fn no_row_of_refunds_can_go_missing_unseen() {
     let (_, tables, ask) = case();
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let said: Vec<String> = jurisdiction
         .law
         .refunds

@@ -1,39 +1,27 @@
 //! Tools for tests of destinations: a one-parcel book, the built-in tables with a test's rows laid over them, and files of expected
 //! text that `UPDATE_EXPECTED=1` writes anew.
 
-use std::path::{Path, PathBuf};
-use std::sync::OnceLock;
+use std::path::Path;
 
 use landwaiter::Question;
-use landwaiter::book::{Book, BookFile, Settings};
+use landwaiter::book::{Book, Settings};
 use landwaiter::landed::{Bill, Landed};
-use landwaiter::tables::{File, Tables};
+use landwaiter::tables::Tables;
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::{Date, Dec};
 
-use crate::made::cost;
+pub(crate) use crate::made::built_in;
+use crate::made::{self, cost, home};
 
 /// A day as `2026-11-20`.
 pub(crate) fn day(text: &str) -> Date {
     Date::parse(text).unwrap()
 }
 
-/// The built-in tables, read once.
-pub(crate) fn built_in() -> &'static Tables {
-    static TABLES: OnceLock<Tables> = OnceLock::new();
-    TABLES.get_or_init(|| tables(&[]))
-}
-
 /// The built-in tables with a test's own files laid over them.
 pub(crate) fn tables(own: &[(&str, &str)]) -> Tables {
-    let file = |(name, text): &(&str, &str)| File {
-        path: format!("own/{name}"),
-        name: (*name).to_owned(),
-        bytes: text.as_bytes().to_vec().into(),
-        users: true,
-    };
     let mut problems = Problems::new();
-    let tables = Tables::load(own.iter().map(file).collect(), &mut problems);
+    let tables = Tables::load(own.iter().map(made::own).collect(), &mut problems);
     assert!(!problems.refuse(), "{}", draw(&problems, false));
     tables
 }
@@ -51,15 +39,7 @@ pub(crate) fn ask(to: &str, on: &str, more: &[(&str, &str)]) -> Question {
 
 /// A book of parts alone.
 pub(crate) fn book(parts: &str) -> Book {
-    let mut problems = Problems::new();
-    let file = BookFile {
-        path: "parts.csv".to_owned(),
-        table: "parts".to_owned(),
-        bytes: parts.as_bytes().to_vec(),
-    };
-    let book = Book::read(&[file], &mut problems);
-    assert!(!problems.refuse(), "{}", draw(&problems, false));
-    book
+    made::taken(&[("parts", parts)])
 }
 
 /// The landed cost through the front door.
@@ -86,7 +66,7 @@ pub(crate) fn row(bill: &Bill, id: &str) -> Dec {
 
 /// A file among the oracles, as rows by the names in its header.
 pub(crate) fn oracle(name: &str) -> Vec<std::collections::BTreeMap<String, String>> {
-    let text = std::fs::read_to_string(root().join("tests/data/oracles").join(name)).unwrap();
+    let text = std::fs::read_to_string(home().join("tests/data/oracles").join(name)).unwrap();
     let mut reader = csv::ReaderBuilder::new()
         .comment(Some(b'#'))
         .from_reader(text.as_bytes());
@@ -102,14 +82,9 @@ pub(crate) fn oracle(name: &str) -> Vec<std::collections::BTreeMap<String, Strin
     .collect()
 }
 
-/// The project's folder.
-pub(crate) fn root() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-}
-
 /// Compares with a file that stands in the project, or writes it when `UPDATE_EXPECTED=1`.
 pub(crate) fn expect(path: &str, found: &str) {
-    let whole = root().join(path);
+    let whole = home().join(path);
     if std::env::var_os("UPDATE_EXPECTED").is_some_and(|value| value == "1") {
         std::fs::create_dir_all(whole.parent().unwrap_or(Path::new("."))).unwrap();
         std::fs::write(&whole, found).unwrap();

@@ -1,12 +1,12 @@
 //! Prices that hold the seller's own tax, where a border is crossed and where none is; and schedules that are not in force.
 
 use landwaiter::Question;
-use landwaiter::book::{Book, BookFile};
-use landwaiter::text::{Problems, draw};
+use landwaiter::text::draw;
 use landwaiter::units::Date;
 
 use crate::harness::landwaiter;
 use crate::kit::{self, cost};
+use crate::made;
 
 fn parts(dispatch: &str, currency: &str, price: &str, tax: &str) -> String {
     format!(
@@ -17,23 +17,16 @@ fn parts(dispatch: &str, currency: &str, price: &str, tax: &str) -> String {
 
 /// The goods of the only parcel, after discounts.
 fn goods(parts: &str, discounts: &str, to: &str) -> String {
-    let file = |table: &str, text: String| BookFile {
-        path: format!("{table}.csv"),
-        table: table.to_owned(),
-        bytes: text.into_bytes(),
-    };
     let settings = format!("setting,value\ndestination,{to}\ndate,2026-03-02\n");
     let discounts = format!("code,seller,scope,percent\n{discounts}");
-    let files = [
-        file("parts", parts.to_owned()),
-        file("settings", settings),
-        file("discounts", discounts),
+    let tables = [
+        ("parts", parts),
+        ("settings", &settings),
+        ("discounts", &discounts),
     ];
-    let mut problems = Problems::new();
-    let book = Book::read(&files, &mut problems);
-    assert!(!problems.refuse(), "{}", draw(&problems, false));
+    let book = made::taken(&tables);
     let ask = Question::new(&book.settings, Date::EPOCH).unwrap();
-    let landed = cost(&book, &kit::built_in(), &ask)
+    let landed = cost(&book, kit::built_in(), &ask)
         .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let amounts = landed.bills[0].amounts;
     amounts.goods.minus(amounts.discount).unwrap().fixed(2)

@@ -7,13 +7,13 @@
 use std::collections::BTreeMap;
 
 use landwaiter::Question;
-use landwaiter::book::{Book, BookFile};
+use landwaiter::book::Book;
 use landwaiter::landed::Landed;
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::Problems;
 use landwaiter::units::{Date, Dec, number};
 
-use crate::made::cost;
+use crate::made::{self, cost, said};
 
 /// Places for made-up parcels: a few of a bike's, and `thing` for goods of any kind.
 const PLACES: &str = "place,pieces,need,hs6,text,low_g,high_g
@@ -190,20 +190,8 @@ impl Case {
             .map(|(name, value)| format!("{name},{value}"))
             .collect();
         texts.insert("settings", format!("setting,value\n{}\n", rows.join("\n")));
-        let file = |(table, text): (&str, String)| BookFile {
-            path: format!("{table}.csv"),
-            table: table.to_owned(),
-            bytes: text.into_bytes(),
-        };
-        let files: Vec<BookFile> = texts.into_iter().map(file).collect();
-        let mut problems = Problems::new();
-        let book = Book::read(&files, &mut problems);
-        assert!(
-            problems.is_empty(),
-            "the book is not sound: {:?}",
-            said(&problems)
-        );
-        book
+        let texts: Vec<(&'static str, String)> = texts.into_iter().collect();
+        made::book(&made::borrowed(&texts))
     }
 
     /// The tables, which must be sound, and the question.
@@ -298,15 +286,6 @@ impl Case {
             "{problems:?}"
         );
     }
-}
-
-/// Messages with their places: `own/aq/charges.csv:4 …`.
-pub(crate) fn said(problems: &Problems) -> Vec<String> {
-    let one = |p: &landwaiter::text::Diagnostic| match &p.place {
-        Some(place) => format!("{place} {}", p.message),
-        None => p.message.clone(),
-    };
-    problems.iter().map(one).collect()
 }
 
 /// A number in its shortest form; other text as it is.

@@ -5,28 +5,13 @@ use landwaiter::landed::{Bill, Jurisdiction};
 use landwaiter::units::HomeMoney;
 
 use crate::kit::built_in;
-use crate::law_parcels::landed_of;
+use crate::law_parcels::{costed, given_or_bought};
 use crate::law_read_again::{GOODS, bill, says, undisputed};
 use crate::small::{dec as figure, home};
 
 /// One parcel in the destination's money with facts of its parts; what a private person gives is a gift.
 fn sent(to: &str, day: &str, seller: &str, parts: &[&str]) -> Bill {
-    let standing = if seller.ends_with(",gift") {
-        "given"
-    } else {
-        ""
-    };
-    let parts: Vec<String> = parts
-        .iter()
-        .map(|part| format!("{part},{standing}"))
-        .collect();
-    let parts: Vec<&str> = parts.iter().map(String::as_str).collect();
-    let landed = landed_of(
-        (to, day),
-        ("dispatch,currency,freight,channel,sender", seller),
-        ("part,price,origin,commodity,traits,standing", &parts),
-    );
-    landed.bills.into_iter().next().unwrap()
+    given_or_bought((to, day), seller, "traits", parts)
 }
 
 fn said<'a>(bill: &'a Bill, caution: &str) -> Vec<&'a str> {
@@ -334,7 +319,7 @@ fn postcodes_lead_to_their_territory_and_not_to_its_neighbour() {
             format!("setting,value\ndestination,{to}\npostcode,{postcode}\ndate,2026-11-20\n");
         let parts = "part,place,price,currency\nbar,handlebar,10,EUR\n";
         let book = crate::kit::book(&[("settings", &text), ("parts", parts)]);
-        Jurisdiction::open(&tables, &crate::kit::ask(&book))
+        Jurisdiction::open(tables, &crate::kit::ask(&book))
             .map(|found| found.of_territory.unwrap_or_default())
     };
     assert_eq!(of("IT", "22060").ok().as_deref(), Some(""));
@@ -419,12 +404,11 @@ fn the_biosecurity_charge_by_sea_rose_in_july_2026_in_australia() {
             "part,place,price,origin,commodity,seller\nwheels,wheels,1001,TW,87149990,Kelpwood\n";
         let sellers =
             "dispatch,currency,freight,channel,seller,transit_days\nTW,AUD,0,courier,Kelpwood,0\n";
-        let book = crate::kit::book(&[
+        let landed = costed(&[
             ("settings", &settings),
             ("parts", parts),
             ("sellers", sellers),
         ]);
-        let landed = landwaiter::cost(&book, &built_in(), &crate::kit::ask(&book)).unwrap();
         let steps = landed.bills[0].trail.iter();
         let mut counted = steps.filter(|step| step.id == "biosecurity");
         counted.find_map(|step| step.amount)

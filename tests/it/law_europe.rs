@@ -3,7 +3,7 @@
 
 use landwaiter::landed::Bill;
 
-use crate::kit::{self, built_in, cost};
+use crate::law_parcels::only_bill;
 use crate::small::home;
 
 /// Where to, when, `dispatch,currency,freight,channel,collects_tax,sender,standing`, `part,price,origin,commodity`, the postal service
@@ -276,14 +276,11 @@ fn bill(to: &str, day: &str, seller: &str, part: &str, service: &str) -> Bill {
     let settings = format!("setting,value\ndestination,{to}\ndate,{day}\n{choice}");
     let columns = "part,price,origin,commodity,place,mass_g,seller,dispatch,currency,freight,channel,collects_tax,sender,standing";
     let parts = format!("{columns}\n{part},tool,500,Kelpwood,{seller}\n");
-    let book = kit::book(&[
+    only_bill(&[
         ("settings", &settings),
         ("parts", &parts),
         ("sellers", "seller,transit_days\nKelpwood,0\n"),
-    ]);
-    let landed = cost(&book, &built_in(), &kit::ask(&book))
-        .unwrap_or_else(|problems| panic!("{}", landwaiter::text::draw(&problems, false)));
-    landed.bills.into_iter().next().unwrap()
+    ])
 }
 
 #[test]

@@ -5,28 +5,13 @@ use landwaiter::landed::Bill;
 use landwaiter::units::HomeMoney;
 
 use crate::harness::landwaiter;
-use crate::law_parcels::landed_of;
+use crate::law_parcels::given_or_bought;
 use crate::law_read_again::{says, undisputed};
 use crate::small::home;
 
 /// One parcel: where to and when, `dispatch,currency,freight,channel,sender`, `part,price,origin,commodity,preference`.
 fn sent(to: &str, day: &str, seller: &str, parts: &[&str]) -> Bill {
-    let standing = if seller.ends_with(",gift") {
-        "given"
-    } else {
-        ""
-    };
-    let parts: Vec<String> = parts
-        .iter()
-        .map(|part| format!("{part},{standing}"))
-        .collect();
-    let parts: Vec<&str> = parts.iter().map(String::as_str).collect();
-    let landed = landed_of(
-        (to, day),
-        ("dispatch,currency,freight,channel,sender", seller),
-        ("part,price,origin,commodity,preference,standing", &parts),
-    );
-    landed.bills.into_iter().next().unwrap()
+    given_or_bought((to, day), seller, "preference", parts)
 }
 
 fn door(bill: &Bill) -> HomeMoney {

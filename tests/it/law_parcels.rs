@@ -2,7 +2,7 @@
 //! authority's page, its own published example) and not from the tables. The buyer pays in the money at home, so that no rate of
 //! exchange enters a sum; where a limit is set in other money, the value lies far from it.
 
-use landwaiter::landed::Landed;
+use landwaiter::landed::{Bill, Landed};
 
 use crate::kit::{self, built_in, cost};
 use crate::small::home;
@@ -253,13 +253,50 @@ pub(crate) fn landed_of(
     rows.iter()
         .for_each(|row| parts.push_str(&format!("{row},tool,Kelpwood,500\n")));
     let sellers = format!("{columns},seller,transit_days\n{seller},Kelpwood,0\n");
-    let book = kit::book(&[
+    costed(&[
         ("settings", &settings),
         ("parts", &parts),
         ("sellers", &sellers),
-    ]);
-    cost(&book, &built_in(), &kit::ask(&book))
+    ])
+}
+
+/// What a book costs by the shipped tables; its settings name the destination and the day.
+#[track_caller]
+pub(crate) fn costed(tables: &[(&str, &str)]) -> Landed {
+    let book = kit::book(tables);
+    cost(&book, built_in(), &kit::ask(&book))
         .unwrap_or_else(|problems| panic!("{}", landwaiter::text::draw(&problems, false)))
+}
+
+/// The same of a book of one parcel.
+#[track_caller]
+pub(crate) fn only_bill(tables: &[(&str, &str)]) -> Bill {
+    let mut bills = costed(tables).bills;
+    assert_eq!(bills.len(), 1, "one parcel");
+    bills.remove(0)
+}
+
+/// The bill of one parcel of which parts tell a fact beside price, origin and digits: where to and when, `dispatch,currency,freight,
+/// channel,sender`, the name of the fact. What a private person gives is a gift.
+#[track_caller]
+pub(crate) fn given_or_bought(at: (&str, &str), seller: &str, fact: &str, parts: &[&str]) -> Bill {
+    let standing = if seller.ends_with(",gift") {
+        "given"
+    } else {
+        ""
+    };
+    let parts: Vec<String> = parts
+        .iter()
+        .map(|part| format!("{part},{standing}"))
+        .collect();
+    let parts: Vec<&str> = parts.iter().map(String::as_str).collect();
+    let columns = format!("part,price,origin,commodity,{fact},standing");
+    let landed = landed_of(
+        at,
+        ("dispatch,currency,freight,channel,sender", seller),
+        (&columns, &parts),
+    );
+    landed.bills.into_iter().next().unwrap()
 }
 
 /// Each parcel costs what was worked out by hand.

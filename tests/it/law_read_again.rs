@@ -5,7 +5,7 @@ use landwaiter::landed::Bill;
 use landwaiter::units::HomeMoney;
 
 use crate::harness::landwaiter;
-use crate::kit::{self, built_in, cost};
+use crate::law_parcels::only_bill;
 use crate::small::dec as figure;
 use crate::small::home;
 
@@ -18,14 +18,11 @@ pub(crate) fn bill(to: &str, day: &str, seller: &str, columns: &str, parts: &[&s
         .for_each(|row| rows.push_str(&format!("{row},Kelpwood\n")));
     let sellers =
         format!("dispatch,currency,freight,channel,seller,transit_days\n{seller},Kelpwood,0\n");
-    let book = kit::book(&[
+    only_bill(&[
         ("settings", &settings),
         ("parts", &rows),
         ("sellers", &sellers),
-    ]);
-    let landed = cost(&book, &built_in(), &kit::ask(&book))
-        .unwrap_or_else(|problems| panic!("{}", landwaiter::text::draw(&problems, false)));
-    landed.bills.into_iter().next().unwrap()
+    ])
 }
 
 /// The usual columns.
@@ -203,19 +200,13 @@ fn a_gift_of_what_is_shut_out_may_be_free_in_japan() {
     let columns = "part,place,price,origin,commodity,seller,dispatch,currency,freight,channel,sender,standing";
     let one = |goods: &str, sender: &str| {
         let settings = "setting,value\ndestination,JP\ndate,2026-11-20\n";
-        let book = kit::book(&[
+        only_bill(&[
             ("settings", settings),
             (
                 "parts",
                 &format!("{columns}\nthing,{goods},Kelpwood,TW,JPY,0,post,{sender}\n"),
             ),
-        ]);
-        cost(&book, &built_in(), &kit::ask(&book))
-            .unwrap()
-            .bills
-            .into_iter()
-            .next()
-            .unwrap()
+        ])
     };
     let free = |bill: &Bill| bill.amounts.duty.is_zero() && bill.amounts.tax().unwrap().is_zero();
     let jersey = one("clothing,9000,TW,611030", "gift,given");
@@ -518,7 +509,7 @@ fn a_swedish_gift_between_500_and_600_kronor_is_free_and_disputed() {
     let one = |price: &str| {
         let settings = "setting,value\ndestination,SE\ndate,2026-11-20\n";
         let columns = "part,place,price,origin,commodity,seller,dispatch,currency,freight,channel,sender,standing";
-        let book = kit::book(&[
+        only_bill(&[
             ("settings", settings),
             (
                 "parts",
@@ -526,13 +517,7 @@ fn a_swedish_gift_between_500_and_600_kronor_is_free_and_disputed() {
                     "{columns}\nthing,saddle,{price},US,871495,Kelpwood,US,SEK,0,courier,gift,given\n"
                 ),
             ),
-        ]);
-        cost(&book, &built_in(), &kit::ask(&book))
-            .unwrap()
-            .bills
-            .into_iter()
-            .next()
-            .unwrap()
+        ])
     };
     let free = |bill: &Bill| bill.amounts.duty.is_zero() && bill.amounts.tax().unwrap().is_zero();
     let (small, between, large) = (one("500"), one("600"), one("601"));
@@ -569,7 +554,7 @@ fn the_post_takes_its_fee_in_czechia_poland_and_denmark() {
 /// A saddle that a business sends by post to Northern Ireland: where from, in what money, for how much, what the seller takes.
 fn saddle_to_northern_ireland(dispatch: &str, price: &str, takes: &str, sender: &str) -> Bill {
     let columns = "part,place,price,origin,commodity,seller,dispatch,currency,freight,channel,collects_tax,sender,standing";
-    let book = kit::book(&[
+    only_bill(&[
         (
             "settings",
             "setting,value\ndestination,XI\ndate,2026-11-20\n",
@@ -580,13 +565,7 @@ fn saddle_to_northern_ireland(dispatch: &str, price: &str, takes: &str, sender: 
                 "{columns}\nthing,saddle,{price},TW,871495,Kelpwood,{dispatch},GBP,0,post,{takes},{sender},\n"
             ),
         ),
-    ]);
-    cost(&book, &built_in(), &kit::ask(&book))
-        .unwrap()
-        .bills
-        .into_iter()
-        .next()
-        .unwrap()
+    ])
 }
 
 /// VATA 1994 Sch. 9ZC para. 4: up to 135 GBP the seller in business or the marketplace is the importer and owes the VAT; Sch. 9ZE
@@ -663,19 +642,13 @@ fn who_asks_for_the_three_euros_and_whether_american_goods_bear_them_is_disputed
         let row = format!(
             "thing,saddle,{price},{origin},{claim},{digits},Kelpwood,US,EUR,0,post,{takes}"
         );
-        let book = kit::book(&[
+        let bill = only_bill(&[
             (
                 "settings",
                 "setting,value\ndestination,FI\ndate,2026-11-20\nchoice.pay,counter\n",
             ),
             ("parts", &format!("{columns}\n{row}\n")),
         ]);
-        let bill = cost(&book, &built_in(), &kit::ask(&book))
-            .unwrap()
-            .bills
-            .into_iter()
-            .next()
-            .unwrap();
         let sums = (bill.amounts.duty, bill.landed_undisputed);
         (sums.0, sums.1, undisputed(&bill))
     };
@@ -766,7 +739,7 @@ fn the_french_tax_on_small_parcels_is_disputed_at_the_door() {
                 "{name},saddle,{price},TW,{digits},Kelpwood,TW,EUR,0,post,{takes},{sender},{standing}\n"
             )
         };
-        let book = kit::book(&[
+        let bill = only_bill(&[
             (
                 "settings",
                 &format!("setting,value\ndestination,FR\ndate,{day}\n"),
@@ -780,12 +753,6 @@ fn the_french_tax_on_small_parcels_is_disputed_at_the_door() {
                 ),
             ),
         ]);
-        let bill = cost(&book, &built_in(), &kit::ask(&book))
-            .unwrap()
-            .bills
-            .into_iter()
-            .next()
-            .unwrap();
         let gap = bill
             .amounts
             .landed()

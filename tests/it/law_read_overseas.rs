@@ -4,7 +4,8 @@
 use landwaiter::landed::Bill;
 use landwaiter::units::HomeMoney;
 
-use crate::kit::{self, built_in, cost};
+use crate::kit::{self, built_in};
+use crate::law_parcels::only_bill;
 use crate::law_read_again::{GOODS, bill, says, undisputed};
 use crate::small::dec as figure;
 use crate::small::home;
@@ -192,13 +193,11 @@ fn to_brazil(day: &str, dollars: &str) -> Bill {
     let settings = format!("setting,value\ndestination,BR-SP\ndate,{day}\n");
     let parts = format!("part,place,price,origin,seller\nsaddle,saddle,{dollars},CN,Kelpwood\n");
     let seller = "dispatch,currency,freight,channel,collects_tax,seller,transit_days\nCN,USD,0,post,yes,Kelpwood,0\n";
-    let book = kit::book(&[
+    only_bill(&[
         ("settings", &settings),
         ("parts", &parts),
         ("sellers", seller),
-    ]);
-    let landed = cost(&book, &built_in(), &kit::ask(&book)).unwrap();
-    landed.bills.into_iter().next().unwrap()
+    ])
 }
 
 /// Whether a duty is a share of the value in the money of the destination, but for what rounding takes.

@@ -5,7 +5,8 @@
 use landwaiter::landed::Landed;
 use landwaiter::units::{Dec, HomeMoney};
 
-use crate::kit::{self, built_in, cost};
+use crate::kit;
+use crate::law_parcels::costed;
 use crate::small::home;
 
 /// A parcel of one piece: its digits, where it was made, whether a preference is claimed, its traits, its price in dollars.
@@ -41,13 +42,11 @@ fn landed(to: &str, way: &str, day: &str, settings: &[(&str, &str)], one: &Piece
     let sellers = format!(
         "seller,dispatch,currency,freight,channel,transit_days\nKelpwood,JP,USD,0,{way},0\n"
     );
-    let book = kit::book(&[
+    costed(&[
         ("settings", &asked),
         ("parts", &parts),
         ("sellers", &sellers),
-    ]);
-    cost(&book, &built_in(), &kit::ask(&book))
-        .unwrap_or_else(|problems| panic!("{}", landwaiter::text::draw(&problems, false)))
+    ])
 }
 
 /// Duty and fees of a parcel to the United States.

@@ -3,10 +3,10 @@
 
 use std::fmt::Write;
 
-use landwaiter::tables::{File, Tables};
+use landwaiter::tables::Tables;
 use landwaiter::text::Problems;
 
-use crate::made::Dice;
+use crate::made::{Dice, own};
 
 pub(crate) fn figure(dice: &mut Dice, most: u64) -> String {
     let cents = dice.below(most * 100) + 1;
@@ -271,17 +271,9 @@ pub(crate) fn wider(dice: &mut Dice) -> Vec<(&'static str, String)> {
 }
 
 pub(crate) fn tables_of(law: &[(&str, String)]) -> Tables {
-    let file = |name: &str, text: &str| File {
-        path: format!("r/{name}"),
-        name: name.to_owned(),
-        bytes: text.as_bytes().to_vec().into(),
-        users: true,
-    };
     let destination = "country,currency,customs_exchange,valid_from\nXA,EUR,ecb-month,2020-01-01\n";
-    let mut files = vec![file("destinations.csv", destination)];
-    files.extend(
-        law.iter()
-            .map(|(name, text)| file(&format!("xa/{name}.csv"), text)),
-    );
+    let mut files = vec![own(&("destinations.csv", destination))];
+    let of_law = |(name, text): &(&str, String)| own(&(&format!("xa/{name}.csv"), text));
+    files.extend(law.iter().map(of_law));
     Tables::load(files, &mut Problems::new())
 }

@@ -4,20 +4,8 @@ use std::process::Command;
 use std::sync::OnceLock;
 
 use super::kit;
+use super::made::{FEW_PARTS, FEW_SETTINGS};
 use super::small::dec;
-
-const SETTINGS: &str =
-    "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\ncard_fee,2.75 %\nbudget,700\n";
-
-const PARTS: &str = "\
-part,place,role,seller,price,currency,dispatch,freight,quantity,mass_g,channel
-Bar,handlebar,build,Alder Cycle,120.00,USD,TW,18.00,1,260,post
-Stem,stem,build,Alder Cycle,60.00,USD,TW,18.00,1,120,post
-Saddle,saddle,build,Birk Rad,139.00,EUR,DE,9.00,1,180,courier
-Pedals,pedals,build,Cobb Parts,96.00,USD,US,14.00,1,262,post
-Sealant,sealant,build,Home Shop,12.00,GBP,GB,3.00,1,190,post
-Saddle,,rival,Home Shop,149.00,GBP,GB,3.00,,,post
-";
 
 /// What a command says of the large example where nothing is unknown; `leeway` without flags is run once for both tests that ask it.
 fn of_certain(words: &[&str]) -> serde_json::Value {
@@ -155,13 +143,14 @@ fn bikes_are_held_against_the_rows_that_compare_looks_at() {
 fn the_same_command_twice_prints_the_same_bytes() {
     let example = |name: &str| format!("{}/examples/{name}", env!("CARGO_MANIFEST_DIR"));
     let (before, after) = (example("gravel-build"), example("after-delivery"));
-    // One of the formats each, all of them in the whole run. One parcel with an exchange rate, a price, a freight and a fee that move; the example itself in the whole run.
+    // Some of the formats of each command, and of `leeway` one parcel with an exchange rate, a price, a freight and a fee that move:
+    // in a whole run all formats, and the example itself.
     let small = tempfile::tempdir().unwrap();
-    let row = PARTS
+    let row = FEW_PARTS
         .lines()
         .take(2)
         .fold(String::new(), |text, line| text + line + "\n");
-    for (table, text) in [("parts", row.as_str()), ("settings", SETTINGS)] {
+    for (table, text) in [("parts", row.as_str()), ("settings", FEW_SETTINGS)] {
         std::fs::write(small.path().join(format!("{table}.csv")), text).unwrap();
     }
     let moved = if kit::share(1, 0) == 1 {

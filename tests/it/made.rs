@@ -1,14 +1,31 @@
 //! What tests inside and outside the library share: books made of text, what they cost, and numbers without a pattern.
 
 use std::path::Path;
+use std::sync::OnceLock;
 
 use landwaiter::Question;
 use landwaiter::book::{Book, BookFile};
+use landwaiter::bulk::{Block, Bounds, Columns, Done, Pricer, Record, Setting, scan};
 use landwaiter::landed::{Jurisdiction, Landed, NoWhole, whole_agrees};
-use landwaiter::tables::Tables;
+use landwaiter::tables::{File, Tables};
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::Date;
 use proptest::test_runner::{Config, RngSeed};
+
+/// Half a dozen parts of four sellers, three of them overseas, for Great Britain.
+pub(crate) const FEW_PARTS: &str = "\
+part,place,role,seller,price,currency,dispatch,freight,quantity,mass_g,channel
+Bar,handlebar,build,Alder Cycle,120.00,USD,TW,18.00,1,260,post
+Stem,stem,build,Alder Cycle,60.00,USD,TW,18.00,1,120,post
+Saddle,saddle,build,Birk Rad,139.00,EUR,DE,9.00,1,180,courier
+Pedals,pedals,build,Cobb Parts,96.00,USD,US,14.00,1,262,post
+Sealant,sealant,build,Home Shop,12.00,GBP,GB,3.00,1,190,post
+Saddle,,rival,Home Shop,149.00,GBP,GB,3.00,,,post
+";
+
+/// The settings of a book of [`FEW_PARTS`].
+pub(crate) const FEW_SETTINGS: &str =
+    "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\ncard_fee,2.75 %\nbudget,700\n";
 
 /// Places that a road bike must have beside its wheels, its cassette, its rotors and its calipers.
 pub(crate) const SMALL_PLACES: [&str; 30] = [
@@ -102,17 +119,27 @@ pub(crate) fn one_in<T>(many: u64, things: impl IntoIterator<Item = T>) -> impl 
         .step_by(usize::try_from(step).unwrap())
 }
 
-/// A book of these tables (`parts`, its text), which must be free of errors.
-#[track_caller]
-pub(crate) fn book(tables: &[(&str, &str)]) -> Book {
+/// The files of a book of these tables (`parts`, its text).
+pub(crate) fn files(tables: &[(&str, &str)]) -> Vec<BookFile> {
     let file = |(table, text): &(&str, &str)| BookFile {
         path: format!("{table}.csv"),
         table: (*table).to_owned(),
         bytes: text.as_bytes().to_vec(),
     };
-    let files: Vec<BookFile> = tables.iter().map(file).collect();
+    tables.iter().map(file).collect()
+}
+
+/// A book of these tables, and everything that is wrong with it.
+pub(crate) fn read(tables: &[(&str, &str)]) -> (Book, Problems) {
     let mut problems = Problems::new();
-    let book = Book::read(&files, &mut problems);
+    let book = Book::read(&files(tables), &mut problems);
+    (book, problems)
+}
+
+/// A book of these tables, with which nothing at all may be wrong.
+#[track_caller]
+pub(crate) fn book(tables: &[(&str, &str)]) -> Book {
+    let (book, problems) = read(tables);
     assert!(
         problems.is_empty(),
         "the book is not sound:\n{}",
@@ -121,18 +148,54 @@ pub(crate) fn book(tables: &[(&str, &str)]) -> Book {
     book
 }
 
+/// A book of these tables that is taken, though it may be asked about.
+#[track_caller]
+pub(crate) fn taken(tables: &[(&str, &str)]) -> Book {
+    let (book, problems) = read(tables);
+    assert!(!problems.refuse(), "{}", draw(&problems, false));
+    book
+}
+
+/// Tables that a test wrote, as those that read them take them.
+pub(crate) fn borrowed<'a>(tables: &'a [(&'static str, String)]) -> Vec<(&'a str, &'a str)> {
+    let one = |(name, text): &'a (&'static str, String)| (*name, text.as_str());
+    tables.iter().map(one).collect()
+}
+
+/// Messages with their places: `own/aq/charges.csv:4 …`.
+pub(crate) fn said(problems: &Problems) -> Vec<String> {
+    let one = |p: &landwaiter::text::Diagnostic| match &p.place {
+        Some(place) => format!("{place} {}", p.message),
+        None => p.message.clone(),
+    };
+    problems.iter().map(one).collect()
+}
+
+/// A table of one's own.
+pub(crate) fn own((name, text): &(&str, &str)) -> File {
+    File {
+        path: format!("own/{name}"),
+        name: (*name).to_owned(),
+        bytes: text.as_bytes().to_vec().into(),
+        users: true,
+    }
+}
+
 /// The question a book's settings ask; they must name the day.
 pub(crate) fn ask(book: &Book) -> Question {
     assert!(book.settings.date.is_some(), "a test's book names its day");
     Question::new(&book.settings, Date::EPOCH).unwrap()
 }
 
-/// The tables as they are shipped.
-pub(crate) fn built_in() -> Tables {
-    let mut problems = Problems::new();
-    let tables = Tables::load(Vec::new(), &mut problems);
-    assert!(problems.is_empty(), "{}", draw(&problems, false));
-    tables
+/// The tables as they are shipped, read once.
+pub(crate) fn built_in() -> &'static Tables {
+    static TABLES: OnceLock<Tables> = OnceLock::new();
+    TABLES.get_or_init(|| {
+        let mut problems = Problems::new();
+        let tables = Tables::load(Vec::new(), &mut problems);
+        assert!(problems.is_empty(), "{}", draw(&problems, false));
+        tables
+    })
 }
 
 /// What a book costs, asked of all exact readings: in decimals, as the live formulas of its workbook, and in whole numbers, none of
@@ -176,6 +239,32 @@ pub(crate) fn tried(
         landed,
         refused: refused.into_iter().flatten().collect(),
     }))
+}
+
+/// A price list that stands in memory, priced whole with the sellers of a book.
+pub(crate) fn priced(list: &str, book: &Book, tables: &Tables, ask: &Question) -> Done {
+    let mut bounds = Bounds::default();
+    let header = scan(list.as_bytes(), 0, true, &mut bounds);
+    let columns = Columns::find(&Record::new(list.as_bytes(), 0, header, &bounds)).unwrap();
+    let setting = Setting {
+        tables,
+        ask,
+        sellers: &book.sellers,
+        columns: &columns,
+        plain_cells: false,
+    };
+    let mut pricer =
+        Pricer::open(&setting).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
+    let mut done = Done::default();
+    let rest = Block {
+        bytes: &list.as_bytes()[header.next..],
+        first_line: 2,
+        returns: &[],
+        last: true,
+        keep_going: false,
+    };
+    pricer.block(rest, &mut done);
+    done
 }
 
 /// The rows of a CSV text after its header; lines that begin with `#` are notes.

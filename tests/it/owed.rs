@@ -2,15 +2,14 @@
 //! `rates --gaps` say the same.
 
 use landwaiter::Question;
-use landwaiter::book::{Book, BookFile};
-use landwaiter::bulk::{Block, Bounds, Columns, Done, Pricer, Record, Setting, scan};
 use landwaiter::landed::{Jurisdiction, Why, gaps};
 use landwaiter::report::{self, Show};
 use landwaiter::tables::TaxName;
-use landwaiter::text::{Problems, draw};
+use landwaiter::text::draw;
 use landwaiter::units::{Date, Rate};
 
 use crate::common::Case;
+use crate::made;
 
 const TWO_DUTIES: &str = "charge,kind,order,level,of,rate_from
     tariff_duty,duty,20,line,goods,tariff:mfn
@@ -31,51 +30,17 @@ fn surcharged() -> Case {
 fn in_bulk(case: &Case, commodity: &str, day: &str) -> (bool, bool) {
     let (tables, problems) = case.tables();
     assert!(!problems.refuse(), "{}", draw(&problems, false));
-    let sellers = BookFile {
-        path: "sellers.csv".to_owned(),
-        table: "sellers".to_owned(),
-        bytes:
-            b"seller,dispatch,currency,freight,channel,transit_days\nSeller,TW,USD,0,courier,0\n"
-                .to_vec(),
-    };
-    let parts = BookFile {
-        path: "parts.csv".to_owned(),
-        table: "parts".to_owned(),
-        bytes: b"part,place\nx,thing\n".to_vec(),
-    };
-    let settings = BookFile {
-        path: "settings.csv".to_owned(),
-        table: "settings".to_owned(),
-        bytes: format!("setting,value\ndestination,AQ\ndate,{day}\n").into_bytes(),
-    };
-    let mut problems = Problems::new();
-    let book = Book::read(&[sellers, parts, settings], &mut problems);
+    let settings = format!("setting,value\ndestination,AQ\ndate,{day}\n");
+    let sellers =
+        "seller,dispatch,currency,freight,channel,transit_days\nSeller,TW,USD,0,courier,0\n";
+    let book = made::taken(&[
+        ("sellers", sellers),
+        ("parts", "part,place\nx,thing\n"),
+        ("settings", &settings),
+    ]);
     let ask = Question::new(&book.settings, Date::EPOCH).unwrap();
     let text = format!("date,seller,price,commodity\n{day},Seller,100.00,{commodity}\n");
-    let mut bounds = Bounds::default();
-    let header = scan(text.as_bytes(), 0, true, &mut bounds);
-    let columns = Columns::find(&Record::new(text.as_bytes(), 0, header, &bounds)).unwrap();
-    let setting = Setting {
-        tables: &tables,
-        ask: &ask,
-        sellers: &book.sellers,
-        columns: &columns,
-        plain_cells: false,
-    };
-    let mut pricer =
-        Pricer::open(&setting).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
-    let mut done = Done::default();
-    let bytes = &text.as_bytes()[header.next..];
-    pricer.block(
-        Block {
-            bytes,
-            first_line: 2,
-            returns: &[],
-            last: true,
-            keep_going: false,
-        },
-        &mut done,
-    );
+    let done = made::priced(&text, &book, &tables, &ask);
     assert!(done.bad.is_empty(), "{:?}", done.bad);
     (done.gaps.is_some(), done.ended.is_some())
 }

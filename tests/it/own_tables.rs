@@ -1,11 +1,12 @@
 //! A user's own tables: folders and files under other names, what is not read, names no table has, and figures that cannot be.
 
-use landwaiter::tables::{File, Tables};
+use landwaiter::tables::Tables;
 use landwaiter::text::{Diagnostic, Problems, Severity};
 use landwaiter::units::{Country, Date};
 
 use crate::common::Case;
 use crate::harness::{Ran, landwaiter};
+use crate::made::own;
 
 const PARTS: &str = "part,place,seller,price,currency,dispatch,freight,channel,transit_days,origin\n\
     Lowtide saddle,saddle,Taolin,100.00,GBP,TW,0,courier,0,TW\n";
@@ -108,14 +109,8 @@ fn what_is_not_read_of_a_folder_of_tables_is_named() {
 
 /// The problems of tables laid over the built-in ones, for a country.
 fn problems(to: &str, files: &[(&str, &str)]) -> Vec<Diagnostic> {
-    let file = |(name, text): &(&str, &str)| File {
-        path: format!("own/{name}"),
-        name: (*name).to_owned(),
-        bytes: text.as_bytes().to_vec().into(),
-        users: true,
-    };
     let mut problems = Problems::new();
-    let tables = Tables::load(files.iter().map(file).collect(), &mut problems);
+    let tables = Tables::load(files.iter().map(own).collect(), &mut problems);
     let row = tables
         .destination(Country::parse(to).unwrap(), Date::new(2026, 3, 2).unwrap())
         .unwrap();

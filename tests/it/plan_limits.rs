@@ -340,7 +340,7 @@ fn a_plan_over_the_budget_is_no_answer_before_a_proof_either() {
     let settings = "setting,value\ndestination,GB\ndate,2026-03-02\nkind,gravel\nbudget,100\nmax_mass_g,9000\n";
     let book = kit::book(&[("parts", &parts), ("settings", settings)]);
     let (tables, ask) = (kit::built_in(), kit::ask(&book));
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let found = plan(&book, &jurisdiction, &Wishes::default(), &AtOnce).unwrap();
     match found {
         Planned::Found(plans) => panic!(

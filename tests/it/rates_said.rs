@@ -7,17 +7,12 @@ use landwaiter::Question;
 use landwaiter::book::Settings;
 use landwaiter::landed::Jurisdiction;
 use landwaiter::report::{rates_view, text};
-use landwaiter::tables::{Evidence, Tables};
+use landwaiter::tables::Evidence;
 use landwaiter::units::Date;
 
-use crate::kit;
+use crate::kit::{self, built_in as tables};
 
 const ON: &str = "2026-11-25";
-
-fn tables() -> &'static Tables {
-    static TABLES: OnceLock<Tables> = OnceLock::new();
-    TABLES.get_or_init(kit::built_in)
-}
 
 fn ask(to: &str) -> Question {
     let on = Date::parse(ON).unwrap();

@@ -4,16 +4,16 @@
 
 use std::process::Command;
 
-use landwaiter::book::{Book, BookFile, ChargeWord};
+use landwaiter::book::{Book, ChargeWord};
 use landwaiter::cost;
 use landwaiter::landed::{Bill, Jurisdiction, Landed, cost_at};
 use landwaiter::leeway::leeway;
 use landwaiter::settle::{Cause, Entry, Ledger, settle};
-use landwaiter::text::Problems;
 use landwaiter::units::{Dec, HomeMoney};
 
 use super::kit::{ask, built_in as tables};
 use super::small::dec;
+use crate::made;
 use crate::small::home;
 
 const SETTINGS: &str =
@@ -33,24 +33,8 @@ pub(crate) const HEAD: &str = "consignment,charge,amount,currency,date,part,note
 
 pub(crate) fn read(parts: &str, tables: &[(&'static str, &str)]) -> (Book, Vec<String>) {
     let files = [&[("parts", parts), ("settings", SETTINGS)], tables].concat();
-    let file = |(table, text): &(&str, &str)| BookFile {
-        path: format!("{table}.csv"),
-        table: (*table).to_owned(),
-        bytes: text.as_bytes().to_vec(),
-    };
-    let mut problems = Problems::new();
-    let book = Book::read(&files.iter().map(file).collect::<Vec<_>>(), &mut problems);
-    let said = problems.iter().map(|p| {
-        format!(
-            "{} {}",
-            p.place
-                .as_ref()
-                .map(ToString::to_string)
-                .unwrap_or_default(),
-            p.message
-        )
-    });
-    (book, said.collect())
+    let (book, problems) = made::read(&files);
+    (book, made::said(&problems))
 }
 
 pub(crate) fn with(parts: &str, receipts: &str) -> Book {
@@ -59,7 +43,7 @@ pub(crate) fn with(parts: &str, receipts: &str) -> Book {
 
 pub(crate) fn landed(book: &Book) -> Landed {
     let (tables, ask) = (tables(), ask(book));
-    cost(book, &tables, &ask).unwrap()
+    cost(book, tables, &ask).unwrap()
 }
 
 pub(crate) fn bill(parts: &str, receipts: &str) -> Bill {
@@ -69,7 +53,7 @@ pub(crate) fn bill(parts: &str, receipts: &str) -> Bill {
 pub(crate) fn settled(parts: &str, receipts: &str) -> Ledger {
     let (book, tables) = (with(parts, receipts), tables());
     let ask = ask(&book);
-    settle(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap()
+    settle(&book, &Jurisdiction::open(tables, &ask).unwrap()).unwrap()
 }
 
 pub(crate) fn entry(ledger: &Ledger, charge: ChargeWord) -> Option<Entry> {
@@ -622,7 +606,7 @@ fn what_is_disputed_has_a_range_of_its_own_or_a_chance() {
         let (book, problems) = read(&order, &[("unknowns", unknowns)]);
         assert!(problems.is_empty(), "{problems:?}");
         let (tables, mut ask) = (tables(), ask(&book));
-        let totals = cost_at(&book, &Jurisdiction::open(&tables, &ask).unwrap())
+        let totals = cost_at(&book, &Jurisdiction::open(tables, &ask).unwrap())
             .unwrap()
             .totals;
         // A penny less than the sum with what is disputed.
@@ -637,7 +621,7 @@ fn what_is_disputed_has_a_range_of_its_own_or_a_chance() {
         (
             leeway(
                 &book,
-                &Jurisdiction::open(&tables, &ask).unwrap(),
+                &Jurisdiction::open(tables, &ask).unwrap(),
                 3,
                 dec("90"),
             )

@@ -2,14 +2,14 @@
 //! known. Each test is one situation, with its sums worked by hand.
 
 use super::kit::cost;
-use landwaiter::book::{Book, BookFile};
+use super::made;
+use landwaiter::book::Book;
 use landwaiter::compare::{Compared, Comparison, compare};
 use landwaiter::landed::{Jurisdiction, Landed};
 use landwaiter::rank::rank;
 use landwaiter::report::{Show, compare_json, compare_view, text};
 use landwaiter::settle::weigh;
 use landwaiter::tables::TaxName;
-use landwaiter::text::Problems;
 use landwaiter::units::{Currency, Rate};
 
 use super::small::{SELLERS, SPREADS, ask, book, tables, tables_with};
@@ -106,20 +106,11 @@ fn what_was_bought_by_mistake_is_spent_and_never_bought_again() {
 }
 
 fn weighed(rows: &str, weighings: &str) -> Result<Book, Vec<String>> {
-    let file = |table: &str, text: String| BookFile {
-        path: format!("{table}.csv"),
-        table: table.to_owned(),
-        bytes: text.into_bytes(),
-    };
-    let files = [
-        file("parts", format!("{HEADER}{rows}")),
-        file(
-            "weighings",
-            format!("what,mass_g,date,pieces,piece\n{weighings}"),
-        ),
-    ];
-    let mut problems = Problems::new();
-    let book = Book::read(&files, &mut problems);
+    let (parts, weighings) = (
+        format!("{HEADER}{rows}"),
+        format!("what,mass_g,date,pieces,piece\n{weighings}"),
+    );
+    let (book, problems) = made::read(&[("parts", &parts), ("weighings", &weighings)]);
     if problems.is_empty() {
         Ok(book)
     } else {

@@ -1,9 +1,7 @@
 //! The commonest slips are asked about, hints lead to what was meant, and every command ends as `check` does.
 
-use landwaiter::book::{Book, BookFile};
-use landwaiter::text::Problems;
-
 use super::harness::landwaiter;
+use super::made;
 
 const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-10-21\nkind,road\n";
 
@@ -12,13 +10,7 @@ const HEADER: &str =
 
 /// Every problem of a book: its message, and its help.
 fn read(tables: &[(&str, &str)]) -> Vec<(String, String)> {
-    let file = |(table, text): &(&str, &str)| BookFile {
-        path: format!("{table}.csv"),
-        table: (*table).to_owned(),
-        bytes: text.as_bytes().to_vec(),
-    };
-    let mut problems = Problems::new();
-    Book::read(&tables.iter().map(file).collect::<Vec<_>>(), &mut problems);
+    let (_, problems) = made::read(tables);
     problems
         .iter()
         .map(|p| (p.message.clone(), p.help.clone().unwrap_or_default()))

@@ -3,11 +3,12 @@
 //! Duty is 10 % of goods and freight, VAT 20 % of goods, freight and duty, the carrier's fee 12.00; a parcel whose goods come
 //! to no more than 100.00 is charged nothing. Everything is paid in pounds, so that no rate of exchange stands in the sums.
 
-use landwaiter::book::{Book, BookFile};
 use landwaiter::landed::Question;
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::{Date, Dec, HomeMoney, number};
+
+pub(crate) use crate::made::taken as book;
 
 const TABLES: [(&str, &str); 7] = [
     (
@@ -114,19 +115,6 @@ pub(crate) fn tables_with(more: &[(&str, &str)]) -> Tables {
     let tables = Tables::of(own.chain(more).map(file).collect(), &mut problems);
     assert!(problems.is_empty(), "{}", draw(&problems, false));
     tables
-}
-
-/// A book of these tables.
-pub(crate) fn book(files: &[(&str, &str)]) -> Book {
-    let file = |(table, text): &(&str, &str)| BookFile {
-        path: format!("{table}.csv"),
-        table: (*table).to_owned(),
-        bytes: text.as_bytes().to_vec(),
-    };
-    let mut problems = Problems::new();
-    let book = Book::read(&files.iter().map(file).collect::<Vec<_>>(), &mut problems);
-    assert!(!problems.refuse(), "{}", draw(&problems, false));
-    book
 }
 
 /// The question, with these settings beside the destination and the day.

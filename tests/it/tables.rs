@@ -5,14 +5,10 @@ use landwaiter::text::{Problems, Severity};
 use landwaiter::units::{Country, Date};
 
 use crate::common::Case;
+use crate::made::own;
 
 fn file(name: &str, text: &str) -> File {
-    File {
-        path: format!("own/{name}"),
-        name: name.to_owned(),
-        bytes: text.as_bytes().to_vec().into(),
-        users: true,
-    }
+    own(&(name, text))
 }
 
 /// Everything that is said of a user's folder: `own/aq/charges.csv:4 error …`.

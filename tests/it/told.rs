@@ -297,7 +297,7 @@ fn the_price_that_comes_back_is_the_price_that_was_typed() {
         );
         assert!(problems.is_empty(), "{problems:?}");
         let (tables, ask) = (kit::built_in(), kit::ask(&book));
-        let jurisdiction = landwaiter::landed::Jurisdiction::open(&tables, &ask).unwrap();
+        let jurisdiction = landwaiter::landed::Jurisdiction::open(tables, &ask).unwrap();
         let day = Date::parse("2026-09-30").unwrap();
         let found = returned(&book, &jurisdiction, "Bar", Reason::Unwanted, day).unwrap();
         assert_eq!(

@@ -6,12 +6,12 @@
 
 use std::fmt::Write;
 
+use crate::abroad;
 use crate::book::{Book, Part};
 use crate::landed::bounds::NoBounds;
 use crate::landed::{Jurisdiction, OfferedParcel, landed_rows, seller_bounds};
 use crate::made::{self, Dice};
-use crate::tables::{File, Tables};
-use crate::text::Problems;
+use crate::tables::Tables;
 use crate::units::{Date, Dec};
 
 /// Packages at one destination, unless more are asked for.
@@ -213,16 +213,7 @@ fn tables_for(to: &str) -> Tables {
         "by-kilogram,*,{country},*,1000,8,EUR,4.5,0,0,2020-01-01"
     )
     .unwrap();
-    let file = File {
-        path: "own/freight.csv".to_owned(),
-        name: "freight.csv".to_owned(),
-        bytes: freight.into_bytes().into(),
-        users: true,
-    };
-    let mut problems = Problems::new();
-    let tables = Tables::load(vec![file], &mut problems);
-    assert!(!problems.refuse());
-    tables
+    abroad::tables(&[("freight.csv", &freight)])
 }
 
 /// One offer at most of each place.

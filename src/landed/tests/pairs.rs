@@ -10,7 +10,7 @@ use std::fmt::Write;
 use crate::book::{Book, Part};
 use crate::landed::bounds::NoBounds;
 use crate::landed::{Bill, Jurisdiction, NoWhole, OfferedParcel, seller_bounds};
-use crate::tables::{File, Tables};
+use crate::tables::Tables;
 use crate::text::{Problems, draw};
 use crate::units::{Dec, Mode};
 
@@ -66,12 +66,7 @@ fn tables_of(dice: &mut Dice, quotes: &[&str]) -> Vec<(&'static str, String)> {
 }
 
 fn loaded(law: &[(&str, String)]) -> Tables {
-    let file = |(name, text): &(&str, String)| File {
-        path: format!("own/{name}.csv"),
-        name: format!("{name}.csv"),
-        bytes: text.as_bytes().to_vec().into(),
-        users: true,
-    };
+    let file = |(name, text): &(&str, String)| made::own(&(&format!("{name}.csv"), text));
     let mut problems = Problems::new();
     let tables = Tables::of(law.iter().map(file).collect(), &mut problems);
     assert!(!problems.refuse(), "{}", draw(&problems, false));
@@ -287,7 +282,7 @@ impl Seen {
         let texts = book(&mut dice, &quotes);
         let told = |error: String| format!("law {law}: {error}\n{rows:?}\n{texts:?}");
         let tables = loaded(&rows);
-        let book = made::book(&texts.each_ref().map(|(name, text)| (*name, text.as_str())));
+        let book = made::book(&made::borrowed(&texts));
         let read = match made::tried(&book, &tables, &made::ask(&book)) {
             Ok(read) => read.map_err(told)?,
             Err(problems) => {

@@ -8,13 +8,13 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 
 use crate::Question;
+use crate::abroad;
 use crate::book::{Book, Part, Role, Standing};
 use crate::landed::{Jurisdiction, landed_rows};
 use crate::made::{self, Dice};
 use crate::plan::sums::Sums;
 use crate::plan::{Patient, Planned, Plans, Stopped, Wishes, plan};
-use crate::tables::{File, Tables};
-use crate::text::Problems;
+use crate::tables::Tables;
 use crate::units::{Dec, Grams};
 use crate::value::bench::Bench;
 
@@ -449,37 +449,13 @@ fn codes(made: &Made, dice: &mut Dice, rule: &dyn Fn(&str) -> bool) -> Option<St
 }
 
 fn tables(made: &Made) -> Tables {
-    let own = File {
-        path: "own/freight.csv".to_owned(),
-        name: "freight.csv".to_owned(),
-        bytes: made.rates.clone().into_bytes().into(),
-        users: true,
-    };
-    let mut problems = Problems::new();
-    let tables = Tables::load(
-        if made.rates.is_empty() {
-            Vec::new()
-        } else {
-            vec![own]
-        },
-        &mut problems,
-    );
-    assert!(
-        !problems.refuse(),
-        "{}",
-        crate::text::draw(&problems, false)
-    );
-    tables
+    let own = (!made.rates.is_empty()).then_some(("freight.csv", made.rates.as_str()));
+    abroad::tables(own.as_slice())
 }
 
 /// The required places that a made book leaves empty are filled by rows that cost nothing.
 fn completed(made: &mut Made, tables: &Tables) {
-    let borrowed: Vec<(&str, &str)> = made
-        .text
-        .iter()
-        .map(|(t, text)| (*t, text.as_str()))
-        .collect();
-    let book = made::book(&borrowed);
+    let book = made::book(&made::borrowed(&made.text));
     let ask = made::ask(&book);
     let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let build: Vec<&Part> = book.build().collect();
@@ -616,12 +592,7 @@ fn compare(number: u64) -> usize {
     let mut made = made(number);
     let tables = tables(&made);
     completed(&mut made, &tables);
-    let borrowed: Vec<(&str, &str)> = made
-        .text
-        .iter()
-        .map(|(t, text)| (*t, text.as_str()))
-        .collect();
-    let book = made::book(&borrowed);
+    let book = made::book(&made::borrowed(&made.text));
     let mut ask = made::ask(&book);
     let all = every(&made, &book, &Jurisdiction::open(&tables, &ask).unwrap());
     let front = frontier(&all);
@@ -721,12 +692,7 @@ fn the_searched_sum_is_the_engine_s() {
                 .collect();
             let tables = tables(&made);
             completed(&mut made, &tables);
-            let borrowed: Vec<(&str, &str)> = made
-                .text
-                .iter()
-                .map(|(t, text)| (*t, text.as_str()))
-                .collect();
-            let book = made::book(&borrowed);
+            let book = made::book(&made::borrowed(&made.text));
             let ask = made::ask(&book);
             let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
             let sums = Sums::open(&book, &jurisdiction).unwrap();

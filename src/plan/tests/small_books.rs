@@ -5,8 +5,6 @@ use std::collections::BTreeMap;
 use crate::landed::{Jurisdiction, landed_rows};
 use crate::made::{self, Dice};
 use crate::plan::{Patient, Planned, Wishes, plan};
-use crate::tables::Tables;
-use crate::text::Problems;
 use crate::units::Dec;
 use crate::value::bench::Bench;
 
@@ -93,12 +91,9 @@ fn book_text(number: u64) -> Vec<(&'static str, String)> {
 
 /// The required places that a test's book leaves empty are filled by rows that cost nothing.
 fn completed(mut tables: Vec<(&'static str, String)>) -> Vec<(&'static str, String)> {
-    let borrowed: Vec<(&str, &str)> = tables.iter().map(|(t, text)| (*t, text.as_str())).collect();
-    let book = made::book(&borrowed);
-    let mut problems = Problems::new();
-    let rates = Tables::load(Vec::new(), &mut problems);
+    let (book, rates) = (made::book(&made::borrowed(&tables)), made::built_in());
     let ask = made::ask(&book);
-    let jurisdiction = Jurisdiction::open(&rates, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(rates, &ask).unwrap();
     let build: Vec<_> = book.build().collect();
     let bare: Vec<String> = Bench::lay(&build, &jurisdiction)
         .required_empty()
@@ -114,12 +109,9 @@ fn completed(mut tables: Vec<(&'static str, String)>) -> Vec<(&'static str, Stri
 }
 
 fn planned(tables: &[(&'static str, String)], wishes: &Wishes) -> (Planned, Vec<(Dec, i64)>) {
-    let borrowed: Vec<(&str, &str)> = tables.iter().map(|(t, text)| (*t, text.as_str())).collect();
-    let book = made::book(&borrowed);
-    let mut problems = Problems::new();
-    let rates = Tables::load(Vec::new(), &mut problems);
+    let (book, rates) = (made::book(&made::borrowed(tables)), made::built_in());
     let ask = made::ask(&book);
-    let jurisdiction = Jurisdiction::open(&rates, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(rates, &ask).unwrap();
     let found = plan(&book, &jurisdiction, wishes, &Patient).unwrap();
     let all = brute_books(&book, &jurisdiction);
     (found, all)

@@ -1,25 +1,13 @@
 //! Receipts against the estimate: every penny has a cause, causes add up; weighings; rows added safely, whatever stops them.
 
-use crate::book::{Book, BookFile, ChargeWord};
+use crate::book::{Book, ChargeWord};
 use crate::landed::{Bill, Jurisdiction, cost_at};
 use crate::made::{self, ask, built_in as tables};
 use crate::settle::{Cause, Entry, Ledger, added, history, settle, weigh};
 use crate::small::home;
 use crate::small::{book, dec};
 use crate::tables::Tables;
-use crate::text::Problems;
 use crate::units::{Date, Dec, HomeMoney, Mode};
-
-fn read(files: &[(&str, &str)]) -> (Book, Problems) {
-    let file = |(table, text): &(&str, &str)| BookFile {
-        path: format!("{table}.csv"),
-        table: (*table).to_owned(),
-        bytes: text.as_bytes().to_vec(),
-    };
-    let mut problems = Problems::new();
-    let book = Book::read(&files.iter().map(file).collect::<Vec<_>>(), &mut problems);
-    (book, problems)
-}
 
 /// Numbers from a seed, the same in every run.
 struct Draw(u32);
@@ -285,7 +273,7 @@ fn a_year_of_orders_is_settled_to_the_penny() {
             ("settings", SETTINGS),
         ]);
         let ask = ask(&truth);
-        let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+        let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
         let really = cost_at(&truth, &jurisdiction).unwrap().bills;
         let text = receipts(&orders, &really, &jurisdiction);
         let (parts, parcels) = tables_of(&orders, false);
@@ -390,7 +378,7 @@ fn receipts_written_at_random_still_add_up() {
     ];
     let plain = book(&files);
     let ask = ask(&plain);
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let bills = cost_at(&plain, &jurisdiction).unwrap().bills;
     let words = [
         "goods",
@@ -450,11 +438,11 @@ Stem,stem,in-hand,Alder Cycle,60.00,USD,TW,18.00,120,post,10
 Bottle,spare,in-hand,Small Shop,20.00,USD,TW,8.00,100,post,10
 ";
 
-fn settled(receipts: &str) -> (Ledger, Book, Tables) {
+fn settled(receipts: &str) -> (Ledger, Book, &'static Tables) {
     settled_of(ONE, receipts)
 }
 
-fn settled_of(parts: &str, receipts: &str) -> (Ledger, Book, Tables) {
+fn settled_of(parts: &str, receipts: &str) -> (Ledger, Book, &'static Tables) {
     let settings = SETTINGS.replace("2026-10-20", "2026-09-23");
     let text = format!("consignment,charge,amount,currency,date\n{receipts}");
     let book = book(&[
@@ -464,7 +452,7 @@ fn settled_of(parts: &str, receipts: &str) -> (Ledger, Book, Tables) {
     ]);
     let tables = tables();
     let ask = ask(&book);
-    let ledger = settle(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
+    let ledger = settle(&book, &Jurisdiction::open(tables, &ask).unwrap()).unwrap();
     (ledger, book, tables)
 }
 
@@ -502,7 +490,7 @@ fn two_receipts_alike_are_charged_twice() {
     let (ledger, book, tables) = settled_of(&parts, "");
     assert!(ledger.parcels.is_empty());
     let ask = ask(&book);
-    let landed = cost_at(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
+    let landed = cost_at(&book, &Jurisdiction::open(tables, &ask).unwrap()).unwrap();
     let due = landed
         .bills
         .iter()
@@ -535,7 +523,7 @@ fn actuals_replace_estimates_everywhere() {
         "Alder Cycle,handling,31.00,GBP,2026-10-03\nAlder Cycle,tax_at_border,0,GBP,2026-10-03\n",
     );
     let ask = ask(&book);
-    let landed = cost_at(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
+    let landed = cost_at(&book, &Jurisdiction::open(tables, &ask).unwrap()).unwrap();
     let bill = landed.bills.iter().find(|b| b.id == "Alder Cycle").unwrap();
     assert_eq!(
         (bill.amounts.handling, bill.amounts.tax_at_border),
@@ -544,7 +532,7 @@ fn actuals_replace_estimates_everywhere() {
     let shares = HomeMoney::total(bill.lines.iter().map(|l| l.amounts.handling)).unwrap();
     assert_eq!(shares, home("31.00"));
     let before = book.before();
-    let estimate = cost_at(&before, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
+    let estimate = cost_at(&before, &Jurisdiction::open(tables, &ask).unwrap()).unwrap();
     assert_ne!(estimate.bills[0].amounts.handling, home("31.00"));
     assert_eq!(
         estimate.totals.replacement, landed.totals.replacement,
@@ -564,7 +552,7 @@ fn the_scale_against_the_parts() {
     ]);
     let tables = tables();
     let ask = ask(&book);
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
     let scales = weigh(&book, &jurisdiction).unwrap();
     let bar = scales.parts.iter().find(|w| w.part == "Bar").unwrap();
     assert_eq!(
@@ -608,20 +596,8 @@ fn the_scale_against_the_parts() {
 #[test]
 fn bad_rows_are_refused_with_their_place() {
     let about = |table: &str, text: &str| {
-        let (_, problems) = read(&[("parts", ONE), ("settings", SETTINGS), (table, text)]);
-        problems
-            .iter()
-            .map(|p| {
-                format!(
-                    "{} {}",
-                    p.place
-                        .as_ref()
-                        .map(ToString::to_string)
-                        .unwrap_or_default(),
-                    p.message
-                )
-            })
-            .collect::<Vec<_>>()
+        let (_, problems) = made::read(&[("parts", ONE), ("settings", SETTINGS), (table, text)]);
+        made::said(&problems)
     };
     for (row, word) in [
         ("Nobody,duty,5.00,GBP,2026-10-01", "parcel of the book"),

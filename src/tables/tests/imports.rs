@@ -4,7 +4,7 @@
 //! Customs, Crown copyright, Open Government Licence v3.0); the layouts are those the two publishers use.
 
 use crate::abroad::built_in;
-use crate::tables::{File, Publication, Tables, Use, import, merge};
+use crate::tables::{Publication, Tables, Use, import, merge};
 use crate::text::{Problems, draw};
 
 const ECB_DAY: &str =
@@ -529,12 +529,7 @@ fn a_bad_line_of_any_publisher_is_named() {
 #[test]
 fn the_taiwan_dollar_is_reached_through_the_bank_of_canada_s_rates() {
     let (text, _) = merge(None, &read(BANK_OF_CANADA_CSV.as_bytes())).unwrap();
-    let own = File {
-        path: "own/exchange.csv".to_owned(),
-        name: "exchange.csv".to_owned(),
-        bytes: text.into_bytes().into(),
-        users: true,
-    };
+    let own = crate::made::own(&("exchange.csv", &text));
     let mut problems = Problems::new();
     let tables = Tables::load(vec![own], &mut problems);
     assert!(problems.is_empty(), "{}", draw(&problems, false));

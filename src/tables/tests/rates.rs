@@ -79,7 +79,7 @@ fn every_destination_loads_without_a_problem() {
         let own = tables.folders().contains(&code.as_str());
         reached.extend([code, group.to_lowercase()]);
         if own || group.is_empty() || groups.insert(group) {
-            let law = law(&tables, &destination.rule);
+            let law = law(tables, &destination.rule);
             assert!(!law.is_empty(), "{} has no law", destination.rule.country);
         }
     }
@@ -305,7 +305,7 @@ const DAYS: [(i32, u32, u32); 5] = [
 #[test]
 fn what_codes_and_assemblies_name_exists() {
     let tables = tables();
-    let law = gb(&tables);
+    let law = gb(tables);
     let places: BTreeSet<&str> = tables
         .places
         .iter()
@@ -353,7 +353,7 @@ fn what_codes_and_assemblies_name_exists() {
 #[test]
 fn every_place_of_great_britain_has_a_code_and_a_rate() {
     let tables = tables();
-    let law = gb(&tables);
+    let law = gb(tables);
     let notes = std::str::from_utf8(
         &tables
             .files()

@@ -7,10 +7,11 @@ use std::sync::OnceLock;
 use landwaiter::Question;
 use landwaiter::book::{Book, BookFile};
 use landwaiter::landed::{Bill, ChargeBreakdown, Landed};
-use landwaiter::tables::{File, Tables};
+use landwaiter::tables::Tables;
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::{Currency, Date, Dec};
 
+use crate::abroad;
 use crate::kit::cost;
 use proptest::prelude::*;
 use proptest::sample::select;
@@ -26,18 +27,7 @@ box,10000,44.00,USD,7.50,8,120,2020-01-01
 /// All tables, read once.
 pub(super) fn tables() -> &'static Tables {
     static TABLES: OnceLock<Tables> = OnceLock::new();
-    TABLES.get_or_init(|| {
-        let own = File {
-            path: "own/freight.csv".to_owned(),
-            name: "freight.csv".to_owned(),
-            bytes: SCHEDULES.as_bytes().to_vec().into(),
-            users: true,
-        };
-        let mut problems = Problems::new();
-        let tables = Tables::load(vec![own], &mut problems);
-        assert!(!problems.refuse(), "{}", draw(&problems, false));
-        tables
-    })
+    TABLES.get_or_init(|| abroad::tables(&[("freight.csv", SCHEDULES)]))
 }
 
 /// Places of a road bike, workshop and all.

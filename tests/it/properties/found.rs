@@ -1,29 +1,22 @@
 //! What trials on made-up books found, each as the smallest book that shows it.
 
-use landwaiter::book::BookFile;
 use landwaiter::landed::Landed;
 use landwaiter::units::number::plain;
 use landwaiter::units::{Dec, HomeMoney};
 
 use super::books::reckon;
+use crate::made::files;
 
 fn of(tables: &[(&str, &str)]) -> Result<Landed, String> {
-    let file = |(table, text): &(&str, &str)| BookFile {
-        path: format!("{table}.csv"),
-        table: (*table).to_owned(),
-        bytes: text.as_bytes().to_vec(),
-    };
     let settings = (
         "settings",
         "setting,value\ndestination,GB\ndate,2026-03-02\ncard_fee,0\n",
     );
     let given = tables.iter().any(|(table, _)| *table == "settings");
-    let files: Vec<BookFile> = tables
-        .iter()
-        .map(file)
-        .chain((!given).then(|| file(&settings)))
+    let tables: Vec<(&str, &str)> = (tables.iter().copied())
+        .chain((!given).then_some(settings))
         .collect();
-    reckon(&files)
+    reckon(&files(&tables))
 }
 
 fn landed(tables: &[(&str, &str)]) -> String {

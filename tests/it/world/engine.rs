@@ -3,7 +3,7 @@
 
 use landwaiter::units::{Dec, HomeMoney};
 
-use super::{ask, bill, built_in, dec, row, tables};
+use super::{ask, bill, built_in, dec, landed, row, tables};
 use crate::small::home;
 
 const HEAD: &str = "part,place,seller,price,currency,dispatch,origin,commodity,freight,sender,standing,channel,handling,mass_g\n";
@@ -356,14 +356,7 @@ fn a_carrier_s_fee_that_is_not_known_is_said() {
 #[test]
 fn every_import_is_told_to_declare_the_true_price() {
     let text = parcel("1000", "USD", "TW", "courier", "", 1);
-    let file = landwaiter::book::BookFile {
-        path: "parts.csv".to_owned(),
-        table: "parts".to_owned(),
-        bytes: text.into_bytes(),
-    };
-    let mut problems = landwaiter::text::Problems::new();
-    let book = landwaiter::book::Book::read(&[file], &mut problems);
-    let landed = landwaiter::cost(&book, built_in(), &ask("US", "2026-11-20", &[])).unwrap();
+    let landed = landed(&text, built_in(), &ask("US", "2026-11-20", &[]));
     assert!(landed.bills.iter().all(|bill| bill.limits.is_empty()));
     assert!(
         ["declare", "scams"]
