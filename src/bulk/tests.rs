@@ -243,6 +243,7 @@ fn alike(to: &str, count: usize) -> [u64; 2] {
         .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let offers = offers(count, 20_261_125);
     let (bulk, gaps_in_bulk) = in_bulk(&offers, &tables, &ask);
+    assert_eq!(bulk.len(), count, "{to}");
     let mut gaps = [0; 2];
     for (start, some) in offers.chunks(100).enumerate() {
         for (at, (one, other)) in by_cost(some, &jurisdiction, &mut gaps)

@@ -84,7 +84,7 @@ proptest! {
             if !sum.is_zero() {
                 let exact = total.times(*weight).unwrap().over(sum).unwrap();
                 prop_assert!(part.minus(exact).unwrap().abs() < Dec::new(1, decimals));
-                prop_assert!(!weight.is_zero() || part.is_zero(), "a weight of nought bears {}", part);
+                prop_assert!(!weight.is_zero() || part.is_zero(), "a weight of zero bears {}", part);
             }
             for (other, own) in parts.iter().zip(&weights) {
                 prop_assert!(own < weight || other >= part || own == weight, "a greater weight bears less");

@@ -170,8 +170,8 @@ fn a_gift_of_several_items_above_the_limit_says_what_is_not_calculated() {
         assert!(says(&sent(to, DAY, &seller, &three), "gift-items"), "{to}");
         let one = sent(to, DAY, &seller, &["bar,60,US,871499,"]);
         assert!(!says(&one, "gift-items"), "{to}: one item");
-        let two = sent(to, DAY, &seller, &three[..1]);
-        assert!(!says(&two, "gift-items"), "{to}: below the limit");
+        let small = sent(to, DAY, &seller, &three[..1]);
+        assert!(!says(&small, "gift-items"), "{to}: below the limit");
     }
 }
 
