@@ -9,27 +9,8 @@ use std::path::Path;
 use std::process::Stdio;
 use std::time::{Duration, Instant};
 
+use crate::made::{Dice, number};
 use crate::writes::{RECEIPTS, ROW, command, folder, left_behind};
-
-fn number(name: &str, otherwise: u64) -> u64 {
-    std::env::var(name)
-        .ok()
-        .and_then(|text| text.parse().ok())
-        .unwrap_or(otherwise)
-}
-
-/// Numbers from a seed, the same in every run.
-struct Draw(u64);
-
-impl Draw {
-    fn below(&mut self, most: u64) -> u64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (self.0 >> 33) % most
-    }
-}
 
 const LIST: &str = "date,seller,price,commodity,dispatch,currency\n2026-03-02,Alder,25.00,871491,CN,USD\n2026-03-02,Alder,x,871491,CN,USD\n";
 const WEIGHED: &str = "weighings,Bar,271,1,,2026-10-05";
@@ -144,7 +125,7 @@ fn whole(
 #[test]
 fn killed_at_random_moments_nothing_is_lost_and_nothing_left_behind() {
     let kills = number("LANDWAITER_KILLS", 18);
-    let mut draw = Draw(number("LANDWAITER_SEED", 13));
+    let mut draw = Dice(number("LANDWAITER_SEED", 13));
     let quiet = |folder: &Path, args: &[&str]| {
         let mut command = command(folder, args);
         command.stdout(Stdio::null()).stderr(Stdio::null());
@@ -236,7 +217,7 @@ fn killed_at_random_moments_nothing_is_lost_and_nothing_left_behind() {
 fn two_runs_at_once_keep_both_rows() {
     let pairs = number("LANDWAITER_PAIRS", 4);
     let (mut draw, both) = (
-        Draw(number("LANDWAITER_SEED", 13)),
+        Dice(number("LANDWAITER_SEED", 13)),
         ["handling", "tax_at_border"],
     );
     for pair in 0..pairs {

@@ -101,12 +101,17 @@ pub(crate) fn share(whole: u64, usual: u64) -> u64 {
     }
 }
 
+/// What the environment says under a name, or else another number; what is no number is an error, and not the other one.
+pub(crate) fn number(name: &str, otherwise: u64) -> u64 {
+    std::env::var(name).map_or(otherwise, |text| {
+        text.parse()
+            .unwrap_or_else(|_| panic!("{name} is `{text}`, not a whole number"))
+    })
+}
+
 /// The number that a share begins with: `LANDWAITER_SEED`, or zero.
 pub(crate) fn seed() -> u64 {
-    std::env::var("LANDWAITER_SEED")
-        .ok()
-        .and_then(|text| text.parse().ok())
-        .unwrap_or_default()
+    number("LANDWAITER_SEED", 0)
 }
 
 /// One in so many of some things, from the one on that the seed says; all of them with `LANDWAITER_WHOLE=1`.
@@ -169,6 +174,13 @@ pub(crate) fn said(problems: &Problems) -> Vec<String> {
         None => p.message.clone(),
     };
     problems.iter().map(one).collect()
+}
+
+/// Asserts that a message stands at a place and has a word in it.
+#[track_caller]
+pub(crate) fn one_says(found: &[String], place: &str, word: &str) {
+    let says = |one: &String| one.starts_with(place) && one.contains(word);
+    assert!(found.iter().any(says), "{place} {word}: {found:?}");
 }
 
 /// A table of one's own.

@@ -711,10 +711,7 @@ fn most_memory(mut child: std::process::Child) -> usize {
 #[cfg(target_os = "linux")]
 #[test]
 fn bad_rows_are_counted_and_not_kept() {
-    let rows: usize = std::env::var("LANDWAITER_ROWS")
-        .ok()
-        .and_then(|text| text.parse().ok())
-        .unwrap_or(10_000);
+    let rows = usize::try_from(crate::made::number("LANDWAITER_ROWS", 10_000)).unwrap();
     let bad: String = (0..rows)
         .map(|n| format!("Thing {n},saddle,Shop,x{n},GBX,TW,12g{n}\n"))
         .collect();

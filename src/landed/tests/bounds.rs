@@ -10,9 +10,9 @@ use crate::abroad;
 use crate::book::{Book, Part};
 use crate::landed::bounds::NoBounds;
 use crate::landed::{Jurisdiction, OfferedParcel, landed_rows, seller_bounds};
-use crate::made::{self, Dice};
+use crate::made::{self, Dice, number};
 use crate::tables::Tables;
-use crate::units::{Date, Dec};
+use crate::units::Date;
 
 /// Packages at one destination, unless more are asked for.
 const USUAL: u64 = 240;
@@ -42,13 +42,6 @@ const PLACES: [&str; 14] = [
     "headset",
     "bar-tape",
 ];
-
-fn number(name: &str, otherwise: u64) -> u64 {
-    std::env::var(name)
-        .ok()
-        .and_then(|text| text.parse().ok())
-        .unwrap_or(otherwise)
-}
 
 fn cents(cents: u64) -> String {
     format!("{}.{:02}", cents / 100, cents % 100)
@@ -276,18 +269,6 @@ impl<'a> Choice<'a> {
     }
 }
 
-/// How much of a cost a bound lacks, in thousandths, rounded up; none where it costs nothing.
-fn short(least: Dec, cost: Dec) -> Option<i64> {
-    let apart = cost
-        .minus(least)
-        .unwrap()
-        .times(Dec::from(1000_u32))
-        .unwrap();
-    let part = (cost > Dec::ZERO).then(|| apart.over(cost).unwrap())?;
-    let whole = part.round_to(0, crate::units::Mode::Ceiling);
-    whole.in_units(0).and_then(|part| i64::try_from(part).ok())
-}
-
 fn look(to: &str, seen: &mut Seen) {
     let tables = tables_for(to);
     let most = number("LANDWAITER_PACKAGES", USUAL);
@@ -328,7 +309,7 @@ fn look(to: &str, seen: &mut Seen) {
             let least = bounds.least(&chosen);
             let least = least.unwrap_or_else(|| panic!("in no case: {}", about()));
             assert!(least <= cost, "{cost}, not {least} at least: {}", about());
-            seen.short.extend(short(least, cost));
+            seen.short.extend(super::lacks(least, cost, 1_000));
         }
     }
 }

@@ -2,7 +2,7 @@
 //! bounds are not above it.
 //!
 //! A law is drawn with its rates of exchange; several sellers send a parcel each, of one to six lines, so that a law has as many
-//! pairs as sellers. `LANDWAITER_PAIRS=100000` looks at so many, `LANDWAITER_SEED` says from which number they are drawn.
+//! pairs as sellers. `LANDWAITER_PARCELS=100000` looks at that many, `LANDWAITER_SEED` says from which number they are drawn.
 
 use std::collections::BTreeMap;
 use std::fmt::Write;
@@ -12,7 +12,6 @@ use crate::landed::bounds::NoBounds;
 use crate::landed::{Bill, Jurisdiction, NoWhole, OfferedParcel, seller_bounds};
 use crate::tables::Tables;
 use crate::text::{Problems, draw};
-use crate::units::{Dec, Mode};
 
 use crate::laws::{charges, reliefs, tariff};
 use crate::made::{self, Dice};
@@ -222,15 +221,6 @@ struct Seen {
     short: Vec<i64>,
 }
 
-fn in_ten_thousandths(part: Dec, of: Dec) -> i64 {
-    if of.is_zero() {
-        return 0;
-    }
-    let part = part.times(Dec::from(10_000_u32)).unwrap().over(of).unwrap();
-    let part = part.round_to(0, Mode::Ceiling).in_units(0).unwrap();
-    i64::try_from(part).unwrap()
-}
-
 impl Seen {
     /// Holds the least that bounds say of a parcel against what it costs; the error says where it is above.
     fn bound(&mut self, book: &Book, bill: &Bill, tables: &Tables) -> Result<(), String> {
@@ -262,8 +252,7 @@ impl Seen {
             };
             self.bounded += 1;
             if offers.len() == 1 {
-                self.short
-                    .push(in_ten_thousandths(cost.minus(least).unwrap(), cost));
+                self.short.extend(super::lacks(least, cost, 10_000));
             }
         }
         Ok(())
@@ -308,8 +297,7 @@ impl Seen {
 
 #[test]
 fn random_pairs_come_to_the_same_penny_in_every_reading() {
-    let pairs = std::env::var("LANDWAITER_PAIRS").ok();
-    let pairs = pairs.map_or(USUAL, |text| text.parse().unwrap());
+    let pairs = made::number("LANDWAITER_PARCELS", USUAL);
     let mut seen = Seen::default();
     for law in 0..pairs.div_ceil(SELLERS) {
         seen.look(law).unwrap_or_else(|error| panic!("{error}"));
@@ -320,6 +308,10 @@ fn random_pairs_come_to_the_same_penny_in_every_reading() {
     let refused = seen.refused.values().sum::<u64>() + seen.by_cost.values().sum::<u64>();
     assert!(
         seen.compared + refused >= pairs && refused * 100 <= seen.compared,
+        "{seen:?}"
+    );
+    assert!(
+        seen.bounded > seen.unbounded.values().sum::<u64>(),
         "{seen:?}"
     );
 }
