@@ -167,7 +167,7 @@ fn a_duty_for_those_who_claim_asks_of_the_price_alone() {
     let tables = tables();
     let (mut claimed, mut wrong) = (0, Vec::new());
     for row in &tables.destinations {
-        for charge in law(&tables, &row.rule).charges {
+        for charge in law(tables, &row.rule).charges {
             let sides = &charge.rule.when.any;
             let claims = |side: &&Vec<Condition>| {
                 let asks = |c: &Condition| c.to_string() == "preference = yes";
