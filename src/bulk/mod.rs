@@ -26,7 +26,7 @@ use std::sync::Arc;
 
 use crate::book::Seller;
 use crate::landed::{Jurisdiction, Question, UnknownChoice, check_fees};
-use crate::rules::{RowFilter, Scratch};
+use crate::rules::Scratch;
 use crate::tables::{Law, RowRef, Tables};
 use crate::text::Problems;
 use crate::units::{Country, Dec};
@@ -267,13 +267,10 @@ impl<'a> Pricer<'a> {
             return;
         }
         let digits = String::from_utf8_lossy(offer.commodity).into_owned();
-        let prepared = self
+        let rows = self
             .jurisdiction
-            .prepared(day.date, day.arrival, RowFilter::ALL);
-        let rows = prepared.map_or_else(
-            |_| Vec::new(),
-            |prepared| prepared.program.rows_beyond(&digits, origin.code()),
-        );
+            .rows_beyond((day.date, day.arrival), (&digits, origin.code()))
+            .unwrap_or_default();
         let currency = self.jurisdiction.currency();
         let hangs = format!(
             "{} {currency}",

@@ -58,7 +58,7 @@ struct Offer {
     percent: String,
 }
 
-fn offers(count: usize, seed: u64) -> Vec<Offer> {
+fn offers(count: usize, seed: u64, goods: &[&'static str]) -> Vec<Offer> {
     let mut dice = Dice(seed);
     (0..count)
         .map(|_| {
@@ -86,7 +86,7 @@ fn offers(count: usize, seed: u64) -> Vec<Offer> {
                     1
                 },
                 tenths: dice.below(60_000) + 1,
-                goods: dice.of(&GOODS),
+                goods: dice.of(goods),
                 origin: dice.of(&ORIGINS),
                 percent: if dice.below(2) == 0 {
                     String::new()
@@ -96,10 +96,6 @@ fn offers(count: usize, seed: u64) -> Vec<Offer> {
             }
         })
         .collect()
-}
-
-fn tables() -> Tables {
-    abroad::tables(&[("freight.csv", FREIGHT)])
 }
 
 fn ask(to: &str) -> Question {
@@ -238,12 +234,17 @@ fn by_cost(
 }
 
 fn alike(to: &str, count: usize) -> [u64; 2] {
-    let (tables, ask) = (tables(), ask(to));
-    let jurisdiction = Jurisdiction::open(&tables, &ask)
+    let offers = offers(count, 20_261_125, &GOODS);
+    agree(to, &offers, &abroad::tables(&[("freight.csv", FREIGHT)]))
+}
+
+/// Lines cost in a list what they cost as parts of a book, to the penny in every column.
+fn agree(to: &str, offers: &[Offer], tables: &Tables) -> [u64; 2] {
+    let ask = ask(to);
+    let jurisdiction = Jurisdiction::open(tables, &ask)
         .unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
-    let offers = offers(count, 20_261_125);
-    let (bulk, gaps_in_bulk) = in_bulk(&offers, &tables, &ask);
-    assert_eq!(bulk.len(), count, "{to}");
+    let (bulk, gaps_in_bulk) = in_bulk(offers, tables, &ask);
+    assert_eq!(bulk.len(), offers.len(), "{to}");
     let mut gaps = [0; 2];
     for (start, some) in offers.chunks(100).enumerate() {
         for (at, (one, other)) in by_cost(some, &jurisdiction, &mut gaps)
@@ -301,5 +302,65 @@ fn in_every_destination_too() {
         ],
     ) {
         alike(to, usize::try_from(made::share(60, 10)).unwrap());
+    }
+}
+
+/// Digits that stop above one another, filled up with noughts or not.
+const FILLED: [&str; 7] = [
+    "871499",
+    "87149900",
+    "8714990000",
+    "87149910",
+    "8714991000",
+    "8714991099",
+    "8714991100",
+];
+
+/// Rows with some of those digits and more, each from and to a day of its own.
+fn rows_of_some_days(dice: &mut Dice) -> String {
+    let mut text = String::from("layer,commodity,origin,percent,valid_from,valid_to,after\n");
+    let layers = [
+        ("mfn", "*"),
+        ("mfn", "CN"),
+        ("remedy", "CN"),
+        ("remedy", "TW"),
+    ];
+    for (layer, origin) in layers {
+        for digits in FILLED[..6].iter().chain(&["8714991011", "8714990001"]) {
+            if dice.below(2) == 0 {
+                continue;
+            }
+            let first = Date::new(2025, 1, 1).unwrap();
+            let from = first.plus_days(u32::try_from(dice.below(500)).unwrap());
+            let to = match dice.below(3) {
+                0 => String::new(),
+                _ => from
+                    .plus_days(u32::try_from(dice.below(300)).unwrap())
+                    .to_string(),
+            };
+            let after = if to.is_empty() {
+                ""
+            } else {
+                dice.of(&["nothing", "unknown"])
+            };
+            let percent = dice.below(80);
+            writeln!(
+                text,
+                "{layer},{digits},{origin},{percent},{from},{to},{after}"
+            )
+            .unwrap();
+        }
+    }
+    format!("# source = a test\n{text}")
+}
+
+#[test]
+fn noughts_that_only_fill_digits_up_are_asked_of_the_rows_of_each_day() {
+    for seed in 0..made::share(60, 4) {
+        let mut dice = Dice(0x5eed ^ (seed << 8));
+        let offers = offers(150, seed, &FILLED);
+        let tariff = rows_of_some_days(&mut dice);
+        let own = [("freight.csv", FREIGHT), ("eu/tariff.csv", tariff.as_str())];
+        agree("DE", &offers, &abroad::tables(&own));
     }
 }

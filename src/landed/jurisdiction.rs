@@ -8,10 +8,12 @@ use std::sync::Arc;
 use super::question::Question;
 use super::refusing::{no_charges, no_law, refused, unknown_region};
 use super::what_if::WhatIf;
-use crate::rules::{Codes, Occasion, Program, Programs, RowFilter, TariffTimeline, currencies};
+use crate::rules::{
+    Codes, Occasion, Program, Programs, RowFilter, TariffTimeline, currencies, rows_beyond,
+};
 use crate::tables::{
     BorderFreight, Coin, CustomsExchange, Dated, Destination, Exchange, FreightStep, Law, PlaceRow,
-    Quote, Tables, Use, When, october_before,
+    Quote, RowRef, Tables, Use, When, october_before,
 };
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Span};
@@ -326,6 +328,16 @@ impl<'a> Jurisdiction<'a> {
         )
         .ok()
         .flatten()
+    }
+
+    /// The rows beyond digits that stop above rows which differ, for goods from an origin on a day.
+    pub(crate) fn rows_beyond(
+        &self,
+        (ordered, arrival): (Date, Date),
+        goods: (&str, &str),
+    ) -> Result<Vec<RowRef>, Overflow> {
+        let at = self.occasion(ordered, arrival, RowFilter::ALL);
+        rows_beyond(&self.law, &at, (*self.groups).clone(), goods)
     }
 
     /// The rates of the law by goods, for price lists.

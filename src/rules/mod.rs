@@ -26,7 +26,7 @@ pub(crate) use form::{
     Algebra, Asking, Cells, Figure, Id, Input, Law, Measure, Name, Op, Origin, Paying, RatePart,
     SaleInput, SaleRows, Shared, Told, What, bounds, evaluate, law, tell_asking, tell_paying,
 };
-pub(crate) use open::{OpenDigits, has_open_digits, settle_digits};
+pub(crate) use open::{OpenDigits, has_open_digits, rows_beyond, settle_digits};
 pub(crate) use parcel::{Handling, Line, Parcel};
 pub(crate) use program::{Occasion, Program, RowFilter, currencies};
 pub(crate) use programs::Programs;

@@ -10,9 +10,9 @@ use super::claim::grant;
 use super::form::trail::{Paid, paid};
 use super::form::turning::Turning;
 use super::parcel::{Line, Parcel};
-use super::program::Program;
+use super::program::{Occasion, Program};
 use super::rate::Said;
-use crate::tables::RowRef;
+use crate::tables::{Law, RowRef};
 use crate::units::{Dec, Overflow};
 
 /// The digits of a subheading of the Harmonized System; what follows them is a country's own.
@@ -140,23 +140,24 @@ impl Program {
     fn names_exactly(&self, digits: &str) -> bool {
         self.tariff.names(digits) || self.taxes.names(digits) || self.asked.contains(digits)
     }
+}
 
-    /// The rows beyond digits which say something else of goods from an origin, those of anti-dumping and countervailing duty first.
-    pub(crate) fn rows_beyond(&self, commodity: &str, origin: &str) -> Vec<RowRef> {
-        let commodity = self.unpadded(commodity).to_owned();
-        let line = Line {
-            commodity,
-            origin: origin.to_owned(),
-            ..Line::default()
-        };
-        sorted(
-            self.choices(&line)
-                .into_iter()
-                .skip(1)
-                .flat_map(|choice| choice.rows)
-                .collect(),
-        )
-    }
+/// The rows beyond digits which say something else of goods from an origin, those of anti-dumping and countervailing duty first.
+pub(crate) fn rows_beyond(
+    law: &Law,
+    at: &Occasion<'_>,
+    groups: BTreeMap<String, String>,
+    (digits, origin): (&str, &str),
+) -> Result<Vec<RowRef>, Overflow> {
+    let shortest = cuts(digits).last().unwrap_or(digits);
+    let program = Program::of_digits(law, at, groups, shortest)?;
+    let line = Line {
+        commodity: program.unpadded(digits).to_owned(),
+        origin: origin.to_owned(),
+        ..Line::default()
+    };
+    let others = program.choices(&line).into_iter().skip(1);
+    Ok(sorted(others.flat_map(|choice| choice.rows).collect()))
 }
 
 /// Settles the digits of the open lines that stop above rows which differ: each line bears the dearest.

@@ -181,18 +181,36 @@ impl Program {
         rates: &BTreeMap<Coin, Rate>,
         groups: BTreeMap<String, String>,
     ) -> Result<Program, Overflow> {
+        Program::with_rows(law, at, rates, groups, |_| true)
+    }
+
+    /// The rules as far as they look at goods of these digits, with all amounts as if they were in the destination's money.
+    pub(super) fn of_digits(
+        law: &Law,
+        at: &Occasion<'_>,
+        groups: BTreeMap<String, String>,
+        digits: &str,
+    ) -> Result<Program, Overflow> {
+        let near = |own: &str| own == "*" || own.starts_with(digits) || digits.starts_with(own);
+        Program::with_rows(law, at, &BTreeMap::new(), groups, near)
+    }
+
+    /// The rules with those rows of rates whose digits are wanted.
+    fn with_rows(
+        law: &Law,
+        at: &Occasion<'_>,
+        rates: &BTreeMap<Coin, Rate>,
+        groups: BTreeMap<String, String>,
+        wanted: impl Fn(&str) -> bool,
+    ) -> Result<Program, Overflow> {
         let mut program = Program::of_steps(law, at, rates, groups)?;
         let always = When::default();
-        let tariff_rows = law
-            .tariff
-            .iter()
-            .filter_map(|r| at.served(r, &r.rule.when, r.rule.after));
-        let tax_rows = law
-            .taxes
-            .iter()
-            .filter_map(|r| at.served(r, &always, r.rule.after));
-        program.tariff = RateTable::tariff(tariff_rows, &program.names, rates)?;
-        program.taxes = RateTable::taxes(tax_rows, at.to, at.region);
+        let tariff = law.tariff.iter().filter(|r| wanted(&r.rule.commodity));
+        let tariff = tariff.filter_map(|r| at.served(r, &r.rule.when, r.rule.after));
+        let taxes = law.taxes.iter().filter(|r| wanted(&r.rule.commodity));
+        let taxes = taxes.filter_map(|r| at.served(r, &always, r.rule.after));
+        program.tariff = RateTable::tariff(tariff, &program.names, rates)?;
+        program.taxes = RateTable::taxes(taxes, at.to, at.region);
         program.asked = asked(law, at);
         Ok(program)
     }

@@ -62,8 +62,7 @@ pub(crate) struct TariffTimeline {
     /// a mark before them that no goods have.
     told: Once<Vec<u32>>,
     courses: Vec<Course>,
-    /// Digits that rows or conditions name, sorted.
-    named: Vec<String>,
+    named: mixed::Named,
     room: Room,
 }
 
@@ -135,7 +134,7 @@ impl TariffTimeline {
             examples: Vec::new(),
             told: Once::default(),
             courses: Vec::new(),
-            named: Vec::new(),
+            named: mixed::named(&law, at),
             room: Room::default(),
             law: law.clone(),
         };
@@ -157,7 +156,6 @@ impl TariffTimeline {
         }
         classes.ask(&law);
         classes.rank();
-        classes.named = classes.names(&law, at);
         classes
     }
 
@@ -302,13 +300,7 @@ impl TariffTimeline {
     /// The classes of goods of a course on a day: one, or those that could be theirs; none where whole numbers do not serve.
     #[inline]
     pub(crate) fn on(&self, course: u32, day: Date) -> Option<&[u32]> {
-        let course = self.courses.get(usize::try_from(course).ok()?)?;
-        course
-            .iter()
-            .rev()
-            .find(|(start, _)| start.is_none_or(|start| start <= day))?
-            .1
-            .as_deref()
+        classes_on(self.courses.get(usize::try_from(course).ok()?)?, Some(day))
     }
 
     /// How many courses have been met.
@@ -518,6 +510,13 @@ impl TariffTimeline {
         let (tariff, taxes) = frame.rates(&tariff, &taxes, &self.to, &self.region).ok()?;
         IntegerProgram::build(frame, (&tariff, &taxes), &sample)
     }
+}
+
+/// The classes of a course on a day, or before all days.
+#[inline]
+fn classes_on(course: &Course, day: Option<Date>) -> Option<&[u32]> {
+    let mut from_last = course.iter().rev();
+    from_last.find(|(start, _)| *start <= day)?.1.as_deref()
 }
 
 /// The days on which a row serves, and those after it on which it is not known what followed.

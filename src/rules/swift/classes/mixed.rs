@@ -1,60 +1,83 @@
-//! Goods whose digits stop above rows that differ: the courses that could be theirs, as one course of several classes. Digits
-//! filled up with noughts that may stop above such rows on some day have no course.
+//! Goods whose digits stop above rows that differ: the courses that could be theirs, as one course of several classes. Where
+//! noughts at the end of digits only fill them up on some days, the course on those days is that of the digits without them.
 
-use super::{Course, TariffTimeline};
+use std::collections::BTreeMap;
+use std::ops::Bound::{Included, Unbounded};
+
+use super::{Course, TariffTimeline, classes_on};
 use crate::rules::open::cuts;
 use crate::rules::program::{Occasion, conditions};
-use crate::tables::{Condition, Dated, Law, LineFact, Subject, TaxRow};
+use crate::tables::{Condition, Law, LineFact, Subject, TaxRow};
 use crate::units::{Date, Span};
 
-impl TariffTimeline {
-    /// Digits that rows of rates, or conditions on a commodity, name.
-    pub(super) fn names(&self, law: &Law, at: &Occasion<'_>) -> Vec<String> {
-        let tariff = law
-            .tariff
-            .iter()
-            .filter(|r| r.stamp.counts() && r.rule.when.can_hold_at(at.to, at.group));
-        let here = |r: &&Dated<TaxRow>| r.stamp.counts() && r.rule.country == at.to;
-        let rows = tariff
-            .map(|r| &r.rule.commodity)
-            .chain(law.taxes.iter().filter(here).map(|r| &r.rule.commodity));
-        let asked = self
-            .asked
-            .iter()
-            .filter(|clause| clause.subject == Subject::Line(LineFact::Commodity))
-            .map(|clause| &clause.word);
-        let mut named: Vec<String> = rows
-            .filter(|digits| *digits != "*")
-            .chain(asked)
-            .cloned()
-            .collect();
-        named.sort_unstable();
-        named.dedup();
-        named
-    }
+/// Digits that rows of rates, or conditions on a commodity, name, with the days on which they do; none for those of a condition
+/// that looks at the day of ordering.
+pub(super) type Named = BTreeMap<String, Vec<Option<Span>>>;
 
+/// What rows name at a destination.
+pub(super) fn named(law: &Law, at: &Occasion<'_>) -> Named {
+    let mut named = Named::new();
+    let mut note = |digits: &str, days: Option<Span>| {
+        if digits != "*" {
+            named.entry(digits.to_owned()).or_default().push(days);
+        }
+    };
+    for row in law.tariff.iter().filter(|row| row.stamp.counts()) {
+        if row.rule.when.can_hold_at(at.to, at.group) {
+            let days = (!row.rule.when.looks_at_order_day()).then_some(row.stamp.span);
+            note(&row.rule.commodity, days);
+        }
+    }
+    let here =
+        |row: &TaxRow| row.country == at.to && (row.region.is_empty() || row.region == at.region);
+    for row in law.taxes.iter().filter(|row| row.stamp.counts()) {
+        if here(&row.rule) {
+            note(&row.rule.commodity, Some(row.stamp.span));
+        }
+    }
+    for (stamp, when) in conditions(law).filter(|(stamp, _)| stamp.counts()) {
+        if when.can_hold_at(at.to, at.group) {
+            let days = (!when.looks_at_order_day()).then_some(stamp.span);
+            let words = when
+                .conditions()
+                .filter(|c| c.subject == Subject::Line(LineFact::Commodity));
+            words.for_each(|c| note(&c.word, days));
+        }
+    }
+    named
+}
+
+impl TariffTimeline {
     /// Digits named that begin with these and are longer.
     fn beyond(&self, commodity: &str) -> Vec<String> {
-        if commodity.is_empty() {
-            return Vec::new();
-        }
-        let from = self
-            .named
-            .partition_point(|digits| digits.as_str() <= commodity);
-        self.named
-            .iter()
-            .skip(from)
-            .take_while(|digits| digits.starts_with(commodity))
+        let longer = self.named_from(commodity).map(|(digits, _)| digits);
+        longer
+            .filter(|digits| *digits != commodity)
             .cloned()
             .collect()
     }
 
-    /// On which days the class of goods changes: the number of the course they share with all goods alike. Digits that stop
-    /// above rows which differ could have several courses; theirs holds the classes of all.
+    /// Digits named that begin with these.
+    fn named_from<'a>(
+        &'a self,
+        commodity: &'a str,
+    ) -> impl Iterator<Item = (&'a String, &'a Vec<Option<Span>>)> {
+        let from = self.named.range::<str, _>((Included(commodity), Unbounded));
+        from.take_while(move |(digits, _)| !commodity.is_empty() && digits.starts_with(commodity))
+    }
+
+    /// On which days the class of goods changes: the number of the course they share with all goods alike.
     pub(crate) fn course(&mut self, commodity: &str, origin: &str) -> u32 {
-        if self.may_be_filled_up(commodity) {
-            return self.decimals();
+        let shortest = cuts(commodity).last();
+        match shortest.filter(|shortest| !self.beyond(shortest).is_empty()) {
+            Some(shortest) => self.filled_up(commodity, shortest, origin),
+            None => self.open_course(commodity, origin),
         }
+    }
+
+    /// The course of digits as they are. Those that stop above rows which differ could have several courses; theirs holds the
+    /// classes of all.
+    fn open_course(&mut self, commodity: &str, origin: &str) -> u32 {
         let mut ways = vec![self.course_of(commodity, origin)];
         for digits in self.beyond(commodity) {
             let way = self.course_of(&digits, origin);
@@ -75,55 +98,57 @@ impl TariffTimeline {
         }
     }
 
-    /// Whether noughts at the end of digits only fill them up, by the rows of some day, so that they stop above other rows: the
-    /// decimal program asks the rows of the day itself.
-    fn may_be_filled_up(&self, commodity: &str) -> bool {
-        let Some(shortest) = cuts(commodity).last() else {
-            return false;
+    /// The course of digits whose noughts at the end may only fill them up: that of what they are on each day.
+    fn filled_up(&mut self, commodity: &str, shortest: &str, origin: &str) -> u32 {
+        let named = self.named_from(shortest);
+        let named: Option<Vec<(String, Span)>> = named
+            .flat_map(|(digits, spans)| spans.iter().map(|span| Some((digits.clone(), (*span)?))))
+            .collect();
+        let Some(named) = named else {
+            return self.decimals();
         };
-        let below = self.beyond(shortest);
-        if below.is_empty() || !self.beyond(commodity).is_empty() {
-            return false;
-        }
-        for cut in std::iter::once(commodity).chain(cuts(commodity)) {
-            if below
-                .iter()
-                .any(|digits| digits.len() > cut.len() && digits.starts_with(cut))
-            {
-                return true;
-            }
-            if self.holds_throughout(cut, shortest, &below) {
-                return false;
+        let mut days: Vec<Date> = named.iter().flat_map(|(_, span)| span.turns()).collect();
+        days.sort_unstable();
+        days.dedup();
+        let mut ways = vec![(None, self.open_course(commodity, origin))];
+        for day in days {
+            let digits = unpadded(commodity, &named, day);
+            let way = self.open_course(digits, origin);
+            if ways.last().is_none_or(|(_, last)| *last != way) {
+                ways.push((Some(day), way));
             }
         }
-        false
+        if let [(_, only)] = ways.as_slice() {
+            return *only;
+        }
+        let told = ways
+            .iter()
+            .flat_map(|(from, way)| [day_number(*from), *way]);
+        let told: Vec<u32> = [u32::MAX, 2].into_iter().chain(told).collect();
+        self.told.find(told.as_slice()).unwrap_or_else(|digest| {
+            let joined = self.join(&ways);
+            self.courses.push(joined);
+            self.told.keep(digest, told)
+        })
     }
 
-    /// Whether one unconditional row of exactly these digits is in force on every day that any row below the shortest is.
-    fn holds_throughout(&self, digits: &str, shortest: &str, below: &[String]) -> bool {
-        let tariff = || {
-            self.law
-                .tariff
-                .iter()
-                .filter(|r| r.stamp.counts() && r.rule.commodity.starts_with(shortest))
-        };
-        let taxes = self
-            .law
-            .taxes
-            .iter()
-            .filter(|r| r.rule.country == self.to && r.rule.commodity.starts_with(shortest));
-        let rows: Vec<(&str, Span)> = tariff()
-            .map(|r| (r.rule.commodity.as_str(), r.stamp.span))
-            .chain(taxes.map(|r| (r.rule.commodity.as_str(), r.stamp.span)))
-            .collect();
-        // what only a condition names has days of its own
-        let all_rows = below
-            .iter()
-            .all(|word| rows.iter().any(|(named, _)| named == word));
-        let mut own = tariff()
-            .filter(|r| r.rule.commodity == digits && r.rule.when.is_always())
-            .map(|r| r.stamp.span);
-        all_rows && own.any(|own| rows.iter().all(|(_, span)| within(span, &own)))
+    /// The course that is each of these from its day on.
+    fn join(&self, ways: &[(Option<Date>, u32)]) -> Course {
+        let mut joined = Course::new();
+        for (at, (from, way)) in ways.iter().enumerate() {
+            let Some(course) = usize::try_from(*way)
+                .ok()
+                .and_then(|way| self.courses.get(way))
+            else {
+                continue;
+            };
+            let until = ways.get(at + 1).and_then(|(next, _)| *next);
+            let later =
+                |day: Option<Date>| day > *from && until.is_none_or(|until| day < Some(until));
+            joined.push((*from, classes_on(course, *from).map(Box::from)));
+            joined.extend(course.iter().filter(|(day, _)| later(*day)).cloned());
+        }
+        joined
     }
 
     /// The course of goods that whole numbers do not serve.
@@ -150,12 +175,7 @@ impl TariffTimeline {
         let on = |day: &Option<Date>| {
             let mut classes: Vec<u32> = Vec::new();
             for course in &courses {
-                let found = course
-                    .iter()
-                    .rev()
-                    .find(|(start, _)| start <= day)?
-                    .1
-                    .as_deref()?;
+                let found = classes_on(course, *day)?;
                 found.iter().for_each(|class| {
                     if !classes.contains(class) {
                         classes.push(*class);
@@ -181,13 +201,27 @@ pub(super) fn asked_beyond_six(law: &Law) -> impl Iterator<Item = (&str, Span)> 
         .map(|(c, span)| (c.word.as_str(), span))
 }
 
-/// Whether every day of one span is one of the other's.
-fn within(inner: &Span, outer: &Span) -> bool {
-    let begins = outer
-        .from
-        .is_none_or(|from| inner.from.is_some_and(|own| own >= from));
-    begins
-        && outer
-            .to
-            .is_none_or(|to| inner.to.is_some_and(|own| own <= to))
+/// A day as a number, above all of which stands the time before any day.
+fn day_number(day: Option<Date>) -> u32 {
+    let since = day.and_then(|day| u32::try_from(day.days_since(Date::FIRST)).ok());
+    since.unwrap_or(u32::MAX)
+}
+
+/// Digits without the noughts that only fill them up on a day, as [`Program::unpadded`](crate::rules::Program) takes them.
+fn unpadded<'d>(digits: &'d str, named: &[(String, Span)], day: Date) -> &'d str {
+    let on_the_day = || {
+        named
+            .iter()
+            .filter(|(_, span)| span.holds(day))
+            .map(|(own, _)| own)
+    };
+    for cut in std::iter::once(digits).chain(cuts(digits)) {
+        if on_the_day().any(|own| own.len() > cut.len() && own.starts_with(cut)) {
+            return cut;
+        }
+        if on_the_day().any(|own| own == cut) {
+            break;
+        }
+    }
+    digits
 }

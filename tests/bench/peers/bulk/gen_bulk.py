@@ -98,13 +98,22 @@ def tables(out):
     del duty[2000:]
     rnd.shuffle(duty)
     write(f"{out}/duty.csv", "prefix,origin,valid_from,valid_to,rate_pct", duty)
-    # 3,000 commodity codes of 6, 8 or 10 digits, most of them below a node of the table
+    # 3,000 commodity codes of 6, 8 or 10 digits, most of them below a node of the table. None stops above rows of the table,
+    # with or without noughts at its end: there the program counts the dearest row, the peers the longest prefix
+    longer = [p for k in (8, 10) for p in nodes[k]]
+
+    def stops_above_rows(code):
+        shortest = code[:max(6, len(code.rstrip("0")) + len(code.rstrip("0")) % 2)]
+        return any(p.startswith(shortest) and not code.startswith(p) for p in longer)
+
     pool = []
     while len(pool) < 3000:
         n = rnd.choices([6, 8, 10], [2, 3, 5])[0]
         k = rnd.choice([k for k in (2, 4, 6, 6, 8, 8, 10) if k <= n and nodes[k]])
         p = rnd.choice(nodes[k] if k > 2 else active)
-        pool.append(p + "".join(rnd.choice("0123456789") for _ in range(n - len(p))))
+        code = p + "".join(rnd.choice("0123456789") for _ in range(n - len(p)))
+        if not stops_above_rows(code):
+            pool.append(code)
     return sellers, pool
 
 
