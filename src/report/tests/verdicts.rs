@@ -97,15 +97,18 @@ fn law(disputed: &[&str]) -> Tables {
 
 const PARTS: &str = "part,place,seller,price,mass_g\n";
 
-/// A report of a range alone.
-fn bare<'a>(leeway: &'a Leeway, break_even: &'a BreakEven) -> report::LeewayReport<'a> {
-    report::LeewayReport {
+/// The screen of a range alone, its lines joined, and its JSON.
+fn range_shown(leeway: &Leeway) -> (String, Value) {
+    let shown = report::LeewayReport {
         leeway,
         mass: None,
         scale: None,
-        break_even,
+        break_even: &BreakEven::default(),
         budget: None,
-    }
+    };
+    let screen = report::text(&report::leeway_view(&shown, &SHOW).unwrap(), false);
+    let json = report::leeway_json(&shown, &SHOW, "2026-03-02", "GB", Value::Null).unwrap();
+    (flat(&screen), json)
 }
 
 /// By its kind: an ordinary duty, a relief, anti-dumping that counts, anti-dumping that is only shown. No table's id is in the
@@ -225,17 +228,11 @@ fn anti_dumping_that_is_only_shown_has_its_range_too() {
             .iter()
             .all(|(_, amount)| amount.fixed(2) == "566.40")
     );
-    let even = BreakEven::default();
-    let shown = bare(&found, &even);
-    let screen = flat(&report::text(
-        &report::leeway_view(&shown, &SHOW).unwrap(),
-        false,
-    ));
+    let (screen, json) = range_shown(&found);
     assert!(
         screen.contains("With the anti-dumping duty in dispute 628.80 GBP; nine times in ten between 628.80 and 628.80 GBP"),
         "{screen}"
     );
-    let json = report::leeway_json(&shown, &SHOW, "2026-03-02", "GB", Value::Null).unwrap();
     assert_eq!(
         (&json["with_disputed"]["cost"], &json["disputed_counted"]),
         (&"628.80".into(), &false.into())
@@ -383,17 +380,11 @@ fn every_command_says_that_a_fee_ended() {
     said(&ranking.cautions, "Light frame");
     let found = leeway(&book, &jurisdiction, 3, dec("90")).unwrap();
     said(&found.cautions, "Plain frame");
-    let even = BreakEven::default();
-    let shown = bare(&found, &even);
-    let screen = flat(&report::text(
-        &report::leeway_view(&shown, &SHOW).unwrap(),
-        false,
-    ));
+    let (screen, json) = range_shown(&found);
     assert!(
         screen.contains("Not in any of these figures") && screen.contains("ended 2026-02-01"),
         "{screen}"
     );
-    let json = report::leeway_json(&shown, &SHOW, "2026-03-02", "GB", Value::Null).unwrap();
     assert_eq!(json["cautions"][0]["id"], "fee-ended");
     let aloud = spoken(&book, &tables, &ask);
     assert!(
