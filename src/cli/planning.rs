@@ -112,7 +112,7 @@ fn told(
     let tables = report::tables_json(jurisdiction, &case.ask);
     let answer = Answer {
         view: report::plan_view(plans, &case.ask, &show)?,
-        json: report::plan_json(plans, &case.ask, &show, &tables),
+        json: report::plan_json(plans, &case.ask, &show, &tables)?,
     };
     let bills = match &plans.landed {
         Some(landed) => landed.bills.as_slice(),

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::book::{Book, Part};
+use crate::book::{Book, Part, Standing};
 use crate::landed::{Cautions, Jurisdiction, carried, counts};
 use crate::units::{Dec, Grams, Mode, Overflow};
 use crate::value::scale::{OnScale, weighed};
@@ -64,6 +64,13 @@ impl Masses {
             .filter(|row| counts(row, jurisdiction))
             .filter_map(Part::total_mass);
         Grams::total(parts)?.plus(Grams(Dec::new(self.beside, 1)))
+    }
+
+    /// The same where it is known: none for a part that counts and has no mass of its own.
+    pub(super) fn known(&self, row: &Part, jurisdiction: &Jurisdiction<'_>) -> Option<i64> {
+        let counted = counts(row, jurisdiction) && row.standing != Standing::Bundled;
+        let unknown = row.total_mass().is_none() || self.on_the_scale.contains(&row.name);
+        (!(counted && unknown)).then(|| self.of(row, jurisdiction))
     }
 
     /// What a row adds on the basis asked for.

@@ -29,6 +29,7 @@ mod begin;
 mod book;
 mod bound;
 mod cases;
+mod changes;
 mod cover;
 mod dual;
 mod foresee;
@@ -48,10 +49,12 @@ mod search;
 mod seller;
 mod slopes;
 mod split;
+mod unfilled;
 mod walk;
 mod watch;
 mod why;
 
+pub use changes::Change;
 pub(crate) use foresee::refusals;
 pub use goal::{Goal, search};
 pub use model::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT};
@@ -61,7 +64,6 @@ pub(crate) use plans::{Plan, Sought};
 pub use pool::Wishes;
 pub use search::Outcome;
 pub use watch::{Patient, Progress, Stopped, Watch};
-pub use why::Change;
 pub(crate) use why::{Crossed, Why};
 
 #[cfg(test)]

@@ -1,9 +1,10 @@
 //! Plans of a book: what is asked, what was found, and why a dearer part was taken.
 
-use super::why::{Change, Crossed, Why, changes, crossed, who, whys};
+use super::why::{Crossed, Why, crossed, who, whys};
 
 use super::apart::sent_apart;
 use super::book::Compiled;
+use super::changes::{Change, changes};
 use super::foresee::{foresee, in_the_way};
 use super::goal::{Goal, search};
 use super::mass::Masses;
@@ -13,10 +14,10 @@ use super::pool::{Bare, Pool, Wishes};
 use super::refusal::refused;
 use super::search::Outcome;
 use super::watch::{Progress, Stopped, Watch};
-use crate::book::{Book, Part};
+use crate::book::{Book, Part, Remedies};
 use crate::landed::{
-    Caution, Cautions, Jurisdiction, Landed, cost_at, cost_rows, landed_rows, on_the_bike,
-    refuse_large,
+    Bill, Caution, Cautions, Jurisdiction, Landed, bills_of, cost_at, cost_rows, landed_rows,
+    on_the_bike, refuse_large,
 };
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Basis, Dec, Grams, Mode};
@@ -102,6 +103,8 @@ pub struct Plans {
     pub landed: Option<Landed>,
     /// Rows that are no offers, with the reason.
     pub left_out: Vec<(String, String)>,
+    /// Places that the build leaves empty and for which nothing is offered: neither money nor grams are counted for them.
+    pub unfilled: Vec<String>,
     /// What must be said.
     pub cautions: Vec<Caution>,
     /// How many offers and places there were to choose from.
@@ -337,10 +340,10 @@ fn bare_places(places: &[String]) -> Diagnostic {
     let Some((first, others)) = quoted.split_first() else {
         return Diagnostic::error("no plan: a place has no fitting offer");
     };
-    let more = if others.is_empty() {
-        String::new()
-    } else {
-        format!("; nor have {}", words::few(others))
+    let more = match others {
+        [] => String::new(),
+        [other] => format!("; nor has {other}"),
+        others => format!("; nor have {}", words::few(others)),
     };
     Diagnostic::error(format!(
         "no plan: the place {first} has no fitting offer{more}"
@@ -468,7 +471,9 @@ fn report(
     }
     cautions.extend(landed.cautions.clone());
     compiled.say_not_together(&mut cautions);
-    let paid_for: Vec<&Part> = compiled.book.paid_for().collect();
+    let build = of_build(compiled)?;
+    let bills = (build.as_ref()).map(|(_, bills)| [bills.as_slice(), landed.bills.as_slice()]);
+    let changes = changes(compiled, &shown, bills)?;
     let scale = compiled.pool.masses.scale.clone();
     let build_mass = compiled
         .pool
@@ -493,20 +498,31 @@ fn report(
             compiled.jurisdiction,
         ),
         outside: outcome.plans.len() - within.len(),
-        build: landed_rows(compiled.book, &paid_for, compiled.jurisdiction)
-            .ok()
-            .map(|l| (l, build_mass)),
-        changes: changes(compiled, &shown),
+        build: build.map(|(landed, _)| (landed, build_mass)),
+        changes,
         whys: whys(compiled, &shown, &landed)?,
         crossed: crossed(&landed),
         cautions: cautions.into_list(),
         scale,
         landed: Some(landed),
         left_out: compiled.pool.left_out.clone(),
+        unfilled: compiled.pool.unfilled.clone(),
         offers: compiled.model.offers.len(),
         places: compiled.model.places,
         basis: compiled.jurisdiction.ask.basis,
     })
+}
+
+/// What the build lands at as it stands, with its bills; none where it has no sum.
+fn of_build(compiled: &Compiled<'_>) -> Result<Option<(Dec, Vec<Bill>)>, Problems> {
+    let paid_for: Vec<&Part> = compiled.book.paid_for().collect();
+    let jurisdiction = compiled.jurisdiction;
+    let Ok(landed) = landed_rows(compiled.book, &paid_for, jurisdiction) else {
+        return Ok(None);
+    };
+    let remedies = jurisdiction.ask.remedies == Remedies::Count;
+    let bills = bills_of(compiled.book, &paid_for, jurisdiction, remedies)?;
+    Ok(Some((landed, bills)))
 }
 
 /// Open corners as far as they are within the budget and the mass limit. Of those that reach over the budget the last holds all

@@ -51,6 +51,8 @@ pub(super) struct Pool<'a> {
     pub(super) committed: Vec<&'a Part>,
     /// Why a row is not among the offers.
     pub(super) left_out: Vec<(String, String)>,
+    /// Places that the build leaves empty and for which nothing is offered.
+    pub(super) unfilled: Vec<String>,
     /// What its rows weigh.
     pub(super) masses: Masses,
 }
@@ -130,11 +132,14 @@ impl<'a> Pool<'a> {
             }
         }
         let open = pool.open_seats(book, jurisdiction, &mut at);
+        let held = pool.seats.len();
         pool.empty_seats(book, jurisdiction, &mut at);
+        let empty = held..pool.seats.len();
         for row in book.offers() {
             pool.alternative(row, book, jurisdiction, &at);
         }
         pool.without_price(unpriced);
+        pool.leave_open(empty);
         pool.apply(wishes)?;
         pool.drop_open(&open);
         pool.name_pieces_of_sets();

@@ -1,4 +1,4 @@
-//! What a plan changes place by place, why a dearer part was taken, and which limits were crossed.
+//! Why a dearer part was taken, and which limits were crossed.
 
 use super::book::Compiled;
 use super::pool::parcel_of;
@@ -6,18 +6,6 @@ use crate::book::{Part, Remedies, Standing};
 use crate::landed::{Bill, Landed, bills_of};
 use crate::text::Problems;
 use crate::units::{Dec, HomeMoney, Overflow};
-use std::collections::BTreeSet;
-
-/// A place whose part changes.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Change {
-    /// The place.
-    pub(crate) place: String,
-    /// What the build has, and from whom.
-    pub(crate) before: Option<(String, String)>,
-    /// What the plan has, and from whom.
-    pub after: Option<(String, String)>,
-}
 
 /// Why an offer was taken though another of the same place has a lower price tag.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -47,39 +35,6 @@ pub(crate) struct Crossed {
 
 pub(super) fn who(row: &Part) -> (String, String) {
     (row.name.clone(), row.seller.clone().unwrap_or_default())
-}
-
-/// Place by place, what is not as in the build.
-pub(super) fn changes(compiled: &Compiled<'_>, offers: &[u32]) -> Vec<Change> {
-    let old: Vec<&Part> = compiled.book.build().filter(|row| !row.is_open()).collect();
-    let chosen = offers.iter().map(|o| compiled.pool.bids[*o as usize].row);
-    let new: Vec<&Part> = compiled
-        .pool
-        .settled
-        .iter()
-        .copied()
-        .chain(chosen)
-        .collect();
-    let places: BTreeSet<&String> = old.iter().chain(&new).flat_map(|row| &row.places).collect();
-    let mut found: Vec<Change> = Vec::new();
-    for place in places {
-        let only = |here: &[&Part], there: &[&Part]| -> Vec<(String, String)> {
-            let gone = |row: &&&Part| {
-                row.places.contains(place) && !there.iter().any(|other| std::ptr::eq(*other, **row))
-            };
-            here.iter().filter(gone).map(|row| who(row)).collect()
-        };
-        let (gone, come) = (only(&old, &new), only(&new, &old));
-        // where one part comes for two, it stands beside both
-        let side = |all: &[(String, String)], at: usize| all.get(at).or(all.last()).cloned();
-        let pairs = (0..gone.len().max(come.len())).map(|at| (side(&gone, at), side(&come, at)));
-        found.extend(pairs.map(|(before, after)| Change {
-            place: place.clone(),
-            before,
-            after,
-        }));
-    }
-    found
 }
 
 /// For each offer taken: another of the same seats with a lower price tag that keeps the mass, and what it would do.

@@ -22,10 +22,14 @@ pub fn text(view: &View, colour: bool) -> String {
         match block {
             Block::Sentence(text) => out.push_str(&(wrap(text, "") + "\n")),
             Block::Heading(text) => out.push_str(&format!("\n{text}\n")),
-            Block::Table(grid) if grid.stacked => {
-                out.push_str(&format!("\n{}", stacked(grid, colour)));
+            Block::Table(grid) => {
+                let grid = grid.on_screen.as_deref().unwrap_or(grid);
+                out.push_str(&if grid.stacked {
+                    format!("\n{}", stacked(grid, colour))
+                } else {
+                    format!("\n{}\n", ruled(grid, colour))
+                });
             }
-            Block::Table(grid) => out.push_str(&format!("\n{}\n", ruled(grid, colour))),
             Block::Notes(lines) => lines
                 .iter()
                 .for_each(|line| out.push_str(&format!("{}\n", wrap(&format!("- {line}"), "  ")))),

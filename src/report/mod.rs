@@ -30,6 +30,7 @@ mod page;
 pub(crate) mod picture;
 mod picture_data;
 mod plain;
+mod plan_changes;
 mod plan_view;
 mod rank_view;
 mod rates_view;

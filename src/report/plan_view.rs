@@ -5,12 +5,13 @@ use serde_json::{Value, json};
 
 use super::cautions::cautions;
 use super::difference::signed;
+use super::plan_changes::Sums;
 use super::show::Show;
 use super::shown::{ShownSums, shown};
 use super::view::{Cell, Grid, View};
 use crate::landed::Question;
 use crate::plan::{Crossed, Plan, Plans, Sought, Stopped, Why};
-use crate::text::words::{count, list};
+use crate::text::words::{count, few, list};
 use crate::units::{Dec, Grams, Overflow};
 
 /// The name of this shape.
@@ -41,7 +42,14 @@ pub fn plan_view(plans: &Plans, ask: &Question, show: &Show) -> Result<View, Ove
     if frontier {
         view.table(points(plans, show));
     }
-    view.table(changes(plans));
+    view.table(super::plan_changes::changes(plans, show)?);
+    if Sums::of(plans, show)?
+        .is_some_and(|sums| !plans.changes.is_empty() && !sums.others.is_zero())
+    {
+        view.say(
+            "Other parts stay, but their shares of freight and charges change with the parcels.",
+        );
+    }
     if plans.changes.is_empty() {
         view.say(if frontier {
             "The cheapest point is the build as it stands."
@@ -62,6 +70,7 @@ pub fn plan_view(plans: &Plans, ask: &Question, show: &Show) -> Result<View, Ove
             .iter()
             .map(|(part, why)| format!("No offer: {part}, {why}.")),
     );
+    aside.extend(unfilled_words(&plans.unfilled));
     aside.into_iter().for_each(|line| view.say(line));
     view.head("Before you order");
     view.notes(super::cautions::caution_lines(&plans.cautions));
@@ -69,11 +78,14 @@ pub fn plan_view(plans: &Plans, ask: &Question, show: &Show) -> Result<View, Ove
 }
 
 fn headline(plans: &Plans, last: &Plan, ask: &Question, show: &Show) -> Result<String, Overflow> {
-    let choice = format!(
-        "{} for {}",
-        count(plans.offers, "offer", "offers"),
-        count(plans.places, "place", "places")
-    );
+    let choice = match plans.offers {
+        0 => "every place has one offer at most".to_owned(),
+        offers => format!(
+            "{} for {}",
+            count(offers, "offer", "offers"),
+            count(plans.places, "place", "places")
+        ),
+    };
     if plans.sought == Sought::Frontier {
         return Ok(of_frontier(plans, &choice));
     }
@@ -125,6 +137,24 @@ fn of_frontier(plans: &Plans, choice: &str) -> String {
         ),
     };
     format!("{what}, out of {choice}; {proof}{outside}.")
+}
+
+/// Places that stay open.
+fn unfilled_words(places: &[String]) -> Option<String> {
+    let (verb, them) = match places {
+        [] => return None,
+        [_] => ("stays", "it"),
+        _ => ("stay", "them"),
+    };
+    Some(format!(
+        "Nothing is offered for {}: {} {verb} open, and neither money nor grams are counted for {them}.",
+        few(places),
+        if places.len() == 1 {
+            "the place"
+        } else {
+            "these places"
+        },
+    ))
 }
 
 /// How a plan stands to the build as it stands.
@@ -187,24 +217,6 @@ fn points(plans: &Plans, show: &Show) -> Grid {
                 Cell::text(proven),
             ]);
         }
-    }
-    grid
-}
-
-fn changes(plans: &Plans) -> Grid {
-    let mut grid = Grid::new("changes", &["place", "build", "from", "plan", "from"]);
-    for change in &plans.changes {
-        let pair = |side: &Option<(String, String)>| {
-            side.clone()
-                .unwrap_or_else(|| ("nothing".to_owned(), String::new()))
-        };
-        let ((old, whom), (new, from)) = (pair(&change.before), pair(&change.after));
-        grid.rows.push(
-            [change.place.clone(), old, whom, new, from]
-                .into_iter()
-                .map(Cell::text)
-                .collect(),
-        );
     }
     grid
 }
@@ -323,7 +335,12 @@ fn crossed_words(crossed: &[Crossed], show: &Show) -> Vec<String> {
 }
 
 /// The plans as JSON.
-pub fn plan_json(plans: &Plans, ask: &Question, show: &Show, tables: &Value) -> Value {
+pub fn plan_json(
+    plans: &Plans,
+    ask: &Question,
+    show: &Show,
+    tables: &Value,
+) -> Result<Value, Overflow> {
     let by_mass = plans.sought == Sought::Lightest;
     let figure = |amount: Dec| {
         if by_mass {
@@ -358,7 +375,8 @@ pub fn plan_json(plans: &Plans, ask: &Question, show: &Show, tables: &Value) -> 
         json!({"taken": pair(&Some(w.taken.clone())), "cheaper": pair(&Some(w.cheaper.clone())), "price_tag": show.exact(w.tag),
             "landed": show.exact(w.landed), "effects": effects})
     };
-    json!({
+    let others = Sums::of(plans, show)?;
+    Ok(json!({
         "format": FORMAT,
         "destination": ask.to.to_string(),
         "currency": show.currency.to_string(),
@@ -377,10 +395,13 @@ pub fn plan_json(plans: &Plans, ask: &Question, show: &Show, tables: &Value) -> 
         "build": plans.build.as_ref().map(|(landed, mass)| json!({"landed": show.exact(*landed), "mass_g": mass.to_string()})),
         "basis": plans.basis.name(),
         "scale": plans.scale.as_ref().map(super::scale_json::scale_json),
-        "changes": plans.changes.iter().map(|c| json!({"place": c.place, "before": pair(&c.before), "after": pair(&c.after)})).collect::<Vec<_>>(),
+        "changes": plans.changes.iter().map(|c| json!({"place": c.place, "before": pair(&c.before), "after": pair(&c.after),
+            "mass_g": c.mass.map(|mass| mass.to_string()), "landed": c.landed.map(|landed| show.exact(landed))})).collect::<Vec<_>>(),
+        "other_parts": others.map(|sums| show.as_it_is().exact(sums.others)),
+        "unfilled": plans.unfilled,
         "whys": plans.whys.iter().map(why).collect::<Vec<_>>(),
         "crossed": plans.crossed.iter().map(|c| json!({"parcel": c.parcel, "limit": c.limit, "by": show.exact(c.by)})).collect::<Vec<_>>(),
         "left_out": plans.left_out.iter().map(|(part, why)| json!({"part": part, "reason": why})).collect::<Vec<_>>(),
         "cautions": cautions(&plans.cautions),
-    })
+    }))
 }

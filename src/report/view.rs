@@ -37,6 +37,8 @@ pub(crate) struct Grid {
     pub(crate) stacked: bool,
     /// In CSV, the column that gives the heading over each row; without one headings are left out there.
     pub(crate) heading: Option<&'static str>,
+    /// What a terminal shows in its place, where the whole is too wide or too long for it.
+    pub(crate) on_screen: Option<Box<Grid>>,
 }
 
 /// A cell.
@@ -135,6 +137,7 @@ impl Grid {
             foot: self.foot.as_ref().map(row),
             stacked: self.stacked,
             heading: self.heading,
+            on_screen: self.on_screen.as_ref().map(|grid| Box::new(grid.visible())),
         }
     }
 

@@ -74,6 +74,7 @@ mod pieces;
 mod plan;
 mod plan_limits;
 mod plan_odd;
+mod plan_open;
 mod plan_parcels;
 mod properties;
 mod rank;

@@ -87,7 +87,7 @@ fn a_plan_starts_from_the_scale() {
         plans.plans[0].choices
     );
     assert_eq!(plans.build.unwrap().1.to_string(), "2100");
-    let json = plan_json(&plans, &ask, &SHOW, &Value::Null);
+    let json = plan_json(&plans, &ask, &SHOW, &Value::Null).unwrap();
     assert_eq!(
         (&json["scale"]["read_g"], &json["scale"]["sum_g"]),
         (&"2100".into(), &"1950".into())

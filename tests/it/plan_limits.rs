@@ -179,12 +179,9 @@ fn stopped(settings: &[(&str, &str)], wishes: &Wishes) -> (Planned, Option<Value
         tax: TaxName::Vat,
     };
     let json = match &found {
-        Planned::Found(plans) => Some(landwaiter::report::plan_json(
-            plans,
-            &ask,
-            &show,
-            &Value::Null,
-        )),
+        Planned::Found(plans) => {
+            Some(landwaiter::report::plan_json(plans, &ask, &show, &Value::Null).unwrap())
+        }
         Planned::Nothing(_) => None,
     };
     (found, json)

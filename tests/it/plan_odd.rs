@@ -110,11 +110,15 @@ fn the_smallest_reason_is_said() {
         1,
         "did you mean `Amberway`?",
     );
+    let wanting = [
+        WHEELS,
+        "c,calipers,build,to-order,Amberway,80,USD,CN,2,120,,,\n",
+    ];
     refused(
-        &[WHEELS],
-        &[],
+        &wanting,
+        &["--without", "Amberway", "--without", "Brackwater"],
         3,
-        "the place `calipers` has no fitting offer; nor have `cassette` and `rotors`",
+        "the place `wheels` has no fitting offer; nor has `calipers`",
     );
 }
 
