@@ -35,6 +35,9 @@ pub const SETTINGS: [&str; 18] = [
     "rider_watts",
 ];
 
+/// Those of them that are limits.
+const LIMITS: [&str; 2] = ["budget", "max_mass_g"];
+
 /// Whether remedies are in the headline or beside it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub(crate) enum Remedies {
@@ -76,6 +79,8 @@ pub struct Settings {
     pub(crate) choices: BTreeMap<String, String>,
     /// Where a file names each of these choices, and where its value stands; a flag has no such place.
     pub(crate) choices_at: BTreeMap<String, [Location; 2]>,
+    /// Where a file gives the budget and the mass limit, by their settings; a flag has no such place.
+    pub(crate) limits_at: BTreeMap<&'static str, Location>,
     /// At most this much money, in the destination's.
     pub(crate) budget: Option<Dec>,
     /// At most this mass.
@@ -207,6 +212,14 @@ impl Settings {
         take(&mut self.rates, other.rates);
         take(&mut self.card_fee, other.card_fee);
         take(&mut self.remedies, other.remedies);
+        let told = [
+            ("budget", other.budget.is_some()),
+            ("max_mass_g", other.max_mass.is_some()),
+        ];
+        for (limit, _) in told.iter().filter(|(_, told)| *told) {
+            self.limits_at.remove(limit);
+        }
+        self.limits_at.extend(other.limits_at);
         take(&mut self.budget, other.budget);
         take(&mut self.max_mass, other.max_mass);
         take(&mut self.worth_per_kg, other.worth_per_kg);
@@ -344,6 +357,8 @@ pub(super) fn read(file: &BookFile, problems: &mut Problems) -> Settings {
                     words::quoted(value.text())
                 );
                 problems.push(Diagnostic::error(what).at(value.place()));
+            } else if let Some(limit) = LIMITS.iter().find(|limit| **limit == name.text()) {
+                settings.limits_at.insert(limit, value.place());
             } else if let Some(choice) = name.text().strip_prefix("choice.") {
                 settings
                     .choices_at

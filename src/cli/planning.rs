@@ -9,7 +9,7 @@ use super::case::{Answer, Answered, Case, read, refused, show, sound, tell, writ
 use super::exit::Exit;
 use super::world;
 use crate::landed::Jurisdiction;
-use crate::plan::{Planned, Plans, Progress, Stopped, Watch, Wishes, plan as search};
+use crate::plan::{NoPlan, Planned, Plans, Progress, Stopped, Watch, Wishes, plan as search};
 use crate::report;
 use crate::text::words::count;
 use crate::text::{Problems, draw};
@@ -121,6 +121,16 @@ fn told(
     Ok(answer.with_trails(asked, bills, &show))
 }
 
+/// What comes nearest where no plan keeps the limits.
+fn nearest(none: &NoPlan, case: &Case, jurisdiction: &Jurisdiction<'_>) -> Answered {
+    let show = show(case, jurisdiction.currency())?;
+    let tables = report::tables_json(jurisdiction, &case.ask);
+    Ok(Answer {
+        view: report::nearest_view(none, &show)?,
+        json: report::nearest_json(none, &case.ask, &show, &tables),
+    })
+}
+
 /// Plans a book and writes what was found.
 pub(super) fn plan(asked: &CommonArgs, wanted: &Wanted) -> Exit {
     let mut problems = Problems::new();
@@ -146,7 +156,10 @@ pub(super) fn plan(asked: &CommonArgs, wanted: &Wanted) -> Exit {
         let planned = planned?;
         let plans = match planned {
             Planned::Found(plans) => plans,
-            Planned::Nothing(reason) => return Ok(Err(reason)),
+            Planned::Nothing(none) => {
+                let answer = nearest(&none, &case, &jurisdiction)?;
+                return Ok(Err((none.reason, answer)));
+            }
         };
         told(&plans, &case, &jurisdiction, asked).map(Ok)
     });
@@ -155,10 +168,13 @@ pub(super) fn plan(asked: &CommonArgs, wanted: &Wanted) -> Exit {
             tell(problems);
             write(&answer, asked.format)
         }
-        Ok(Err(reason)) => {
+        Ok(Err((reason, nearest))) => {
             problems.push(reason);
             world::complain(&draw(&problems.sorted(), world::colour_err()));
-            Exit::Nothing
+            match write(&nearest, asked.format) {
+                Exit::Done => Exit::Nothing,
+                failed => failed,
+            }
         }
         Err(more) => {
             problems.extend(more);

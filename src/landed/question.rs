@@ -35,6 +35,8 @@ pub struct Question {
     pub(crate) choices: BTreeMap<String, String>,
     /// Where a file names each of these choices, and where its value stands; a flag has no such place.
     pub(crate) choices_at: BTreeMap<String, [Location; 2]>,
+    /// Where a file gives the budget and the mass limit, by their settings; a flag has no such place.
+    pub(crate) limits_at: BTreeMap<&'static str, Location>,
     /// At most this much, in the destination's money.
     pub budget: Option<Dec>,
     /// At most this mass.
@@ -73,6 +75,7 @@ impl Question {
             remedies: settings.remedies.unwrap_or_default(),
             choices: settings.choices.clone(),
             choices_at: settings.choices_at.clone(),
+            limits_at: settings.limits_at.clone(),
             budget: settings.budget,
             max_mass: settings.max_mass,
             worth_per_kg: settings.worth_per_kg,

@@ -7,9 +7,9 @@ use super::book::Compiled;
 use super::changes::{Change, changes};
 use super::foresee::{foresee, in_the_way};
 use super::goal::{Goal, search};
+use super::limits::{NoPlan, missed, nearest};
 use super::mass::Masses;
 use super::model::LARGEST;
-use super::pareto::Found;
 use super::pool::{Bare, Pool, Wishes};
 use super::refusal::refused;
 use super::search::Outcome;
@@ -21,7 +21,6 @@ use crate::landed::{
 };
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Basis, Dec, Grams, Mode};
-use crate::value::fit;
 use crate::value::scale::OnScale;
 
 /// One part at its places.
@@ -44,13 +43,15 @@ pub struct Plan {
     pub mass: Grams,
     /// What is at each place.
     pub choices: Vec<Choice>,
+    /// Those of them that were chosen from several offers, tools among them.
+    pub(crate) taken: Vec<Choice>,
     /// Nothing better exists.
     pub proven: bool,
     /// No plan for this question lands at less, or weighs less when the lightest is sought.
-    /// None where it is not known: an open point of a frontier.
-    pub(crate) bound: Option<Dec>,
+    /// Of a point of a frontier: no plan as light lands at less.
+    pub(crate) bound: Dec,
     /// How far the plan is above the bound.
-    pub(crate) gap: Option<Dec>,
+    pub(crate) gap: Dec,
 }
 
 /// What was looked for.
@@ -121,7 +122,7 @@ pub enum Planned {
     /// There is at least one.
     Found(Box<Plans>),
     /// There is none.
-    Nothing(Diagnostic),
+    Nothing(Box<NoPlan>),
 }
 
 /// Plans a book. What is offered by a seller with a parcel on its way travels in a parcel of its own.
@@ -151,7 +152,7 @@ fn planned(
     let masses = Masses::look(book, jurisdiction, &mut cautions)?;
     let pool = match Pool::open(book, jurisdiction, wishes, masses) {
         Ok(pool) => pool,
-        Err(bare) => return Ok(Planned::Nothing(no_choice(bare))),
+        Err(bare) => return Ok(Planned::Nothing(NoPlan::because(no_choice(bare)))),
     };
     let compiled = Compiled::new(pool, book, jurisdiction, wishes.max_sellers, watch)?;
     foresee(&compiled)?;
@@ -159,40 +160,29 @@ fn planned(
         .max_sellers
         .filter(|most| compiled.firm().len() > *most)
     {
-        return Ok(Planned::Nothing(more_sellers(&compiled, most)));
+        let reason = more_sellers(&compiled, most);
+        return Ok(Planned::Nothing(NoPlan::because(reason)));
     }
     let goal = goal(&compiled, wishes);
-    let outcome = search(
-        &compiled.model,
-        &compiled,
-        goal,
-        &Telling {
-            watch,
-            compiled: &compiled,
-        },
-    )
-    .map_err(|why| refused(&why))?;
+    let telling = Telling {
+        watch,
+        compiled: &compiled,
+    };
+    let outcome =
+        search(&compiled.model, &compiled, goal, &telling).map_err(|why| refused(&why))?;
     if let Some(refusal) = compiled.refusal() {
         return Err(refusal);
     }
-    let notes = in_the_way(&compiled)?;
-    let none = |reason: Diagnostic| {
-        Ok(Planned::Nothing(
-            notes.iter().fold(reason, Diagnostic::note),
-        ))
+    if let Some(reason) = missed(&compiled, goal, &outcome) {
+        let notes = in_the_way(&compiled)?;
+        let reason = notes.iter().fold(reason, Diagnostic::note);
+        let none = nearest(&compiled, reason, &telling)?;
+        return Ok(Planned::Nothing(Box::new(none)));
+    }
+    let allowed = |at: &usize| {
+        goal != Goal::Frontier || compiled.allows(outcome.plans[*at].cost, outcome.plans[*at].mass)
     };
-    if outcome.plans.is_empty() {
-        return none(nothing(&compiled, goal, &outcome, jurisdiction));
-    }
-    if let Some(reason) = over_budget(&compiled, goal, &outcome) {
-        return none(reason);
-    }
-    let allowed =
-        |found: &&Found| goal != Goal::Frontier || compiled.allows(found.cost, found.mass);
-    let within: Vec<&Found> = outcome.plans.iter().filter(allowed).collect();
-    if within.is_empty() {
-        return none(none_within(outcome.stopped));
-    }
+    let within: Vec<usize> = (0..outcome.plans.len()).filter(allowed).collect();
     report(&compiled, goal, &outcome, &within, cautions)
         .map(|plans| Planned::Found(Box::new(plans)))
 }
@@ -216,44 +206,6 @@ fn more_sellers(compiled: &Compiled<'_>, most: usize) -> Diagnostic {
         words::count(most, "seller", "sellers"),
         words::list(&firm, "and")
     );
-    Diagnostic::error(what)
-}
-
-/// Where the cheapest plan within a mass limit is dearer than the budget: how dear it is.
-fn over_budget(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> Option<Diagnostic> {
-    let jurisdiction = compiled.jurisdiction;
-    let (Goal::Cheapest(_), Some(budget), Some(_)) =
-        (goal, jurisdiction.ask.budget, jurisdiction.ask.max_mass)
-    else {
-        return None;
-    };
-    let best = outcome.plans.first()?;
-    let least = compiled.amount(best.cost + compiled.sure_cost);
-    if least <= budget {
-        return None;
-    }
-    let digits = jurisdiction.currency().digits();
-    let money = |amount: Dec| format!("{} {}", amount.grouped(digits), jurisdiction.currency());
-    let (budget, least) = (money(budget), money(least));
-    let what = match outcome.stopped {
-        Stopped::Proven => format!("no plan within {budget} at this mass: the least is {least}"),
-        why => format!(
-            "no plan within {budget} at this mass was found before the {}: the least so far is {least}",
-            why.end()
-        ),
-    };
-    Some(Diagnostic::error(what))
-}
-
-/// No plan of a frontier is within both limits, as far as the search went.
-fn none_within(stopped: Stopped) -> Diagnostic {
-    let what = match stopped {
-        Stopped::Proven => "no plan is within the budget and the mass limit".to_owned(),
-        why => format!(
-            "no plan within the budget and the mass limit was found before the {}",
-            why.end()
-        ),
-    };
     Diagnostic::error(what)
 }
 
@@ -313,14 +265,6 @@ fn check_wishes(book: &Book, wishes: &Wishes) -> Result<(), Problems> {
 fn goal(compiled: &Compiled<'_>, wishes: &Wishes) -> Goal {
     let ask = compiled.jurisdiction.ask;
     // a limit beyond every sum of a choice is none
-    let tenths = |grams: Grams| {
-        grams
-            .0
-            .round_to(1, Mode::Down)
-            .small_units(1)
-            .unwrap_or(LARGEST)
-            .min(LARGEST)
-    };
     let budgeted = |budget: Dec| compiled.units(budget).unwrap_or(LARGEST).min(LARGEST);
     if wishes.frontier {
         return Goal::Frontier;
@@ -332,6 +276,12 @@ fn goal(compiled: &Compiled<'_>, wishes: &Wishes) -> Goal {
         (_, Some(budget)) => Goal::Lightest(budgeted(budget) - compiled.sure_cost),
         (_, None) => Goal::Cheapest(None),
     }
+}
+
+/// A mass limit in tenths of a gram.
+pub(super) fn tenths(grams: Grams) -> i64 {
+    let tenths = grams.0.round_to(1, Mode::Down).small_units(1);
+    tenths.unwrap_or(LARGEST).min(LARGEST)
 }
 
 /// Places that nothing fills, the first of them by name.
@@ -351,69 +301,14 @@ fn bare_places(places: &[String]) -> Diagnostic {
     .help("add rows for it to `parts.csv`; a part in hand fills its place too")
 }
 
-/// The smallest reason why there is no plan.
-fn nothing(
-    compiled: &Compiled<'_>,
-    goal: Goal,
-    outcome: &Outcome,
-    jurisdiction: &Jurisdiction<'_>,
-) -> Diagnostic {
-    if outcome.stopped != Stopped::Proven {
-        return Diagnostic::error(format!("no plan was found: {}", outcome.stopped.name()));
-    }
-    let digits = jurisdiction.currency().digits();
-    match (goal, outcome.least) {
-        (Goal::Cheapest(Some(_)), Some(least)) => {
-            let least = Grams(Dec::new(least + compiled.sure_mass, 1));
-            let asked = jurisdiction
-                .ask
-                .max_mass
-                .map(Grams::grouped)
-                .unwrap_or_default();
-            Diagnostic::error(format!(
-                "no plan weighs {asked} g or less: the least is {} g",
-                least.grouped()
-            ))
-        }
-        (Goal::Lightest(_), Some(least)) => {
-            let least = compiled.amount(least + compiled.sure_cost).grouped(digits);
-            let asked = jurisdiction
-                .ask
-                .budget
-                .map(|b| b.grouped(digits))
-                .unwrap_or_default();
-            Diagnostic::error(format!(
-                "no plan lands at {asked} {c} or less: the least is {least} {c}",
-                c = jurisdiction.currency()
-            ))
-        }
-        _ => {
-            let clash = fit::clashes(&compiled.pool.settled, jurisdiction)
-                .into_iter()
-                .next();
-            let why = match (clash, compiled.model.max_sellers) {
-                (Some(clash), _) => format!(
-                    "no plan: parts without another offer do not fit: {}",
-                    clash.words()
-                ),
-                (None, Some(_)) => "no plan: not with so few sellers".to_owned(),
-                (None, None) => {
-                    "no plan: no offers for all places fit one another and bring what they need"
-                        .to_owned()
-                }
-            };
-            Diagnostic::error(why)
-        }
-    }
-}
-
 /// A plan that was found, with its bill calculated by the engine, and how far it is from what was proven.
-fn one_plan(
+pub(super) fn one_plan(
     compiled: &Compiled<'_>,
     goal: Goal,
     outcome: &Outcome,
-    found: &Found,
+    at: usize,
 ) -> Result<Plan, Problems> {
+    let found = &outcome.plans[at];
     let rows = compiled.plan_rows(&found.offers);
     let landed = landed_rows(compiled.book, &rows, compiled.jurisdiction)?;
     let mass = Grams(Dec::new(found.mass + compiled.sure_mass, 1));
@@ -423,23 +318,25 @@ fn one_plan(
         landed,
         compiled.jurisdiction.currency().digits(),
     )?;
-    let proven = outcome.stopped == Stopped::Proven || (goal == Goal::Frontier && found.closed);
     let lightest = matches!(goal, Goal::Lightest(_));
     let own = if lightest { mass.0 } else { landed };
+    let cost = |least: i64| compiled.amount(least + compiled.sure_cost);
     let bound = match goal {
-        _ if proven => Some(own),
-        Goal::Frontier => None,
+        _ if outcome.stopped == Stopped::Proven => None,
+        Goal::Frontier => outcome.least_at(at).map(cost),
         Goal::Lightest(_) => Some(Dec::new(outcome.bound.max(0) + compiled.sure_mass, 1)),
-        Goal::Cheapest(_) => Some(compiled.amount(outcome.bound.max(0) + compiled.sure_cost)),
+        Goal::Cheapest(_) => Some(cost(outcome.bound.max(0))),
     };
-    let gap = bound.map(|bound| own.minus(bound)).transpose()?;
+    let proven = bound.is_none();
+    let bound = bound.unwrap_or(own);
     Ok(Plan {
         landed,
         mass,
         choices: choices(compiled, &found.offers),
+        taken: taken(compiled, &found.offers),
         proven,
         bound,
-        gap,
+        gap: own.minus(bound)?,
     })
 }
 
@@ -447,21 +344,22 @@ fn report(
     compiled: &Compiled<'_>,
     goal: Goal,
     outcome: &Outcome,
-    within: &[&Found],
+    within: &[usize],
     mut cautions: Cautions,
 ) -> Result<Plans, Problems> {
     let plans = within
         .iter()
-        .map(|found| one_plan(compiled, goal, outcome, found))
+        .map(|at| one_plan(compiled, goal, outcome, *at))
         .collect::<Result<Vec<Plan>, Problems>>()?;
-    let shown = within.last().map(|f| f.offers.clone()).unwrap_or_default();
+    let last = within.last().and_then(|at| outcome.plans.get(*at));
+    let shown = last.map(|f| f.offers.clone()).unwrap_or_default();
     let landed = cost_rows(
         compiled.book,
         &compiled.plan_rows(&shown),
         compiled.jurisdiction,
     )?;
     let total = landed.totals.landed()?;
-    if let Some(last) = within.last() {
+    if let Some(last) = last {
         agree(
             compiled,
             last.cost,
@@ -514,7 +412,7 @@ fn report(
 }
 
 /// What the build lands at as it stands, with its bills; none where it has no sum.
-fn of_build(compiled: &Compiled<'_>) -> Result<Option<(Dec, Vec<Bill>)>, Problems> {
+pub(super) fn of_build(compiled: &Compiled<'_>) -> Result<Option<(Dec, Vec<Bill>)>, Problems> {
     let paid_for: Vec<&Part> = compiled.book.paid_for().collect();
     let jurisdiction = compiled.jurisdiction;
     let Ok(landed) = landed_rows(compiled.book, &paid_for, jurisdiction) else {
@@ -578,19 +476,21 @@ fn agree(compiled: &Compiled<'_>, cost: i64, landed: Dec, digits: u32) -> Result
 fn choices(compiled: &Compiled<'_>, offers: &[u32]) -> Vec<Choice> {
     let chosen = offers.iter().map(|o| compiled.pool.bids[*o as usize].row);
     let on = |row: &&Part| on_the_bike(row, compiled.jurisdiction);
-    let mut all: Vec<Choice> = compiled
-        .pool
-        .settled
-        .iter()
-        .copied()
-        .chain(chosen)
-        .filter(on)
-        .map(|row| Choice {
-            place: row.places.join(" + "),
-            part: row.name.clone(),
-            seller: who(row).1,
-        })
-        .collect();
+    let settled = compiled.pool.settled.iter().copied();
+    told(settled.chain(chosen).filter(on))
+}
+
+fn taken(compiled: &Compiled<'_>, offers: &[u32]) -> Vec<Choice> {
+    told(offers.iter().map(|o| compiled.pool.bids[*o as usize].row))
+}
+
+fn told<'r>(rows: impl Iterator<Item = &'r Part>) -> Vec<Choice> {
+    let choice = |row: &Part| Choice {
+        place: row.places.join(" + "),
+        part: row.name.clone(),
+        seller: who(row).1,
+    };
+    let mut all: Vec<Choice> = rows.map(choice).collect();
     all.sort_by(|a, b| (&a.place, &a.part).cmp(&(&b.place, &b.part)));
     all
 }

@@ -18,7 +18,7 @@ pub struct Outcome {
     pub plans: Vec<Found>,
     /// By plan of a frontier: whether nothing lies below the corner before it.
     pub stopped: Stopped,
-    /// No plan that is sought costs less (or weighs less, for the lightest). Without a plan: the least mass (or cost)
+    /// No plan that is sought costs less (or weighs less, for the lightest); of a frontier, none as light as its last. Without a plan: the least mass (or cost)
     /// that can be had at all, zero when nothing goes together.
     pub bound: i64,
     /// Without a plan: the least mass (or cost) that can be had at all; none when nothing goes together. It is of the choice alone
@@ -378,10 +378,19 @@ impl<'a> Search<'a> {
         let open = all
             .into_iter()
             .map(|c| (c.cost, c.mass, proven_at(slopes, c)));
+        // what costs less than the last point may be as heavy as it
+        let last = self.stair.steps.last().map_or(0, |last| last.mass);
+        let bound = proven_at(
+            slopes,
+            Corner {
+                cost: 0,
+                mass: last,
+            },
+        );
         Outcome {
             plans: self.stair.steps.clone(),
             stopped: stopped.unwrap_or(Stopped::Proven),
-            bound: 0,
+            bound,
             least: None,
             open: if stopped.is_some() {
                 open.collect()

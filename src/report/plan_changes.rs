@@ -1,9 +1,11 @@
 //! What a plan changes, as a table: each change with its grams and its money, and what the parts that stay land at more or less.
 
+use serde_json::{Value, json};
+
 use super::difference::signed;
 use super::show::Show;
 use super::view::{Cell, Grid};
-use crate::plan::{Change, Plans};
+use crate::plan::{Change, Plan};
 use crate::units::{Dec, Grams, Overflow};
 
 /// A part and its seller; none where there is nothing.
@@ -11,20 +13,25 @@ type Side = Option<(String, String)>;
 
 /// What changes. The other parts stand below, since parcels change around them, so that the column of money adds up to the
 /// difference of the whole. A terminal has no room for two pairs of part and seller: there they are told together.
-pub(super) fn changes(plans: &Plans, show: &Show) -> Result<Grid, Overflow> {
+pub(super) fn changes(
+    all: &[Change],
+    plan: &Plan,
+    build: Option<(Dec, Grams)>,
+    show: &Show,
+) -> Result<Grid, Overflow> {
     let money = format!("{} more", show.currency);
     let heads = ["place", "build", "build from", "plan", "plan from"];
     let mut grid = Grid::new("changes", &[&heads[..], &["g more", &money]].concat());
     let heads = ["place", "plan", "buy from", "instead of", "g"];
     let short = show.currency.to_string();
     let mut screen = Grid::new("changes", &[&heads[..], &[&short]].concat());
-    for change in &plans.changes {
+    for change in all {
         let figures = [grams(change.mass), moved(change.landed, show)?];
         let row = |words: Vec<String>| words.into_iter().map(Cell::text).chain(figures.clone());
         grid.rows.push(row(whole(change)).collect());
         screen.rows.push(row(told(change)).collect());
     }
-    if let (Some(sums), false) = (Sums::of(plans, show)?, grid.rows.is_empty()) {
+    if let (Some(sums), false) = (Sums::of(all, plan, build, show)?, all.is_empty()) {
         for grid in [&mut grid, &mut screen] {
             sums.below(grid, show);
         }
@@ -43,13 +50,54 @@ fn whole(change: &Change) -> Vec<String> {
 /// A change for a screen: what to buy and from whom, and what it stands for; of one part another seller is enough.
 fn told(change: &Change) -> Vec<String> {
     let (new, from) = (change.after.clone()).unwrap_or_else(|| (nothing(), String::new()));
-    let instead = match &change.before {
+    let instead = instead(&change.before, &new);
+    vec![change.place.clone(), new, from, instead]
+}
+
+/// What something stands for: of one part another seller is enough.
+fn instead(before: &Side, new: &str) -> String {
+    match before {
         None => nothing(),
-        Some((old, whom)) if *old == new && !whom.is_empty() => whom.clone(),
+        Some((old, whom)) if old == new && !whom.is_empty() => whom.clone(),
         Some((old, whom)) if whom.is_empty() => old.clone(),
         Some((old, whom)) => format!("{old}, {whom}"),
+    }
+}
+
+/// A change as part of a sentence.
+pub(super) fn words(before: &Side, after: &Side) -> String {
+    let Some((new, from)) = after else {
+        return format!("without {}", instead(before, ""));
     };
-    vec![change.place.clone(), new, from, instead]
+    let from = match from.as_str() {
+        "" => String::new(),
+        from => format!(" from {from}"),
+    };
+    match before {
+        None => format!("{new}{from}"),
+        Some((old, whom)) if old == new => format!("{new}{from} instead of {whom}"),
+        Some((old, _)) => format!("{new}{from} instead of {old}"),
+    }
+}
+
+/// Changes for programs.
+pub(super) fn changes_json(all: &[Change], show: &Show) -> Vec<Value> {
+    let one = |change: &Change| {
+        json!({
+            "place": change.place,
+            "before": pair(&change.before),
+            "after": pair(&change.after),
+            "mass_g": change.mass.map(|mass| mass.to_string()),
+            "landed": change.landed.map(|landed| show.exact(landed)),
+        })
+    };
+    all.iter().map(one).collect()
+}
+
+/// A part and its seller for programs.
+pub(super) fn pair(side: &Side) -> Option<Value> {
+    let (part, seller) = side.as_ref()?;
+    Some(json!({"part": part, "seller": seller}))
 }
 
 fn nothing() -> String {
@@ -79,8 +127,8 @@ fn more(amount: Dec, show: &Show) -> Cell {
 
 /// The differences of the whole between the build and the plan, in the money shown.
 pub(super) struct Sums {
-    /// Of the masses.
-    mass: Grams,
+    /// Of the masses; none where one that changes is not known.
+    pub(super) mass: Option<Grams>,
     /// Of the money.
     landed: Dec,
     /// Of the money, for the parts that stay.
@@ -89,16 +137,23 @@ pub(super) struct Sums {
 
 impl Sums {
     /// None where the build has no sum.
-    pub(super) fn of(plans: &Plans, show: &Show) -> Result<Option<Sums>, Overflow> {
-        let (Some((landed, mass)), Some(last)) = (&plans.build, plans.plans.last()) else {
+    pub(super) fn of(
+        all: &[Change],
+        plan: &Plan,
+        build: Option<(Dec, Grams)>,
+        show: &Show,
+    ) -> Result<Option<Sums>, Overflow> {
+        let Some((landed, mass)) = build else {
             return Ok(None);
         };
-        let whole = show.difference(last.landed, *landed)?;
-        let own = plans.changes.iter().filter_map(|change| change.landed);
+        let whole = show.difference(plan.landed, landed)?;
+        let own = all.iter().filter_map(|change| change.landed);
         let own = own.map(|own| show.rounded(own));
         let own = Dec::total(own.collect::<Result<Vec<_>, _>>()?)?;
         Ok(Some(Sums {
-            mass: last.mass.minus(*mass)?,
+            mass: (all.iter().all(|change| change.mass.is_some()))
+                .then(|| plan.mass.minus(mass))
+                .transpose()?,
             landed: whole,
             others: whole.minus(own)?,
         }))
@@ -112,10 +167,7 @@ impl Sums {
             name.chain(empty).chain(figures).collect::<Vec<Cell>>()
         };
         let others = line("other parts", [Cell::Empty, more(self.others, show)]);
-        let foot = line(
-            "together",
-            [grams(Some(self.mass)), more(self.landed, show)],
-        );
+        let foot = line("together", [grams(self.mass), more(self.landed, show)]);
         if !self.others.is_zero() {
             grid.rows.push(others);
         }

@@ -5,20 +5,18 @@ use serde_json::{Value, json};
 
 use super::cautions::cautions;
 use super::difference::signed;
-use super::plan_changes::Sums;
+use super::plan_changes::{Sums, changes, changes_json, pair};
+use super::plan_points::{Step, points, steps};
 use super::show::Show;
 use super::shown::{ShownSums, shown};
 use super::view::{Cell, Grid, View};
 use crate::landed::Question;
-use crate::plan::{Crossed, Plan, Plans, Sought, Stopped, Why};
+use crate::plan::{Choice, Crossed, Plan, Plans, Sought, Stopped, Why};
 use crate::text::words::{count, few, list};
 use crate::units::{Dec, Grams, Overflow};
 
 /// The name of this shape.
-const FORMAT: &str = "landwaiter.plan/1";
-
-/// Points of a frontier that a table shows.
-const MOST: usize = 24;
+pub(super) const FORMAT: &str = "landwaiter.plan/1";
 
 /// The view of a planning.
 pub fn plan_view(plans: &Plans, ask: &Question, show: &Show) -> Result<View, Overflow> {
@@ -39,13 +37,16 @@ pub fn plan_view(plans: &Plans, ask: &Question, show: &Show) -> Result<View, Ove
             super::compare_view::basis(plans.basis)
         ));
     }
+    limits_at(ask).into_iter().for_each(|line| view.say(line));
     if frontier {
-        view.table(points(plans, show));
+        view.table(points(plans, show)?);
+        if !plans.changes.is_empty() {
+            view.head("The cheapest point against the build");
+        }
     }
-    view.table(super::plan_changes::changes(plans, show)?);
-    if Sums::of(plans, show)?
-        .is_some_and(|sums| !plans.changes.is_empty() && !sums.others.is_zero())
-    {
+    view.table(changes(&plans.changes, last, plans.build, show)?);
+    let sums = Sums::of(&plans.changes, last, plans.build, show)?;
+    if sums.is_some_and(|sums| !plans.changes.is_empty() && !sums.others.is_zero()) {
         view.say(
             "Other parts stay, but their shares of freight and charges change with the parcels.",
         );
@@ -93,7 +94,7 @@ fn headline(plans: &Plans, last: &Plan, ask: &Question, show: &Show) -> Result<S
         (Sought::Lightest, _, Some(budget)) => {
             format!("Lightest at {} or less", show.money(budget))
         }
-        (_, Some(mass), _) => format!("Cheapest at {mass} g or less"),
+        (_, Some(mass), _) => format!("Cheapest at {} g or less", mass.grouped()),
         (_, None, _) => "Cheapest".to_owned(),
     };
     Ok(format!(
@@ -167,7 +168,10 @@ fn against_build(plans: &Plans, last: &Plan, show: &Show) -> Result<String, Over
     if money.is_zero() && grams.0.is_zero() {
         return Ok(", as the build as it stands".to_owned());
     }
-    let same_mass = if grams.0.is_zero() {
+    let known = plans.changes.iter().all(|change| change.mass.is_some());
+    let same_mass = if plans.sought != Sought::Frontier && !known {
+        "a difference of mass that is not known".to_owned()
+    } else if grams.0.is_zero() {
         "no gram".to_owned()
     } else {
         format!("{} g", signed(&grams.to_string()))
@@ -184,17 +188,16 @@ fn proof(plans: &Plans, last: &Plan, show: &Show) -> String {
         Stopped::Proven => return "proven: nothing better exists".to_owned(),
         why => stop_words(why),
     };
-    match last.gap {
-        Some(gap) if plans.sought == Sought::Lightest => format!(
+    if plans.sought == Sought::Lightest {
+        return format!(
             "stopped by the {why}: at most {} g lighter is possible",
-            Grams(gap)
-        ),
-        Some(gap) => format!(
-            "stopped by the {why}: at most {} less is possible",
-            show.money(gap)
-        ),
-        None => format!("stopped by the {why}: how much less is possible is not known"),
+            Grams(last.gap)
+        );
     }
+    format!(
+        "stopped by the {why}: at most {} less is possible",
+        show.money(last.gap)
+    )
 }
 
 fn stop_words(why: Stopped) -> &'static str {
@@ -202,23 +205,6 @@ fn stop_words(why: Stopped) -> &'static str {
         Stopped::Interrupted => "user",
         Stopped::Proven | Stopped::TimeLimit => "time limit",
     }
-}
-
-fn points(plans: &Plans, show: &Show) -> Grid {
-    let landed = format!("lands at {}", show.currency);
-    let mut grid = Grid::new("frontier", &["mass g", &landed, "proven"]);
-    let step = plans.plans.len().div_ceil(MOST).max(1);
-    for (at, plan) in plans.plans.iter().enumerate() {
-        if at % step == 0 || at + 1 == plans.plans.len() {
-            let proven = if plan.proven { "yes" } else { "open" };
-            grid.rows.push(vec![
-                Cell::number(plan.mass.to_string()),
-                Cell::number(show.amount(plan.landed)),
-                Cell::text(proven),
-            ]);
-        }
-    }
-    grid
 }
 
 fn parcels(plans: &Plans, show: &Show) -> Result<Grid, Overflow> {
@@ -334,6 +320,33 @@ fn crossed_words(crossed: &[Crossed], show: &Show) -> Vec<String> {
     lines
 }
 
+/// Where a file gives the limits.
+fn limits_at(ask: &Question) -> Vec<String> {
+    let limits = [("max_mass_g", "mass limit"), ("budget", "budget")];
+    let told = limits.iter().filter_map(|(limit, name)| {
+        let place = ask.limits_at.get(limit)?;
+        Some(format!("The {name} stands at {place}."))
+    });
+    told.collect()
+}
+
+/// The limits for programs, with the place of those that a file gives.
+pub(super) fn limits_json(ask: &Question, show: &Show) -> Vec<Value> {
+    let mass = ask.max_mass.map(|most| ("max_mass_g", most.to_string()));
+    let budget = ask.budget.map(|most| ("budget", show.exact(most)));
+    let one = |(limit, most): (&'static str, String)| {
+        let place = ask.limits_at.get(limit).map(ToString::to_string);
+        json!({"limit": limit, "most": most, "place": place})
+    };
+    mass.into_iter().chain(budget).map(one).collect()
+}
+
+/// What is at each place, for programs.
+pub(super) fn choices(plan: &Plan) -> Vec<Value> {
+    let one = |c: &Choice| json!({"place": c.place, "part": c.part, "seller": c.seller});
+    plan.choices.iter().map(one).collect()
+}
+
 /// The plans as JSON.
 pub fn plan_json(
     plans: &Plans,
@@ -349,25 +362,24 @@ pub fn plan_json(
             show.exact(amount)
         }
     };
-    let plan = |p: &Plan| {
-        let choices: Vec<Value> = p
-            .choices
-            .iter()
-            .map(|c| json!({"place": c.place, "part": c.part, "seller": c.seller}))
-            .collect();
-        json!({
+    let frontier = plans.sought == Sought::Frontier;
+    let plan = |(at, p): (usize, &Plan)| {
+        let before = at.checked_sub(1).map(|before| &plans.plans[before]);
+        let step = |step: &Step| json!({"place": step.place, "before": pair(&step.before), "after": pair(&step.after)});
+        let from = before.map(|before| steps(before, p).iter().map(step).collect::<Vec<_>>());
+        let mut shown = json!({
             "landed": show.exact(p.landed),
             "mass_g": p.mass.to_string(),
-            "choices": choices,
+            "choices": choices(p),
             "proven": p.proven,
-            "bound": p.bound.map(figure),
-            "gap": p.gap.map(figure),
+            "bound": figure(p.bound),
+            "gap": figure(p.gap),
             "stopped": plans.stopped.name(),
-        })
-    };
-    let pair = |side: &Option<(String, String)>| {
-        side.as_ref()
-            .map(|(part, seller)| json!({"part": part, "seller": seller}))
+        });
+        if frontier {
+            shown["changes"] = json!(from);
+        }
+        shown
     };
     let why = |w: &Why| {
         let effects: Vec<Value> =
@@ -375,7 +387,9 @@ pub fn plan_json(
         json!({"taken": pair(&Some(w.taken.clone())), "cheaper": pair(&Some(w.cheaper.clone())), "price_tag": show.exact(w.tag),
             "landed": show.exact(w.landed), "effects": effects})
     };
-    let others = Sums::of(plans, show)?;
+    let last = plans.plans.last();
+    let others = last.map(|last| Sums::of(&plans.changes, last, plans.build, show));
+    let others = others.transpose()?.flatten();
     Ok(json!({
         "format": FORMAT,
         "destination": ask.to.to_string(),
@@ -383,20 +397,20 @@ pub fn plan_json(
         "date": ask.date.to_string(),
         "tables": tables,
         "sought": plans.sought.name(),
+        "limits": limits_json(ask, show),
         "max_mass_g": ask.max_mass.map(|m| m.to_string()),
         "budget": ask.budget.map(|b| show.exact(b)),
         "offers": plans.offers,
         "places": plans.places,
         "stopped": plans.stopped.name(),
-        "plans": plans.plans.iter().map(plan).collect::<Vec<_>>(),
+        "plans": plans.plans.iter().enumerate().map(plan).collect::<Vec<_>>(),
         "outside": plans.outside,
         "open": plans.open.iter().map(|(cost, mass, least)| json!({"landed": cost.map(|cost| show.exact(cost)), "mass_g": mass.to_string(),
             "bound": show.exact(*least)})).collect::<Vec<_>>(),
         "build": plans.build.as_ref().map(|(landed, mass)| json!({"landed": show.exact(*landed), "mass_g": mass.to_string()})),
         "basis": plans.basis.name(),
         "scale": plans.scale.as_ref().map(super::scale_json::scale_json),
-        "changes": plans.changes.iter().map(|c| json!({"place": c.place, "before": pair(&c.before), "after": pair(&c.after),
-            "mass_g": c.mass.map(|mass| mass.to_string()), "landed": c.landed.map(|landed| show.exact(landed))})).collect::<Vec<_>>(),
+        "changes": changes_json(&plans.changes, show),
         "other_parts": others.map(|sums| show.as_it_is().exact(sums.others)),
         "unfilled": plans.unfilled,
         "whys": plans.whys.iter().map(why).collect::<Vec<_>>(),

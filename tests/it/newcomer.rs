@@ -62,13 +62,15 @@ fn leeway_names_what_no_figure_counts() {
 #[test]
 fn where_nothing_is_left_to_choose_the_limit_is_the_reason() {
     let ran = kit::landwaiter(&["plan", "examples/after-delivery"]);
+    let (first, place) = ran.stderr.split_once('\n').unwrap_or_default();
     assert_eq!(
-        (ran.status, ran.stderr.trim()),
+        (ran.status, first),
         (
             3,
             "error: no plan weighs 8,700 g or less: the least is 8,742 g"
         )
     );
+    assert!(place.contains("settings.csv:12:12"), "{place}");
     let ran = kit::landwaiter(&["plan", "examples/after-delivery", "--budget", "100"]);
     assert!(
         ran.status == 3

@@ -58,7 +58,7 @@ fn planned(book: &Book, ask: &Question) -> Planned {
 fn found(book: &Book, ask: &Question) -> Plans {
     match planned(book, ask) {
         Planned::Found(plans) => *plans,
-        Planned::Nothing(why) => panic!("{}", why.message),
+        Planned::Nothing(why) => panic!("{}", why.reason.message),
     }
 }
 
@@ -129,7 +129,7 @@ fn a_limit_that_the_scale_says_is_broken_is_kept_by_no_plan() {
         panic!("a plan over the limit")
     };
     assert_eq!(
-        why.message,
+        why.reason.message,
         "no plan weighs 1,960 g or less: the least is 2,000 g"
     );
     // A scale below the sum moves plans the other way: 1900 - 200 + 100 = 1800 g.

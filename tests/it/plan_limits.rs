@@ -128,8 +128,28 @@ impl Watch for AtOnce {
     }
 }
 
+/// Stops when it was asked so often.
+struct After(Cell<u64>);
+
+impl Watch for After {
+    fn stop(&self) -> Option<Stopped> {
+        let left = self.0.get().checked_sub(1);
+        self.0.set(left.unwrap_or(0));
+        left.is_none().then_some(Stopped::TimeLimit)
+    }
+}
+
 /// What an example's search finds when it is stopped at once, with other settings.
 fn stopped(settings: &[(&str, &str)], wishes: &Wishes) -> (Planned, Option<Value>) {
+    watched(settings, wishes, &AtOnce)
+}
+
+/// What an example's search finds under this watch, with other settings.
+fn watched(
+    settings: &[(&str, &str)],
+    wishes: &Wishes,
+    watch: &dyn Watch,
+) -> (Planned, Option<Value>) {
     let folder = kit::home().join("examples/gravel-build");
     let file = |table: &str| {
         let mut bytes = fs::read(folder.join(format!("{table}.csv"))).unwrap();
@@ -172,7 +192,7 @@ fn stopped(settings: &[(&str, &str)], wishes: &Wishes) -> (Planned, Option<Value
     let tables = Tables::load(vec![own], &mut problems);
     let ask = kit::ask(&book);
     let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
-    let found = plan(&book, &jurisdiction, wishes, &AtOnce).unwrap();
+    let found = plan(&book, &jurisdiction, wishes, watch).unwrap();
     let show = landwaiter::report::Show {
         currency: Currency::GBP,
         rate: Rate::SAME,
@@ -190,12 +210,12 @@ fn stopped(settings: &[(&str, &str)], wishes: &Wishes) -> (Planned, Option<Value
 fn plans(found: &Planned) -> &Plans {
     match found {
         Planned::Found(plans) => plans,
-        Planned::Nothing(why) => panic!("{}", why.message),
+        Planned::Nothing(why) => panic!("{}", why.reason.message),
     }
 }
 
 #[test]
-fn a_corner_without_a_known_cost_has_none_and_an_unproven_point_has_no_gap() {
+fn a_corner_without_a_known_cost_has_none_and_each_point_has_its_gap() {
     let (found, json) = stopped(
         &[],
         &Wishes {
@@ -229,18 +249,41 @@ fn a_corner_without_a_known_cost_has_none_and_an_unproven_point_has_no_gap() {
         plans.plans.iter().any(|plan| !plan.proven),
         "some points are not proven"
     );
-    for plan in json["plans"].as_array().unwrap() {
-        let proven = plan["proven"] == true;
-        assert_eq!(
-            plan["gap"],
-            if proven {
-                Value::from("0.00")
+}
+
+/// Each point of an unfinished frontier tells how much cheaper a plan as light may be: no plan of the whole frontier beats that, and
+/// a point that is called proven is on the whole frontier.
+#[test]
+fn each_point_of_an_unfinished_frontier_has_a_gap_that_holds() {
+    let wishes = Wishes {
+        frontier: true,
+        ..Wishes::default()
+    };
+    let figure = |value: &Value| super::small::dec(value.as_str().unwrap());
+    let points = |json: &Value| json["plans"].as_array().unwrap().clone();
+    let asked = After(Cell::new(u64::MAX));
+    let (_, whole) = watched(&[], &wishes, &asked);
+    let asked = u64::MAX - asked.0.get();
+    let whole = points(&whole.unwrap());
+    let (mut open, mut proven) = (0, 0);
+    for asks in (0..8).map(|eighths| asked / 8 * eighths).chain([asked - 1]) {
+        let (_, json) = watched(&[], &wishes, &After(Cell::new(asks)));
+        for plan in points(&json.unwrap()) {
+            let [landed, bound, gap, mass] =
+                ["landed", "bound", "gap", "mass_g"].map(|name| figure(&plan[name]));
+            assert_eq!(gap, landed.minus(bound).unwrap(), "{asks}: {plan}");
+            let as_light = whole.iter().filter(|at| figure(&at["mass_g"]) <= mass);
+            let best = as_light.map(|at| figure(&at["landed"])).min().unwrap();
+            assert!(bound <= best && best <= landed, "{asks}: {plan}, {best}");
+            if plan["proven"] == true {
+                assert_eq!(best, landed, "{asks}: {plan}");
+                proven += 1;
             } else {
-                Value::Null
+                open += 1;
             }
-        );
-        assert_eq!(plan["bound"].is_null(), !proven);
+        }
     }
+    assert!(open > 0 && proven > 0, "{open} open, {proven} proven");
 }
 
 #[test]
@@ -346,11 +389,11 @@ fn a_plan_over_the_budget_is_no_answer_before_a_proof_either() {
         ),
         Planned::Nothing(why) => {
             assert!(
-                why.message.contains(
+                why.reason.message.contains(
                     "no plan within 100.00 GBP at this mass was found before the time limit"
                 ),
                 "{}",
-                why.message
+                why.reason.message
             );
         }
     }

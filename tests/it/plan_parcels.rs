@@ -93,12 +93,12 @@ fn a_budget_used_up_by_what_is_spent_is_said() {
         let Planned::Nothing(why) = planned(ROWS, settings, &wishes) else {
             panic!("a plan over the budget")
         };
-        assert_eq!(why.notes, [used], "{}", why.message);
+        assert_eq!(why.reason.notes, [used], "{}", why.reason.message);
     }
     // 600.00 are enough for the build as it stands, and too little for the light stem: that is no matter of what is spent.
     let settings = [("budget", "600.00"), ("max_mass_g", "1960")];
     let Planned::Nothing(why) = planned(ROWS, &settings, &Wishes::default()) else {
         panic!("a plan over the budget")
     };
-    assert!(why.notes.is_empty(), "{:?}", why.notes);
+    assert!(why.reason.notes.is_empty(), "{:?}", why.reason.notes);
 }

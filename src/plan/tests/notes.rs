@@ -131,5 +131,5 @@ fn what_is_gone_already_is_the_sum_of_the_rows() {
         (home("560.00"), home("550.00"))
     );
     let note = "the parts that are paid for, given or on their way land at 560.00 GBP: that alone is more than the budget of 555.00 GBP";
-    assert_eq!(why.notes, [note]);
+    assert_eq!(why.reason.notes, [note]);
 }

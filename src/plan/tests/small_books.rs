@@ -181,7 +181,7 @@ fn books_equal_brute_force() {
         );
         let plans = match found {
             Planned::Found(plans) => plans,
-            Planned::Nothing(why) => panic!("number {number}: {}", why.message),
+            Planned::Nothing(why) => panic!("number {number}: {}", why.reason.message),
         };
         let mut by_mass: BTreeMap<i64, Dec> = BTreeMap::new();
         for (cost, mass) in all {

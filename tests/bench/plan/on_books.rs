@@ -87,7 +87,7 @@ fn main() {
         }
         Ok(Planned::Nothing(why)) => println!(
             "{to} {} {seed} nothing: {} time {seconds:.3}",
-            args[2], why.message
+            args[2], why.reason.message
         ),
         Err(problems) => println!("{to} {} {seed} refused: {problems:?}", args[2]),
     }
