@@ -169,7 +169,7 @@ fn against_build(plans: &Plans, last: &Plan, show: &Show) -> Result<String, Over
         return Ok(", as the build as it stands".to_owned());
     }
     let known = plans.changes.iter().all(|change| change.mass.is_some());
-    let same_mass = if plans.sought != Sought::Frontier && !known {
+    let same_mass = if !known {
         "a difference of mass that is not known".to_owned()
     } else if grams.0.is_zero() {
         "no gram".to_owned()
