@@ -292,9 +292,7 @@ impl Book {
 
     /// What lies in the boxes of other parts: it travels with them, whatever becomes of them.
     pub(crate) fn boxed(&self) -> impl Iterator<Item = &Part> {
-        self.parts.iter().filter(|part| {
-            matches!(part.role, Role::Build | Role::Gone) && part.comes_with.is_some()
-        })
+        self.parts.iter().filter(|part| part.is_boxed())
     }
 
     /// The build or option row of a name; what is gone only where nothing else has the name.

@@ -214,6 +214,11 @@ impl Part {
             )
     }
 
+    /// Whether it lies in the box of another part: it travels with that, whatever becomes of it.
+    pub(crate) fn is_boxed(&self) -> bool {
+        matches!(self.role, Role::Build | Role::Gone) && self.comes_with.is_some()
+    }
+
     /// Whether it was paid for, and is lost or went back.
     pub(crate) fn is_gone(&self) -> bool {
         self.role == Role::Gone

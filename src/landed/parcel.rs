@@ -118,6 +118,18 @@ pub(crate) fn group<'a>(
     jurisdiction: &Jurisdiction<'_>,
     problems: &mut Problems,
 ) -> Vec<Consignment<'a>> {
+    let boxed: Vec<&'a Part> = book.boxed().collect();
+    group_of(book, rows, &boxed, jurisdiction, problems)
+}
+
+/// The same of rows that need not stand in the book, with what lies in the boxes of whatever rows.
+pub(super) fn group_of<'a>(
+    book: &'a Book,
+    rows: &[&'a Part],
+    boxed: &[&'a Part],
+    jurisdiction: &Jurisdiction<'_>,
+    problems: &mut Problems,
+) -> Vec<Consignment<'a>> {
     let mut found: BTreeMap<String, Consignment<'a>> = BTreeMap::new();
     let mut mixed: BTreeSet<String> = BTreeSet::new();
     for row in rows.iter().copied().filter(|row| is_reckoned(row)) {
@@ -135,7 +147,6 @@ pub(crate) fn group<'a>(
             },
         }
     }
-    let bundled: Vec<&'a Part> = book.boxed().collect();
     for consignment in found.values_mut() {
         consignment.rows.sort_by(|a, b| a.name.cmp(&b.name));
         let boxes: BTreeSet<&str> = consignment
@@ -148,7 +159,7 @@ pub(crate) fn group<'a>(
                 .as_deref()
                 .is_some_and(|name| boxes.contains(name))
         };
-        consignment.bundled = bundled.iter().copied().filter(held).collect();
+        consignment.bundled = boxed.iter().copied().filter(held).collect();
     }
     found.into_values().collect()
 }
@@ -193,7 +204,7 @@ pub(crate) fn is_reckoned(row: &Part) -> bool {
 }
 
 /// The name of the parcel that a row travels in; what is bought at home over the counter is one of each money.
-pub(super) fn id_of(row: &Part, jurisdiction: &Jurisdiction<'_>) -> String {
+pub(crate) fn id_of(row: &Part, jurisdiction: &Jurisdiction<'_>) -> String {
     row.consignment().unwrap_or_else(|| {
         let foreign = row.currency.filter(|own| *own != jurisdiction.currency());
         let home = foreign.map_or_else(

@@ -219,11 +219,6 @@ pub(super) fn landed_rows_but(
     jurisdiction: &Jurisdiction<'_>,
     known: impl Fn(&Consignment<'_>) -> Option<ChargeBreakdown>,
 ) -> Result<HomeMoney, Problems> {
-    let remedies = jurisdiction.what_if.remedies || jurisdiction.ask.remedies == Remedies::Count;
-    let wanted = Wanted {
-        remedies,
-        trail: false,
-    };
     let mut problems = Problems::new();
     let amounts = each(
         book,
@@ -232,7 +227,7 @@ pub(super) fn landed_rows_but(
         &mut problems,
         |consignment| match known(consignment) {
             Some(amounts) => Ok(amounts),
-            None => plain_bill(book, consignment, jurisdiction, wanted)
+            None => plainly(book, consignment, jurisdiction)
                 .and_then(|bill| Ok(charged(bill, book, jurisdiction)?.amounts)),
         },
     );
@@ -249,6 +244,30 @@ pub(super) fn landed_rows_but(
         .collect::<Result<Vec<_>, _>>();
     held.and_then(|held| HomeMoney::total(landed?.into_iter().chain([held])))
         .map_err(Problems::from)
+}
+
+/// The bill of a parcel with nothing but its sums.
+fn plainly(
+    book: &Book,
+    consignment: &Consignment<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Bill, Diagnostic> {
+    let remedies = jurisdiction.what_if.remedies || jurisdiction.ask.remedies == Remedies::Count;
+    let wanted = Wanted {
+        remedies,
+        trail: false,
+    };
+    plain_bill(book, consignment, jurisdiction, wanted)
+}
+
+/// What a parcel lands at of which no receipt tells anything.
+pub(super) fn plain_sum(
+    book: &Book,
+    consignment: &Consignment<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<HomeMoney, Diagnostic> {
+    let bill = plainly(book, consignment, jurisdiction)?;
+    Ok(bill.amounts.landed()?)
 }
 
 /// The bills of rows without the doubts beside them; `remedies` says whether they count.
@@ -309,7 +328,7 @@ pub(super) fn each<'a, T>(
 }
 
 /// A problem of a parcel, at its dearest row where it has no place of its own.
-fn placed(mut problem: Diagnostic, consignment: &Consignment<'_>) -> Diagnostic {
+pub(super) fn placed(mut problem: Diagnostic, consignment: &Consignment<'_>) -> Diagnostic {
     let several = consignment.rows.len() > 1;
     let dearest = consignment.rows.iter().max_by_key(|row| row.price);
     if several {

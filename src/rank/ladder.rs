@@ -9,17 +9,17 @@
 //! that a later step would have filled more cheaply) stays: each step is what somebody would buy next, having bought the ones
 //! before. A better set of all options at once is what `plan` finds.
 
-use super::marginal::Base;
-use super::order::compared;
+use super::base::Base;
+use super::order::by_ratio;
 use super::proposal::Proposal;
 use super::ranked::Ranked;
-use super::survey::survey;
+use super::survey::{Way, difference, ways, weigh};
 use super::swap::Swap;
 use crate::book::{Book, Part, Role, Standing};
-use crate::landed::Jurisdiction;
+use crate::landed::{Cautions, Jurisdiction, KnownParcels};
 use crate::text::Problems;
 use crate::units::{Dec, Grams, Overflow};
-use crate::value::Quadrant;
+use crate::value::{Difference, Quadrant};
 
 /// No ladder is longer.
 const MOST_STEPS: usize = 40;
@@ -107,7 +107,7 @@ struct Ground {
 /// Climbs from a book's build, whose mass is told.
 pub(super) fn ladder(
     book: &Book,
-    jurisdiction: &Jurisdiction<'_>,
+    (jurisdiction, known): (&Jurisdiction<'_>, &KnownParcels),
     mass: Grams,
 ) -> Result<Ladder, Problems> {
     let owned: Vec<Part> = book.beside().cloned().collect();
@@ -117,10 +117,10 @@ pub(super) fn ladder(
         total: Dec::ZERO,
         mass,
     };
-    ground.total = Base::new(&ground.book, &ground.sunk, jurisdiction)?.landed;
+    ground.total = Base::new(&ground.book, &ground.sunk, (jurisdiction, known))?.landed;
     let mut rungs = Vec::new();
     while rungs.len() < MOST_STEPS {
-        match step(&ground, jurisdiction)? {
+        match step(&ground, jurisdiction, known)? {
             Ok((rung, next)) => {
                 rungs.push(rung);
                 ground = next;
@@ -134,21 +134,32 @@ pub(super) fn ladder(
     })
 }
 
-/// The best next step, or why there is none.
+/// The best next step, or why there is none. Only what is looked at as a step is weighed whole: of all others no more is needed than
+/// what they cost and save.
 fn step(
     ground: &Ground,
     jurisdiction: &Jurisdiction<'_>,
+    known: &KnownParcels,
 ) -> Result<Result<(Rung, Ground), Stop>, Problems> {
-    let base = Base::new(&ground.book, &ground.sunk, jurisdiction)?;
-    let found = survey(&ground.book, &base, jurisdiction);
-    let mut steps: Vec<(Ranked, Proposal<'_>, Swap<'_>)> = found
-        .options
-        .into_iter()
-        .filter(|(option, ..)| leads_up(option))
-        .collect();
-    steps.sort_by(|(a, ..), (b, ..)| by_ratio(a, b));
+    let base = Base::new(&ground.book, &ground.sunk, (jurisdiction, known))?;
+    let mut steps: Vec<(Difference, Way<'_>)> = Vec::new();
+    for (proposal, swap) in ways(&ground.book, jurisdiction, &mut Vec::new()) {
+        let difference = difference(&proposal, &swap, &base, jurisdiction).filter(leads_up);
+        steps.extend(difference.map(|difference| (difference, (proposal, swap))));
+    }
+    steps.sort_by(|(a, (one, _)), (b, (other, _))| by_ratio((a, one), (b, other)));
     let mut passed_over = Vec::new();
-    for (option, proposal, swap) in steps {
+    for (_, (proposal, swap)) in steps {
+        let weighed = weigh(
+            &proposal,
+            &swap,
+            &base,
+            jurisdiction,
+            &mut Cautions::default(),
+        );
+        let Some(option) = weighed.ok().filter(|option| !option.doubtful) else {
+            continue;
+        };
         if let Some(stop) = stopped(&option, ground, jurisdiction)? {
             return Ok(Err(passed(&passed_over).unwrap_or(stop)));
         }
@@ -182,22 +193,9 @@ fn passed(passed_over: &[(String, Dec)]) -> Option<Stop> {
     })
 }
 
-/// A step up takes grams off that are sure to be there, or money at no grams.
-fn leads_up(option: &Ranked) -> bool {
-    matches!(
-        option.difference.quadrant(),
-        Quadrant::Better | Quadrant::TradeOff
-    ) && !option.doubtful
-}
-
-/// By cost per kilogram, whatever a kilogram is worth: what gives nothing up first.
-fn by_ratio(a: &Ranked, b: &Ranked) -> std::cmp::Ordering {
-    let bare = |option: &Ranked| Ranked {
-        net_benefit: None,
-        last: false,
-        ..option.clone()
-    };
-    compared(&bare(a), &bare(b)).unwrap_or(std::cmp::Ordering::Equal)
+/// A step up takes grams off, or money at no grams.
+fn leads_up(difference: &Difference) -> bool {
+    matches!(difference.quadrant(), Quadrant::Better | Quadrant::TradeOff)
 }
 
 /// What stops a step that costs money.

@@ -3,9 +3,11 @@
 //! An option's cost is marginal: the landed total of the build with it, less the landed total without, so that parcels, limits
 //! and freight steps are counted as they fall; less what the replaced pieces would fetch. Nothing here is an average.
 
+mod base;
 mod ladder;
 mod marginal;
 mod order;
+mod parcels;
 mod proposal;
 mod ranked;
 mod ranking;
@@ -19,3 +21,6 @@ pub use ranked::Ranked;
 pub(crate) use ranked::Unranked;
 pub(crate) use ranking::rank_at;
 pub use ranking::{Ranking, rank};
+
+#[cfg(test)]
+mod tests;

@@ -111,21 +111,39 @@ fn sort(options: &mut [Ranked]) -> Result<(), Overflow> {
 }
 
 /// The order of two options.
-pub(super) fn compared(a: &Ranked, b: &Ranked) -> Result<Ordering, Overflow> {
+fn compared(a: &Ranked, b: &Ranked) -> Result<Ordering, Overflow> {
     let by_worth = b.net_benefit.cmp(&a.net_benefit);
     let by_difference = a.difference.rank(&b.difference)?;
-    let names = |o: &Ranked| {
-        (
-            o.part.clone(),
-            o.seller.clone(),
-            o.instead.clone(),
-            o.with.clone(),
-            o.row.clone(),
-        )
-    };
     Ok(a.last
         .cmp(&b.last)
         .then(by_worth)
         .then(by_difference)
-        .then_with(|| names(a).cmp(&names(b))))
+        .then_with(|| a.part.cmp(&b.part))
+        .then_with(|| a.seller.cmp(&b.seller))
+        .then_with(|| a.instead.cmp(&b.instead))
+        .then_with(|| a.with.cmp(&b.with))
+        .then_with(|| a.row.cmp(&b.row)))
+}
+
+/// The order of two proposals by cost per kilogram, whatever a kilogram is worth: what gives nothing up first, then as options.
+pub(super) fn by_ratio(
+    (a, one): (&Difference, &Proposal<'_>),
+    (b, other): (&Difference, &Proposal<'_>),
+) -> Ordering {
+    let with = |proposal: &Proposal<'_>| -> Vec<String> {
+        let names = proposal.with.iter();
+        names.map(|row| row.name.clone()).collect()
+    };
+    let instead = |proposal: &Proposal<'_>| proposal.instead.map(|row| row.name.clone());
+    let row = |proposal: &Proposal<'_>| proposal.head.at.line().to_string();
+    // What is too large to be compared is left where it is.
+    let Ok(by_difference) = a.rank(b) else {
+        return Ordering::Equal;
+    };
+    by_difference
+        .then_with(|| one.head.name.cmp(&other.head.name))
+        .then_with(|| one.head.seller.cmp(&other.head.seller))
+        .then_with(|| instead(one).cmp(&instead(other)))
+        .then_with(|| with(one).cmp(&with(other)))
+        .then_with(|| row(one).cmp(&row(other)))
 }

@@ -2,15 +2,16 @@
 
 use std::collections::BTreeSet;
 
+use super::base::Base;
 use super::ladder::{Ladder, ladder};
-use super::marginal::Base;
 use super::order::ordered;
 use super::ranked::{Ranked, Unranked};
 use super::survey::{Survey, survey};
 use crate::book::{Book, Part};
 use crate::estimate::{Climb, climb};
 use crate::landed::{
-    Caution, Cautions, Jurisdiction, Question, check_places, cost_at, lacking, lost_apart,
+    Caution, Cautions, Jurisdiction, KnownParcels, Question, check_places, cost_at, lacking,
+    lost_apart,
 };
 use crate::tables::Tables;
 use crate::text::Problems;
@@ -63,6 +64,15 @@ pub fn rank(book: &Book, tables: &Tables, ask: &Question) -> Result<Ranking, Pro
 
 /// As [`rank`], for a jurisdiction that is open already, of a book of which [`lost_apart`] was asked.
 pub(crate) fn rank_at(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Ranking, Problems> {
+    rank_by(book, jurisdiction, &KnownParcels::default())
+}
+
+/// The same by what is known of parcels.
+pub(super) fn rank_by(
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+    known: &KnownParcels,
+) -> Result<Ranking, Problems> {
     let mut problems = Problems::new();
     check_places(book, jurisdiction, &mut problems);
     if problems.refuse() {
@@ -77,7 +87,7 @@ pub(crate) fn rank_at(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Ra
         lacking(&landed.cautions).cloned().collect::<Vec<Caution>>(),
     );
     let owned: Vec<Part> = book.beside().cloned().collect();
-    let base = Base::doubting(book, &owned, landed, jurisdiction)?;
+    let base = Base::doubting(book, &owned, landed, (jurisdiction, known))?;
     let Survey {
         options,
         unfit,
@@ -87,7 +97,7 @@ pub(crate) fn rank_at(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Ra
     let options = ordered(options, jurisdiction)?;
     let scale = weighed(book, jurisdiction, &mut cautions)?;
     let mass = scale.as_ref().map_or(totals.mass, OnScale::likely);
-    let ladder = ladder(book, jurisdiction, mass)?;
+    let ladder = ladder(book, (jurisdiction, known), mass)?;
     let fewer = ladder.saved()?;
     let mut found = Ranking {
         currency: jurisdiction.currency(),

@@ -2,7 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use super::marginal::{Base, Marginal};
+use super::base::Base;
+use super::marginal::Marginal;
 use super::proposal::Proposal;
 use super::ranked::{Ranked, Unranked};
 use super::swap::{Swap, swap};
@@ -40,22 +41,45 @@ pub(super) fn survey<'a>(
         left_out: Vec::new(),
         cautions: Cautions::default(),
     };
-    let mut seen: BTreeSet<Vec<(String, String)>> = BTreeSet::new();
-    for head in heads(book, jurisdiction, &mut found.left_out) {
-        let (ways, unmet) = proposals(head, book, jurisdiction);
-        found.left_out.extend(unmet);
-        for (proposal, swap) in ways
-            .into_iter()
-            .filter(|(proposal, _)| seen.insert(proposal.key()))
-        {
-            match weigh(&proposal, &swap, base, jurisdiction, &mut found.cautions) {
-                Ok(ranked) => found.options.push((ranked, proposal, swap)),
-                Err(Refused::Unfit(reason)) => found.unfit.push(unranked(head, reason)),
-                Err(Refused::Unknown(reason)) => found.left_out.push(unranked(head, reason)),
-            }
+    for (proposal, swap) in ways(book, jurisdiction, &mut found.left_out) {
+        let head = proposal.head;
+        match weigh(&proposal, &swap, base, jurisdiction, &mut found.cautions) {
+            Ok(ranked) => found.options.push((ranked, proposal, swap)),
+            Err(Refused::Unfit(reason)) => found.unfit.push(unranked(head, reason)),
+            Err(Refused::Unknown(reason)) => found.left_out.push(unranked(head, reason)),
         }
     }
     found
+}
+
+/// Everything that may be proposed for a build, each once, with what cannot be.
+pub(super) fn ways<'a>(
+    book: &'a Book,
+    jurisdiction: &'a Jurisdiction<'a>,
+    left_out: &mut Vec<Unranked>,
+) -> Vec<Way<'a>> {
+    let mut seen: BTreeSet<Vec<(String, String)>> = BTreeSet::new();
+    let mut found = Vec::new();
+    for head in heads(book, jurisdiction, left_out) {
+        let (ways, unmet) = proposals(head, book, jurisdiction);
+        left_out.extend(unmet);
+        let new = |(proposal, _): &Way<'_>| seen.insert(proposal.key());
+        found.extend(ways.into_iter().filter(new));
+    }
+    found
+}
+
+/// What a proposal costs and saves, where it can be told.
+pub(super) fn difference(
+    proposal: &Proposal<'_>,
+    swap: &Swap<'_>,
+    base: &Base<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Option<Difference> {
+    let saved = swap.saved(&proposal.parts(), jurisdiction).ok()?;
+    let together = base.together(proposal, swap).ok()?;
+    let digits = jurisdiction.currency().digits();
+    Some(Difference::new(together, saved, digits))
 }
 
 /// What may be proposed, by name and seller: options with a price of their own, and other offers of parts still to be ordered.
@@ -112,7 +136,8 @@ fn heads<'a>(
     heads
 }
 
-type Way<'a> = (Proposal<'a>, Swap<'a>);
+/// A proposal, and how it changes the bike.
+pub(super) type Way<'a> = (Proposal<'a>, Swap<'a>);
 
 /// Why a proposal cannot be: it empties a place that nothing fills.
 fn left_empty(swap: &Swap<'_>, place: &str) -> String {
@@ -192,13 +217,16 @@ fn fillers<'a>(
     found
 }
 
-enum Refused {
+/// Why a proposal is not ranked.
+pub(super) enum Refused {
+    /// It does not fit.
     Unfit(String),
+    /// What it costs or saves cannot be told.
     Unknown(String),
 }
 
 /// Weighs one proposal: does it fit, what does it save, what does it add to the bill.
-fn weigh(
+pub(super) fn weigh(
     proposal: &Proposal<'_>,
     swap: &Swap<'_>,
     base: &Base<'_>,

@@ -40,7 +40,6 @@ pub(super) fn swap<'a>(
     };
     swap.gone = unboxed(&swap.replaced, &build, proposal);
     swap.after = swap.left(&build, &comes);
-    let before = Bench::lay(&build, jurisdiction).required_empty();
     for orphan in orphans(&swap, &build, &comes) {
         let without = Swap {
             gone: swap.gone.iter().copied().chain([orphan]).collect(),
@@ -55,12 +54,27 @@ pub(super) fn swap<'a>(
         }
     }
     swap.gone.sort_by(|a, b| a.name.cmp(&b.name));
-    swap.emptied = Bench::lay(&swap.after, jurisdiction)
-        .required_empty()
-        .difference(&before)
-        .copied()
-        .collect();
+    swap.emptied = emptied(&swap, &build, &comes, jurisdiction);
     swap
+}
+
+/// Required places that a swap leaves bare. Where what comes fills every place of what goes there is none, as more is filled than before.
+fn emptied<'a>(
+    swap: &Swap<'a>,
+    build: &[&'a Part],
+    comes: &[&'a Part],
+    jurisdiction: &Jurisdiction<'a>,
+) -> BTreeSet<&'a str> {
+    let filled = |place: &String| comes.iter().any(|row| row.places.contains(place));
+    let mut off = build.iter().filter(|row| swap.is_off(row));
+    if off.all(|row| row.places.iter().all(filled)) {
+        return BTreeSet::new();
+    }
+    let bare = |rows: &[&'a Part]| Bench::lay(rows, jurisdiction).required_empty();
+    bare(&swap.after)
+        .difference(&bare(build))
+        .copied()
+        .collect()
 }
 
 /// Build rows that share a place with what comes; another offer of a part replaces that part and nothing else.

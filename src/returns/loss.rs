@@ -1,7 +1,7 @@
 //! The sum of sending one part back, line by line of what was paid for it.
 
 use crate::book::{Book, Part, Role, Standing};
-use crate::landed::{Bill, BillLine, Jurisdiction, bills_of};
+use crate::landed::{Bill, BillLine, Jurisdiction, bills_of, id_of};
 use crate::tables::{Back, Dated, Reason, RefundRow};
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Date, Dec, HomeMoney, Mode, Money, Overflow, Rate, SellerMoney};
@@ -93,7 +93,12 @@ pub fn returned(
     day: Date,
 ) -> Result<Returned, Problems> {
     let row = find(book, part)?;
-    let rows: Vec<&Part> = if matches!(row.role, Role::Build | Role::Gone) {
+    among(book, jurisdiction, (row, &beside(book, row)), reason, day)
+}
+
+/// The rows that a row is ordered with.
+fn beside<'a>(book: &'a Book, row: &'a Part) -> Vec<&'a Part> {
+    if matches!(row.role, Role::Build | Role::Gone) {
         book.parts
             .iter()
             .filter(|other| matches!(other.role, Role::Build | Role::Gone))
@@ -103,8 +108,19 @@ pub fn returned(
             .filter(|r| r.standing == Standing::ToOrder)
             .chain([row])
             .collect()
-    };
-    let bills = bills_of(book, &rows, jurisdiction, true)?;
+    }
+}
+
+/// What becomes of a row that was ordered among others.
+fn among(
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+    (row, rows): (&Part, &[&Part]),
+    reason: Reason,
+    day: Date,
+) -> Result<Returned, Problems> {
+    let part = row.name.as_str();
+    let bills = bills_of(book, rows, jurisdiction, true)?;
     let found = bills
         .iter()
         .find_map(|bill| Some((bill, bill.lines.iter().find(|line| line.part == part)?)));
@@ -120,14 +136,19 @@ pub fn returned(
     sum(book, jurisdiction, (bill, line, row), reason, day).map_err(Problems::from)
 }
 
-/// What is surely lost when a part goes back because it does not fit, for those who weigh up whether to order it.
+/// What is surely lost when a part goes back because it does not fit, for those who weigh up whether to order it. They know already
+/// that the book can be calculated, so that only the part's own parcel is.
 pub(crate) fn lost(
     book: &Book,
     jurisdiction: &Jurisdiction<'_>,
     part: &str,
 ) -> Result<Dec, Problems> {
     let day = jurisdiction.ask.date;
-    returned(book, jurisdiction, part, Reason::Unwanted, day)?
+    let row = find(book, part)?;
+    let parcel = id_of(row, jurisdiction);
+    let mut rows = beside(book, row);
+    rows.retain(|other| id_of(other, jurisdiction) == parcel);
+    among(book, jurisdiction, (row, &rows), Reason::Unwanted, day)?
         .lost()
         .map_err(Problems::from)
 }

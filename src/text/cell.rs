@@ -76,6 +76,11 @@ impl Spot {
         })
     }
 
+    /// Which row of its sheet it is, from 0.
+    pub(crate) fn number(&self) -> usize {
+        self.index
+    }
+
     /// A cell of the row.
     pub(crate) fn cell(&self, column: &'static str) -> Cell<'_> {
         self.sheet.row(self.index).cell(column)
