@@ -19,6 +19,7 @@ mod importing;
 mod list;
 mod pace;
 mod planning;
+mod progress;
 mod rate_files;
 mod rates;
 mod reads;

@@ -1,43 +1,31 @@
-//! `plan`: the clock and the interrupt around the search; its progress, and the points of a frontier as they are closed.
+//! `plan`: the clock and the interrupt around the search, and its answer.
 
-use std::cell::{Cell, RefCell};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use super::args::{CommonArgs, Wanted};
 use super::case::{Answer, Answered, Case, read, refused, show, sound, tell, write};
 use super::exit::Exit;
+use super::progress::Line;
 use super::world;
 use crate::landed::Jurisdiction;
-use crate::plan::{NoPlan, Planned, Plans, Progress, Stopped, Watch, Wishes, plan as search};
+use crate::plan::{NoPlan, Planned, Plans, SoFar, Stopped, Watch, Wishes, plan as search};
 use crate::report;
-use crate::text::words::count;
 use crate::text::{Problems, draw};
-use crate::units::{Currency, Dec, Grams};
+use crate::units::Currency;
 
 /// Set by the first interrupt.
 static INTERRUPTED: AtomicBool = AtomicBool::new(false);
 
-/// How long a search is quiet.
-const QUIET: Duration = Duration::from_secs(1);
-
-/// How often the line of progress is written anew.
-const EVERY: Duration = Duration::from_millis(250);
-
-/// Looks at the clock and the interrupt for the search.
-struct Clock {
+/// Looks at the clock and the interrupt for the search, and passes on how far it is.
+struct Clock<'a> {
     begun: Instant,
     limit: Option<Duration>,
     currency: Currency,
-    /// When the line of progress was last written.
-    last: Cell<Duration>,
-    /// Whether somebody watches standard error.
-    watched: bool,
-    /// Points closed while the search was quiet.
-    held: RefCell<Vec<String>>,
+    line: &'a Line,
 }
 
-impl Watch for Clock {
+impl Watch for Clock<'_> {
     fn stop(&self) -> Option<Stopped> {
         if INTERRUPTED.load(Ordering::Relaxed) {
             return Some(Stopped::Interrupted);
@@ -47,57 +35,8 @@ impl Watch for Clock {
             .map(|_| Stopped::TimeLimit)
     }
 
-    fn progress(&self, so_far: Progress) {
-        let now = self.begun.elapsed();
-        if !self.watched || now <= QUIET || now.saturating_sub(self.last.get()) <= EVERY {
-            return;
-        }
-        self.last.set(now);
-        let found = count(so_far.found, "plan", "plans");
-        let rest = match so_far.gap {
-            Some(gap) => format!(
-                "at most {} {} less is possible",
-                Dec::new(gap, self.currency.digits()).grouped(self.currency.digits()),
-                self.currency
-            ),
-            None => format!("{} closed", so_far.closed),
-        };
-        world::complain(&format!(
-            "\r{} s: {found} seen, {rest}\u{1b}[K",
-            now.as_secs()
-        ));
-    }
-
-    fn point(&self, landed: Dec, mass: Grams) {
-        let landed = landed.grouped(self.currency.digits());
-        self.held.borrow_mut().push(format!(
-            "closed: {mass} g, lands at {landed} {}\n",
-            self.currency
-        ));
-        if self.begun.elapsed() > QUIET {
-            self.clear();
-            world::complain(&self.held.take().concat());
-        }
-    }
-}
-
-impl Clock {
-    fn new(limit: Option<u32>, currency: Currency) -> Clock {
-        Clock {
-            begun: Instant::now(),
-            limit: limit.map(|seconds| Duration::from_secs(u64::from(seconds))),
-            currency,
-            last: Cell::new(Duration::ZERO),
-            watched: world::watched(),
-            held: RefCell::default(),
-        }
-    }
-
-    /// Wipes the progress line.
-    fn clear(&self) {
-        if !self.last.get().is_zero() {
-            world::complain("\r\u{1b}[K");
-        }
+    fn so_far(&self, so_far: SoFar) {
+        self.line.tell(so_far, self.currency);
     }
 }
 
@@ -134,8 +73,10 @@ fn nearest(none: &NoPlan, case: &Case, jurisdiction: &Jurisdiction<'_>) -> Answe
 /// Plans a book and writes what was found.
 pub(super) fn plan(asked: &CommonArgs, wanted: &Wanted) -> Exit {
     let mut problems = Problems::new();
+    let line = Line::begin();
     let case = read(asked, &mut problems).filter(|_| !problems.refuse());
     let Some(case) = case else {
+        drop(line);
         return refused(problems);
     };
     let wishes = Wishes {
@@ -150,11 +91,14 @@ pub(super) fn plan(asked: &CommonArgs, wanted: &Wanted) -> Exit {
     let answered = Jurisdiction::open(&case.tables, &case.ask).and_then(|jurisdiction| {
         problems.also(&jurisdiction.warnings);
         sound(&case, &jurisdiction)?;
-        let clock = Clock::new(wanted.limit, jurisdiction.currency());
-        let planned = search(&case.book, &jurisdiction, &wishes, &clock);
-        clock.clear();
-        let planned = planned?;
-        let plans = match planned {
+        let seconds = |seconds| Duration::from_secs(u64::from(seconds));
+        let clock = Clock {
+            begun: Instant::now(),
+            limit: wanted.limit.map(seconds),
+            currency: jurisdiction.currency(),
+            line: &line,
+        };
+        let plans = match search(&case.book, &jurisdiction, &wishes, &clock)? {
             Planned::Found(plans) => plans,
             Planned::Nothing(none) => {
                 let answer = nearest(&none, &case, &jurisdiction)?;
@@ -163,6 +107,7 @@ pub(super) fn plan(asked: &CommonArgs, wanted: &Wanted) -> Exit {
         };
         told(&plans, &case, &jurisdiction, asked).map(Ok)
     });
+    drop(line);
     match answered {
         Ok(Ok(answer)) => {
             tell(problems);

@@ -181,12 +181,6 @@ impl<'a> Compiled<'a> {
         together.filter(|sum| *sum <= 2 * LARGEST).map(|_| units)
     }
 
-    /// The search's units as whole minor units, rounded up.
-    pub(super) fn minor(units: i64) -> i64 {
-        let finer = 10i64.pow(FINER);
-        units.div_euclid(finer) + i64::from(units.rem_euclid(finer) != 0)
-    }
-
     /// Whether a plan of this cost and mass is within the budget and the mass limit, where there are such.
     pub(super) fn allows(&self, cost: i64, mass: i64) -> bool {
         let (landed, mass) = (

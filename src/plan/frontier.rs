@@ -111,10 +111,10 @@ pub(super) fn close(search: &mut Search<'_>, slopes: Vec<Slope>) -> Result<Outco
     }
     loop {
         let stretches = stretches(search, &slopes);
-        search.tell();
         let Some(first) = stretches.first().copied() else {
             break;
         };
+        search.tell(&slopes[first.slope]);
         let near = beside(&slopes, first.slope);
         let why = search
             .close(&near, Target::Below(first.from, first.to), u64::MAX)
@@ -207,7 +207,6 @@ pub(super) fn whole(search: &mut Search<'_>) -> Result<Outcome, String> {
             .steps
             .iter_mut()
             .for_each(|step| step.closed = true);
-        search.tell();
     }
     Ok(search.frontier_outcome(&slopes, stopped))
 }

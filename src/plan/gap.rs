@@ -2,6 +2,7 @@
 
 use super::dual::Slope;
 use super::pareto::{Corner, ParetoFront};
+use super::so_far::so_far;
 use super::watch::Progress;
 
 /// Slopes that a closing search looks at, at most.
@@ -131,19 +132,10 @@ impl<'a> Gaps<'a> {
         self.most
     }
 
-    /// How far the search is; the gap of a single cheapest plan once there is one.
-    pub(super) fn so_far(&self, stair: &ParetoFront) -> Progress {
-        let gap = match self.target {
-            Target::Cheaper(most) if stair.cheapest(most).is_some() => {
-                Some(self.most[0].max(0) / super::model::UNIT)
-            }
-            _ => None,
-        };
-        Progress {
-            found: stair.steps.len(),
-            closed: stair.steps.iter().filter(|s| s.closed).count(),
-            gap,
-        }
+    /// How far the search is.
+    pub(super) fn so_far(&self, stair: &ParetoFront) -> Option<Progress> {
+        let slope = self.slopes.first()?;
+        Some(so_far(self.target, stair, slope))
     }
 
     /// Whether a plan with at least this excess at each slope could still be better somewhere.

@@ -50,6 +50,7 @@ mod repair;
 mod search;
 mod seller;
 mod slopes;
+mod so_far;
 mod split;
 mod unfilled;
 mod walk;
@@ -66,7 +67,7 @@ pub(crate) use plans::Sought;
 pub use plans::{Choice, Plan, Planned, Plans, plan};
 pub use pool::Wishes;
 pub use search::Outcome;
-pub use watch::{Patient, Progress, Stopped, Watch};
+pub use watch::{Better, Patient, Progress, SoFar, Stopped, Watch};
 pub(crate) use why::{Crossed, Why};
 
 #[cfg(test)]

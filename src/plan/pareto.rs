@@ -13,8 +13,6 @@ pub struct Found {
     pub(super) closed: bool,
     /// Its neighbourhood was searched.
     pub(super) tried: bool,
-    /// It was told as final.
-    pub(super) told: bool,
 }
 
 impl Found {
@@ -24,7 +22,6 @@ impl Found {
             offers: Vec::new(),
             closed: false,
             tried: true,
-            told: true,
             ..*self
         }
     }
@@ -75,17 +72,10 @@ impl ParetoFront {
                 offers,
                 closed,
                 tried: false,
-                told: false,
             }],
         );
         self.version += 1;
         true
-    }
-
-    /// A step that is final and was not told yet: nothing better lies below it, and none as heavy is cheaper.
-    pub(super) fn untold(&self) -> Option<usize> {
-        let shut = |at: usize| self.steps.get(at).is_none_or(|s| s.closed);
-        (0..self.steps.len()).find(|at| !self.steps[*at].told && shut(*at) && shut(at + 1))
     }
 
     /// The cheapest plan up to a mass.

@@ -191,7 +191,9 @@ impl<'a> Places<'a> {
         self.nodes += 1;
         if self.nodes.is_multiple_of(32) && self.stopped.is_none() {
             self.stopped = self.watch.stop();
-            self.watch.progress(gaps.so_far(stair));
+            if let Some(so_far) = gaps.so_far(stair) {
+                self.watch.progress(so_far);
+            }
         }
         self.gave_up |= self.nodes > self.most_nodes;
         if self.stopped.is_some() || self.gave_up {

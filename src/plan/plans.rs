@@ -13,7 +13,7 @@ use super::model::LARGEST;
 use super::pool::{Bare, Pool, Wishes};
 use super::refusal::refused;
 use super::search::Outcome;
-use super::watch::{Progress, Stopped, Watch};
+use super::watch::{Better, Progress, SoFar, Stopped, Watch};
 use crate::book::{Book, Part, Remedies};
 use crate::landed::{
     Bill, Caution, Cautions, Jurisdiction, Landed, bills_of, cost_at, cost_rows, landed_rows,
@@ -167,6 +167,7 @@ fn planned(
     let telling = Telling {
         watch,
         compiled: &compiled,
+        goal,
     };
     let outcome =
         search(&compiled.model, &compiled, goal, &telling).map_err(|why| refused(&why))?;
@@ -213,6 +214,7 @@ fn more_sellers(compiled: &Compiled<'_>, most: usize) -> Diagnostic {
 struct Telling<'a> {
     watch: &'a dyn Watch,
     compiled: &'a Compiled<'a>,
+    goal: Goal,
 }
 
 impl Watch for Telling<'_> {
@@ -221,19 +223,23 @@ impl Watch for Telling<'_> {
     }
 
     fn progress(&self, so_far: Progress) {
-        self.watch.progress(Progress {
-            gap: so_far.gap.map(Compiled::minor),
-            ..so_far
+        let all = self.compiled;
+        let frontier = self.goal == Goal::Frontier;
+        let best = so_far.best.map(|(cost, mass)| {
+            let mass = Grams(Dec::new(mass.saturating_add(all.sure_mass), 1));
+            (all.amount(cost.saturating_add(all.sure_cost)), mass)
         });
-    }
-
-    fn closed(&self, cost: i64, mass: i64) {
-        if !self.compiled.allows(cost, mass) {
-            return;
-        }
-        let landed = self.compiled.amount(cost + self.compiled.sure_cost);
-        self.watch
-            .point(landed, Grams(Dec::new(mass + self.compiled.sure_mass, 1)));
+        let better = so_far.better.filter(|_| !frontier);
+        self.watch.so_far(SoFar {
+            found: so_far.found,
+            closed: so_far.closed,
+            best,
+            better: better.map(|better| match better {
+                Better::Cheaper(cost) => Better::Cheaper(all.amount(cost)),
+                Better::Lighter(mass) => Better::Lighter(Grams(Dec::new(mass, 1))),
+            }),
+            frontier,
+        });
     }
 }
 

@@ -8,8 +8,9 @@ use super::pareto::{Corner, Found, ParetoFront};
 use super::places::Places;
 use super::repair::CandidatePlan;
 use super::seller::{Pack, Prices, Seller, held};
+use super::so_far::so_far;
 use super::split::{Part, Quiet, parts};
-use super::watch::{Progress, Stopped, Watch};
+use super::watch::{Stopped, Watch};
 
 /// What a search came to.
 #[derive(Debug, Clone)]
@@ -77,6 +78,8 @@ pub(super) struct Search<'a> {
     pub(super) stair: ParetoFront,
     pub(super) dearest: i64,
     pub(super) nodes: u64,
+    /// What is looked for.
+    sought: Target,
 }
 
 impl<'a> Search<'a> {
@@ -110,6 +113,7 @@ impl<'a> Search<'a> {
             stair: ParetoFront::default(),
             dearest: NO_LIMIT / UNIT / 8,
             nodes: 0,
+            sought: Target::Below(0, NO_LIMIT),
         }
     }
 
@@ -143,6 +147,7 @@ impl<'a> Search<'a> {
                 self.cost,
                 target.unwrap_or(climb.best.bound.max(UNIT)),
             );
+            self.tell(&climb.best);
             if every > 0 && at % every == 0 || target.is_none() {
                 let mut draft = CandidatePlan::empty(self.model, self.cost);
                 if draft
@@ -206,6 +211,7 @@ impl<'a> Search<'a> {
 
     /// The best single plan: its worth of mass by bisection, then the gap closed.
     pub(super) fn single(&mut self, target: Target) -> Result<Outcome, String> {
+        self.sought = target;
         let slope = self.best_slope(target);
         if !self.has_one(target) {
             if let Some(why) = self.look_for_any(target) {
@@ -401,19 +407,9 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Tells what is final by now, and how far the search is.
-    pub(super) fn tell(&mut self) {
-        while let Some(at) = self.stair.untold() {
-            let step = &mut self.stair.steps[at];
-            step.told = true;
-            self.watch.closed(step.cost, step.mass);
-        }
-        let closed = self.stair.steps.iter().filter(|s| s.closed).count();
-        self.watch.progress(Progress {
-            found: self.stair.steps.len(),
-            closed,
-            gap: None,
-        });
+    /// Tells how far the search is, seen from a slope.
+    pub(super) fn tell(&self, slope: &Slope) {
+        self.watch.progress(so_far(self.sought, &self.stair, slope));
     }
 }
 
@@ -429,7 +425,7 @@ fn proven_at(slopes: &[Slope], corner: Corner) -> i64 {
 }
 
 /// `(bound - worth × amount) / unit`, rounded up.
-fn lowest(bound: i64, worth: i64, amount: i64, unit: i64) -> i64 {
+pub(super) fn lowest(bound: i64, worth: i64, amount: i64, unit: i64) -> i64 {
     if unit == 0 {
         return 0;
     }

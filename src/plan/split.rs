@@ -3,7 +3,7 @@
 //! lies in one of them.
 
 use super::model::{Cases, Model, Offer, PackageCost};
-use super::watch::Watch;
+use super::watch::{Progress, Stopped, Watch};
 
 /// Parts beyond which a choice is left whole.
 const MOST: usize = 48;
@@ -257,11 +257,19 @@ impl PackageCost for Part<'_> {
     }
 }
 
-/// Passes the clock on, and nothing that a part tells: it is not final before the other parts are searched.
+/// Passes on the clock and the best so far. What a part calls final, or bounds, is not so before the other parts are searched.
 pub(super) struct Quiet<'a>(pub(super) &'a dyn Watch);
 
 impl Watch for Quiet<'_> {
-    fn stop(&self) -> Option<super::watch::Stopped> {
+    fn stop(&self) -> Option<Stopped> {
         self.0.stop()
+    }
+
+    fn progress(&self, so_far: Progress) {
+        self.0.progress(Progress {
+            closed: 0,
+            better: None,
+            ..so_far
+        });
     }
 }

@@ -33,27 +33,51 @@ impl Stopped {
     }
 }
 
-/// How far a search is.
+/// How far a search is, in its own units.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Progress {
-    /// Points of the frontier found so far.
+    /// Plans found so far, of which no other beats one in both.
     pub(crate) found: usize,
-    /// How many of them are closed.
+    /// How many of them are closed: nothing lighter than one is cheaper than its lighter neighbour.
     pub(crate) closed: usize,
-    /// Gap of the single best plan, in minor units, where there is one.
-    pub(crate) gap: Option<i64>,
+    /// Cost and mass of the best plan so far; of a frontier the cheapest.
+    pub(crate) best: Option<(i64, i64)>,
+    /// How much better another plan can be; none where that is not known yet.
+    pub(crate) better: Option<Better<i64, i64>>,
+}
+
+/// How much better than the best so far another plan can be at most.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Better<Cost = Dec, Mass = Grams> {
+    /// By so much money, where the cheapest is sought.
+    Cheaper(Cost),
+    /// By so many grams, where the lightest is sought.
+    Lighter(Mass),
+}
+
+/// How far the search of a book's plan is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct SoFar {
+    /// Plans found so far, of which no other beats one in both.
+    pub found: usize,
+    /// How many of them are final.
+    pub closed: usize,
+    /// What the best plan so far lands at and weighs; of a frontier the cheapest.
+    pub best: Option<(Dec, Grams)>,
+    /// How much better another plan can be; none where that is not known yet, and of a frontier.
+    pub better: Option<Better>,
+    /// Whether a frontier is sought.
+    pub frontier: bool,
 }
 
 /// Asked now and then.
 pub trait Watch {
     /// The reason to stop, if there is one.
     fn stop(&self) -> Option<Stopped>;
-    /// Told what has been done.
+    /// Told by the search how far it is.
     fn progress(&self, _so_far: Progress) {}
-    /// Told a point of the frontier that is final, in the search's own units.
-    fn closed(&self, _cost: i64, _mass: i64) {}
-    /// Told a plan of a book's frontier that is final.
-    fn point(&self, _landed: Dec, _mass: Grams) {}
+    /// Told the same of a book's plan.
+    fn so_far(&self, _so_far: SoFar) {}
 }
 
 /// Lets a search run to its end.

@@ -1,14 +1,14 @@
 //! `plan` at its limits: figures too large to be calculated with, a budget that nothing keeps, points that are not proven.
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::fs;
 use std::path::Path;
 
 use landwaiter::book::{Book, BookFile};
 use landwaiter::landed::Jurisdiction;
 use landwaiter::plan::{
-    Case, Cases, Goal, Model, NO_LIMIT, Offer, PackageCost, Planned, Plans, Stopped, UNIT, Watch,
-    Wishes, plan, search,
+    Better, Case, Cases, Goal, Model, NO_LIMIT, Offer, PackageCost, Planned, Plans, SoFar, Stopped,
+    UNIT, Watch, Wishes, plan, search,
 };
 use landwaiter::tables::{File, Tables, TaxName};
 use landwaiter::text::Problems;
@@ -397,6 +397,71 @@ fn a_plan_over_the_budget_is_no_answer_before_a_proof_either() {
             );
         }
     }
+}
+
+/// Keeps what it is told.
+#[derive(Default)]
+struct Hears(RefCell<Vec<SoFar>>);
+
+impl Watch for Hears {
+    fn stop(&self) -> Option<Stopped> {
+        None
+    }
+
+    fn so_far(&self, so_far: SoFar) {
+        self.0.borrow_mut().push(so_far);
+    }
+}
+
+/// What the line on a terminal says is true at any moment: the best so far is no better than the plan in the end, and the plan in
+/// the end is better by no more than was said.
+#[test]
+fn what_a_search_tells_on_its_way_holds_in_the_end() {
+    let plain = Wishes::default();
+    let lightest = Wishes {
+        lightest: true,
+        ..Wishes::default()
+    };
+    for (settings, wishes) in [
+        (&[("max_mass_g", "8300")][..], &plain),
+        (&[], &plain),
+        (&[("budget", "3100")], &lightest),
+    ] {
+        let hears = Hears::default();
+        let (found, _) = watched(settings, wishes, &hears);
+        let plan = &plans(&found).plans[0];
+        let told = hears.0.take();
+        let with_bound = told.iter().filter(|so_far| so_far.better.is_some()).count();
+        assert!(with_bound > 0, "{settings:?}: {} told", told.len());
+        for so_far in told {
+            let Some((landed, mass)) = so_far.best else {
+                continue;
+            };
+            match so_far.better {
+                Some(Better::Cheaper(by)) => {
+                    assert!(landed.minus(by).unwrap() <= plan.landed, "{so_far:?}");
+                    assert!(plan.landed <= landed, "{so_far:?}");
+                }
+                Some(Better::Lighter(by)) => {
+                    assert!(mass.0.minus(by.0).unwrap() <= plan.mass.0, "{so_far:?}");
+                    assert!(plan.mass <= mass, "{so_far:?}");
+                }
+                None => {}
+            }
+            assert!(!so_far.frontier);
+        }
+    }
+    let hears = Hears::default();
+    let wishes = Wishes {
+        frontier: true,
+        ..plain
+    };
+    let (found, _) = watched(&[], &wishes, &hears);
+    let told = hears.0.take();
+    let last = told.last().unwrap();
+    assert!(last.frontier && last.better.is_none() && last.found > 1);
+    let cheapest = plans(&found).plans.iter().map(|plan| plan.landed).min();
+    assert_eq!(last.best.map(|(landed, _)| landed), cheapest);
 }
 
 /// The parcels with what is in hand come to the headline: 2,968.27 in parcels and 26.00 in hand made 2,994.27 in the example.

@@ -310,6 +310,8 @@ fn an_interrupted_search_gives_the_best_known() {
         "{}",
         String::from_utf8_lossy(&output.stderr)
     );
+    // how far the search is, is said on a terminal alone
+    assert_eq!(String::from_utf8_lossy(&output.stderr), "");
     let plan: Value = serde_json::from_slice(&output.stdout).unwrap();
     assert_eq!(plan["stopped"], "interrupted");
     assert!(
