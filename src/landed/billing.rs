@@ -142,6 +142,7 @@ fn usual(jurisdiction: &Jurisdiction<'_>) -> Scenario {
         told: None,
         claim: Vec::new(),
         assembled: true,
+        collects_tax: false,
         heading: None,
     }
 }
@@ -412,6 +413,7 @@ impl Again<'_> {
         self.with_remedies(bill)?;
         self.as_single_parts(bill, cautions)?;
         self.under_other_headings(cautions)?;
+        self.with_tax_taken(cautions)?;
         self.of_other_origins(cautions)?;
         self.of_no_assumed_origin(cautions)?;
         self.of_facts_not_told(cautions)?;
@@ -479,8 +481,10 @@ impl Again<'_> {
             assembled: false,
             ..self.usual.clone()
         };
-        bill.otherwise = Some(("as single parts".to_owned(), self.landed_of(&apart)?));
-        let said = disputed::say_assembly(assembly);
+        let landed = self.landed_of(&apart)?;
+        let differs = landed != self.landed;
+        bill.otherwise = differs.then(|| ("as single parts".to_owned(), landed));
+        let said = disputed::say_assembly(assembly, differs);
         cautions.say("assembly", said, &[&self.consignment.id]);
         Ok(())
     }
@@ -507,6 +511,21 @@ impl Again<'_> {
                 cautions,
             );
         }
+        Ok(())
+    }
+
+    /// With a seller who takes the tax with the order, where the book does not say whether he does and the law asks.
+    fn with_tax_taken(&self, cautions: &mut Cautions) -> Result<(), Diagnostic> {
+        let (consignment, jurisdiction) = (self.consignment, self.jurisdiction);
+        if !super::doubt::hangs_on_the_taker(consignment, jurisdiction) {
+            return Ok(());
+        }
+        let taken = Scenario {
+            collects_tax: true,
+            ..self.usual.clone()
+        };
+        let difference = self.landed_of(&taken)?.minus(self.landed)?;
+        super::doubt::say_taker(consignment, difference, jurisdiction, cautions);
         Ok(())
     }
 

@@ -27,6 +27,8 @@ pub(super) struct Scenario {
     pub(crate) claim: Vec<usize>,
     /// Parts that together are another thing are that thing.
     pub(crate) assembled: bool,
+    /// What is taken where the book does not say whether the seller takes the tax with the order.
+    pub(crate) collects_tax: bool,
     /// A line, and the digits it has instead of those of its place.
     pub(crate) heading: Option<(usize, String)>,
 }
@@ -247,7 +249,7 @@ fn facts(
         collects_tax: consignment
             .seller
             .and_then(|s| s.collects_tax)
-            .unwrap_or(false),
+            .unwrap_or(variant.collects_tax),
         terms: consignment.terms().to_owned(),
         ordered: consignment.ordered,
         arrival: consignment.arrival,
@@ -414,7 +416,21 @@ fn assemblies_of<'d>(
         a.rule.needs.iter().all(here)
             && a.rule.of.iter().filter(|one| one.iter().any(here)).count() >= a.rule.any
     });
-    made.collect()
+    made.filter(|a| !declared_whole(consignment, &a.rule))
+        .collect()
+}
+
+/// Whether the parts that make an assembly all have its own heading in the book: then it is not asked what they make together.
+fn declared_whole(consignment: &Consignment<'_>, assembly: &Assembly) -> bool {
+    const HEADING: usize = 4;
+    let heading = assembly.commodity.get(..HEADING);
+    let named = |place: &String| {
+        let mut names = assembly.needs.iter().chain(assembly.of.iter().flatten());
+        names.any(|name| name == place)
+    };
+    let rows = consignment.rows.iter().chain(&consignment.bundled);
+    rows.filter(|row| row.places.iter().any(named))
+        .all(|row| row.commodity.get(..HEADING) == heading)
 }
 
 /// The parts that make the assembly bear its digits and its name, and are one line of the declaration. Returns them.

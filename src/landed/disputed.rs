@@ -37,11 +37,16 @@ pub(super) fn counted(door: &BorderAssessment) -> Vec<Disputed> {
     assembly.chain(acted(door, true)).collect()
 }
 
-/// What the parts of a parcel together were taken for, and whether that is in dispute.
-pub(super) fn say_assembly(assembly: &Dated<Assembly>) -> String {
+/// What the parts of a parcel together were taken for, whether that is in dispute, and whether their sum differs from that of
+/// single parts.
+pub(super) fn say_assembly(assembly: &Dated<Assembly>, differs: bool) -> String {
     let (text, row) = (&assembly.rule.text, &assembly.stamp.row);
     let one = words::article(text);
-    let beside = "beside it stands the sum as single parts";
+    let beside = if differs {
+        "beside it stands the sum as single parts"
+    } else {
+        "as single parts they come to the same"
+    };
     if assembly.stamp.disputed() {
         format!(
             "it is disputed whether the parts of this parcel together count as {one} {text} ({row}); they are counted so, and {beside}"

@@ -469,6 +469,43 @@ fn more_or_less(difference: HomeMoney, jurisdiction: &Jurisdiction<'_>) -> Strin
     format!("{} {word}", jurisdiction.money(difference.abs()))
 }
 
+/// Whether the book leaves open if the seller takes the tax with the order, and rows of the law in force ask for it.
+pub(super) fn hangs_on_the_taker(
+    consignment: &Consignment<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+) -> bool {
+    let untold = consignment.seller.is_some_and(|seller| {
+        seller.collects_tax.is_none() && seller.prices_include != Included::SaleTax
+    });
+    let asks = |when: &When| {
+        let says = |c: &Condition| matches!(c.subject, Subject::Parcel(ParcelFact::CollectsTax));
+        when.conditions().any(says)
+    };
+    let law = &jurisdiction.law;
+    let charges = law.charges.iter().map(|r| (&r.stamp, &r.rule.when));
+    let reliefs = law.reliefs.iter().map(|r| (&r.stamp, &r.rule.when));
+    let mut rows = charges.chain(reliefs);
+    let bought = matches!(consignment.sender, Sender::Business | Sender::Marketplace);
+    untold && bought && rows.any(|(stamp, when)| stamp.in_force(consignment.arrival) && asks(when))
+}
+
+/// Says what it would change if the seller took the tax with the order, where the book does not tell.
+pub(super) fn say_taker(
+    consignment: &Consignment<'_>,
+    difference: HomeMoney,
+    jurisdiction: &Jurisdiction<'_>,
+    cautions: &mut Cautions,
+) {
+    if difference.is_zero() {
+        return;
+    }
+    let text = format!(
+        "whether the seller takes the destination's charges with the order is not told, and it is calculated as if not: if he does, {} in all; see what the checkout shows, and say it in `collects_tax`",
+        more_or_less(difference, jurisdiction)
+    );
+    cautions.say("seller-takes-tax", text, &[&consignment.id]);
+}
+
 /// Origins under which a remedy would be due on lines that state none.
 pub(super) fn other_origins(consignment: &Consignment<'_>, door: &BorderAssessment) -> Vec<String> {
     let unstated = consignment

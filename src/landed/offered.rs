@@ -182,6 +182,7 @@ fn supposed(jurisdiction: &Jurisdiction<'_>) -> Scenario {
         told: None,
         claim: Vec::new(),
         assembled: true,
+        collects_tax: false,
         heading: None,
     }
 }
