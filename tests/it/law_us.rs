@@ -682,5 +682,5 @@ fn duties_that_were_struck_down_say_that_they_ended() {
             }
         }
     }
-    assert_eq!((asked, silent), (10, Vec::<String>::new()));
+    assert_eq!((asked, silent), (12, Vec::<String>::new()));
 }
