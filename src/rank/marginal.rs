@@ -3,6 +3,7 @@
 use std::rc::Rc;
 
 use super::base::{Base, Looked};
+use super::cure::Cure;
 use super::proposal::Proposal;
 use super::swap::Swap;
 use crate::book::{Book, Part, Standing};
@@ -65,7 +66,8 @@ impl Base<'_> {
         let with = self.with(&self.changed(proposal, swap));
         let with = with.map_err(|problems| reason(&problems))?;
         let (resale, _) = resale(swap, self.book).map_err(|overflow| overflow.to_string())?;
-        let added = with.minus(self.landed).and_then(|sum| sum.minus(resale));
+        let added = Cure::cost(&proposal.cures)
+            .and_then(|usual| with.minus(self.landed)?.minus(resale.minus(usual)?));
         added.map_err(|overflow| overflow.to_string())
     }
 
@@ -91,7 +93,10 @@ impl Base<'_> {
             .map_err(|problems| reason(&problems))?;
         let (resale, resale_unknown) =
             resale(swap, self.book).map_err(|overflow| overflow.to_string())?;
-        let added = |sum: Dec| sum.minus(self.landed)?.minus(resale);
+        // What usual pieces cost is on top of everything, and what replaced pieces fetch is off it.
+        let off = Cure::cost(&proposal.cures).and_then(|usual| resale.minus(usual));
+        let off = off.map_err(|overflow| overflow.to_string())?;
+        let added = |sum: Dec| sum.minus(self.landed)?.minus(off);
         let alone = by_itself.amount().plus(without).and_then(added);
         let mut found = Marginal {
             alone: alone.map_err(|overflow| overflow.to_string())?,
@@ -107,7 +112,7 @@ impl Base<'_> {
             .retain(|caution| PASSED_ON.contains(&caution.id));
         if let Some((base, looked)) = self.looked_at.as_ref().zip(looked.as_ref()) {
             found
-                .doubt(base, looked, &changed.on)
+                .doubt((base, looked), &changed.on, off)
                 .map_err(|overflow| overflow.to_string())?;
         }
         Ok(found)
@@ -115,14 +120,19 @@ impl Base<'_> {
 }
 
 impl Marginal {
-    /// Adds what is doubtful about a swap, by the build as it is and with it.
-    fn doubt(&mut self, base: &Looked, looked: &Looked, bought: &[&Part]) -> Result<(), Overflow> {
+    /// Adds what is doubtful about a swap, by the build as it is and with it, less what is off its sums.
+    fn doubt(
+        &mut self,
+        (base, looked): (&Looked, &Looked),
+        bought: &[&Part],
+        off: Dec,
+    ) -> Result<(), Overflow> {
         if !self.cautions.iter().any(|caution| caution.id == ORIGIN) {
             self.cautions.extend(origins(looked, bought));
         }
         let bills = others(&looked.bills, &base.bills);
         self.bills = bills.map(|bill| Bill::clone(bill)).collect();
-        self.disputed = in_dispute(looked, base, bought, (self.together, self.resale))?;
+        self.disputed = in_dispute(looked, base, bought, (self.together, off))?;
         Ok(())
     }
 }
@@ -151,10 +161,10 @@ fn in_dispute(
     looked: &Looked,
     base: &Looked,
     bought: &[&Part],
-    (together, resale): (Dec, Dec),
+    (together, off): (Dec, Dec),
 ) -> Result<Option<InDispute>, Overflow> {
     let apart = |of: fn(&Looked) -> HomeMoney| -> Result<Option<Dec>, Overflow> {
-        let own = of(looked).minus(of(base))?.amount().minus(resale)?;
+        let own = of(looked).minus(of(base))?.amount().minus(off)?;
         Ok(Some(own).filter(|own| *own != together))
     };
     let (undisputed, with_disputed) = (

@@ -4,6 +4,7 @@
 //! and freight steps are counted as they fall; less what the replaced pieces would fetch. Nothing here is an average.
 
 mod base;
+mod cure;
 mod ladder;
 mod marginal;
 mod order;
@@ -14,6 +15,7 @@ mod ranking;
 mod survey;
 mod swap;
 
+pub use cure::Cure;
 pub(crate) use ladder::Rung;
 pub use ladder::{Ladder, Stop};
 pub(crate) use marginal::InDispute;

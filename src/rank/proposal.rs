@@ -1,5 +1,6 @@
 //! What is proposed: an option, what comes in its box, what it needs, and what must fill the places it empties.
 
+use super::cure::Cure;
 use crate::book::{Book, Part, Role, Standing};
 
 /// Parts that come together.
@@ -15,6 +16,8 @@ pub(super) struct Proposal<'a> {
     pub(crate) needs: Vec<&'a Part>,
     /// Parts in the boxes of all these.
     pub(crate) bundled: Vec<&'a Part>,
+    /// Pieces with usual figures for small places that it empties and no option fills.
+    pub(crate) cures: Vec<Cure>,
 }
 
 impl<'a> Proposal<'a> {
@@ -26,6 +29,7 @@ impl<'a> Proposal<'a> {
             with: Vec::new(),
             needs: Vec::new(),
             bundled: Vec::new(),
+            cures: Vec::new(),
         }
         .completed(book)
     }
@@ -40,6 +44,18 @@ impl<'a> Proposal<'a> {
             ..self.clone()
         }
         .completed(book)
+    }
+
+    /// The same with a usual piece beside it.
+    pub(super) fn cured(&self, cure: Cure) -> Proposal<'a> {
+        let mut own = self.clone();
+        own.cures.push(cure);
+        own
+    }
+
+    /// Whether a usual piece fills a place.
+    pub(super) fn cures(&self, place: &str) -> bool {
+        self.cures.iter().any(|cure| cure.place == place)
     }
 
     /// Everything that comes.

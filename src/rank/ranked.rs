@@ -1,5 +1,6 @@
 //! One option as it is ranked, or why it is not.
 
+use super::cure::Cure;
 use super::marginal::InDispute;
 use crate::landed::Bill;
 use crate::units::{Dec, Grams};
@@ -22,6 +23,8 @@ pub struct Ranked {
     pub needs: Vec<String>,
     /// Parts in their boxes.
     pub bundled: Vec<String>,
+    /// Pieces for small places that it leaves bare and no option fills: their usual figures are in all of its own.
+    pub usual: Vec<Cure>,
     /// What it replaces.
     pub replaces: Vec<String>,
     /// What goes with that.

@@ -161,6 +161,16 @@ fn say(ranking: &Ranking, jurisdiction: &Jurisdiction<'_>, cautions: &mut Cautio
             &unknown,
         );
     }
+    let cured = ranking.options.iter().filter(|o| !o.usual.is_empty());
+    let cured: BTreeSet<&str> = cured.map(|option| option.part.as_str()).collect();
+    let cured: Vec<&str> = cured.into_iter().collect();
+    if !cured.is_empty() {
+        cautions.say(
+            "usual-counted",
+            "a small place is left empty and no option fills it: what such a piece usually costs and weighs is counted; put one among the options to count its own figures",
+            &cured,
+        );
+    }
     let end = ranking
         .ladder
         .rungs

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::base::Base;
+use super::cure::Cure;
 use super::marginal::Marginal;
 use super::proposal::Proposal;
 use super::ranked::{Ranked, Unranked};
@@ -11,6 +12,7 @@ use crate::book::{self, Book, Part, Role};
 use crate::estimate::saves;
 use crate::landed::{Cautions, Jurisdiction, on_the_bike};
 use crate::text::words::list;
+use crate::units::Grams;
 use crate::value::bench::{self, Bench};
 use crate::value::{Difference, Quadrant, Standing, fit, pieces};
 
@@ -76,7 +78,7 @@ pub(super) fn difference(
     base: &Base<'_>,
     jurisdiction: &Jurisdiction<'_>,
 ) -> Option<Difference> {
-    let saved = swap.saved(&proposal.parts(), jurisdiction).ok()?;
+    let saved = saved(proposal, swap, jurisdiction).ok()?;
     let together = base.together(proposal, swap).ok()?;
     let digits = jurisdiction.currency().digits();
     Some(Difference::new(together, saved, digits))
@@ -174,15 +176,22 @@ fn proposals<'a>(
         None => vec![Proposal::of(head, book)],
     };
     let (mut whole, mut bare): (Vec<Way<'_>>, Option<String>) = (Vec::new(), None);
-    while let Some(proposal) = open.pop() {
+    while let Some(mut proposal) = open.pop() {
         let swap = swap(&proposal, book, jurisdiction);
-        let Some(place) = swap.emptied.first().copied() else {
+        let mut emptied = swap.emptied.iter().copied();
+        let Some(place) = emptied.find(|place| !proposal.cures(place)) else {
+            // what an option brings after all needs no usual piece
+            let is_bare = |cure: &Cure| swap.emptied.contains(cure.place.as_str());
+            proposal.cures.retain(is_bare);
             whole.push((proposal, swap));
             continue;
         };
         let fillers = fillers(&proposal, place, book, jurisdiction);
         if fillers.is_empty() {
-            bare = Some(left_empty(&swap, place));
+            match Cure::of(place, jurisdiction) {
+                Some(cure) => open.push(proposal.cured(cure)),
+                None => bare = Some(left_empty(&swap, place)),
+            }
         }
         open.extend(
             fillers
@@ -217,6 +226,18 @@ fn fillers<'a>(
     found
 }
 
+/// The grams that a proposal takes off, less those of usual pieces; the error names a part whose mass is not known.
+fn saved(
+    proposal: &Proposal<'_>,
+    swap: &Swap<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Grams, String> {
+    let saved = swap.saved(&proposal.parts(), jurisdiction)?;
+    Cure::grams(&proposal.cures)
+        .and_then(|usual| saved.minus(usual))
+        .map_err(|overflow| overflow.to_string())
+}
+
 /// Why a proposal is not ranked.
 pub(super) enum Refused {
     /// It does not fit.
@@ -236,7 +257,7 @@ pub(super) fn weigh(
     let book = base.book;
     unfit(proposal, swap, jurisdiction).map_or(Ok(()), |reason| Err(Refused::Unfit(reason)))?;
     let comes = proposal.parts();
-    let saved = swap.saved(&comes, jurisdiction).map_err(Refused::Unknown)?;
+    let saved = saved(proposal, swap, jurisdiction).map_err(Refused::Unknown)?;
     let Marginal {
         alone,
         together,
@@ -256,7 +277,7 @@ pub(super) fn weigh(
         .map(|worth| difference.net_benefit(worth))
         .transpose();
     let doubt = swap
-        .doubt(&comes, book, jurisdiction)
+        .doubt(&comes, &proposal.cures, (book, jurisdiction))
         .map_err(|overflow| Refused::Unknown(overflow.to_string()))?;
     let chance = doubt
         .filter(|_| !saved.0.is_zero())
@@ -273,6 +294,7 @@ pub(super) fn weigh(
         with: names(&proposal.with),
         needs: names(&proposal.needs),
         bundled: names(&proposal.bundled),
+        usual: proposal.cures.clone(),
         replaces: names(&swap.replaced),
         gone: names(&swap.gone),
         alone,
@@ -368,7 +390,7 @@ fn unranked(head: &Part, reason: String) -> Unranked {
 
 impl Ranked {
     /// The option with who sells it, where it is another offer, which row it replaces where that is open, and what must come
-    /// with it.
+    /// with it, what has only usual figures last.
     pub fn title(&self) -> String {
         let seller = self
             .seller
@@ -376,12 +398,14 @@ impl Ranked {
             .filter(|_| self.offer)
             .map(|seller| format!(" from {seller}"))
             .unwrap_or_default();
-        let with: Vec<&str> = self
-            .with
-            .iter()
-            .chain(&self.needs)
-            .map(String::as_str)
-            .collect();
+        // they stand last, so that the first tells what they are
+        let usual = self.usual.iter().enumerate();
+        let usual = usual.map(|(at, cure)| match at {
+            0 => format!("usual {}", cure.text),
+            _ => cure.text.clone(),
+        });
+        let with = self.with.iter().chain(&self.needs).cloned();
+        let with: Vec<String> = with.chain(usual).collect();
         let with = if with.is_empty() {
             String::new()
         } else {

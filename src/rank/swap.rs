@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::cure::Cure;
 use super::proposal::Proposal;
 use crate::book::{Book, Part, Role, Standing};
 use crate::estimate::root;
@@ -226,8 +227,8 @@ impl Swap<'_> {
     pub(super) fn doubt(
         &self,
         comes: &[&Part],
-        book: &Book,
-        jurisdiction: &Jurisdiction<'_>,
+        cures: &[Cure],
+        (book, jurisdiction): (&Book, &Jurisdiction<'_>),
     ) -> Result<Option<(Grams, Grams)>, Overflow> {
         let off: Vec<&Part> = self
             .replaced
@@ -260,7 +261,7 @@ impl Swap<'_> {
         else {
             return Ok(None);
         };
-        let less = old.less(new)?;
+        let less = old.less(new.plus(Cure::doubt(cures)?)?)?;
         Ok(Some((
             Grams(less.expected.0.round_to(1, Mode::HalfUp)),
             Grams(root(less.variance, 1)),

@@ -4,7 +4,7 @@ use super::difference::signed;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Disputed, Question, decided_otherwise};
-use crate::rank::{InDispute, Ladder, Ranked, Ranking, Stop, Unranked};
+use crate::rank::{Cure, InDispute, Ladder, Ranked, Ranking, Stop, Unranked};
 use crate::text::words::{count, list};
 use crate::units::{Dec, Grams, Overflow};
 use crate::value::{Difference, Quadrant, Standing};
@@ -237,7 +237,8 @@ fn remarks(ranking: &Ranking, show: &Show, view: &mut View) {
     }
     view.say(said.join(" "));
     in_dispute(ranking, show, view);
-    view.notes(ranking.options.iter().filter_map(remark).collect());
+    let remarks = ranking.options.iter();
+    view.notes(remarks.filter_map(|option| remark(option, show)).collect());
 }
 
 /// `Clew pedals (3 g, give or take 8)`.
@@ -251,9 +252,29 @@ fn doubt(option: &Ranked) -> String {
     )
 }
 
+/// Which usual pieces are counted with an option, and with which figures; none where there are none.
+fn usual(option: &Ranked, show: &Show) -> Option<String> {
+    let each = |of: fn(&Cure, &Show) -> String| -> Vec<String> {
+        option.usual.iter().map(|cure| of(cure, show)).collect()
+    };
+    let places = each(|cure, _| format!("`{}`", cure.place));
+    let figures = each(|cure, show| {
+        let (cost, mass) = (show.money(cure.cost), cure.mass().grouped());
+        format!("{cost} and {mass} g for {}", cure.text)
+    });
+    (!places.is_empty()).then(|| {
+        let places = list(&places, "and");
+        let figures = figures.join(", ");
+        format!(
+            "it leaves {places} empty, which no option fills: usual figures are counted, {figures}"
+        )
+    })
+}
+
 /// What is particular about an option; none where the table says all.
-fn remark(option: &Ranked) -> Option<String> {
+fn remark(option: &Ranked, show: &Show) -> Option<String> {
     let mut parts: Vec<String> = Vec::new();
+    parts.extend(usual(option, show));
     if !option.gone.is_empty() {
         parts.push(format!("{} goes too", list(&option.gone, "and")));
     }

@@ -10,7 +10,7 @@ use super::show::Show;
 use crate::compare::{Against, Comparison, Market, Mine, Set};
 use crate::estimate::Climb;
 use crate::landed::{Question, disputed_rows};
-use crate::rank::{Ladder, Ranked, Ranking, Stop, Unranked};
+use crate::rank::{Cure, Ladder, Ranked, Ranking, Stop, Unranked};
 use crate::units::{Dec, Overflow};
 use crate::value::Status;
 
@@ -232,6 +232,12 @@ fn ladder(ladder: &Ladder, show: &Show) -> Result<Value, Overflow> {
     }))
 }
 
+/// Pieces that are counted with usual figures.
+fn usual(option: &Ranked, show: &Show) -> Vec<Value> {
+    let one = |cure: &Cure| json!({"place": cure.place, "text": cure.text, "cost": show.exact(cure.cost), "mass_g": cure.mass().to_string()});
+    option.usual.iter().map(one).collect()
+}
+
 fn climb(climb: &Climb) -> Value {
     json!({
         "grade_percent": climb.grade,
@@ -262,6 +268,7 @@ fn ranked(rank: usize, ranking: &Ranking, option: &Ranked, show: &Show) -> Resul
         "with": option.with,
         "needs": option.needs,
         "bundled": option.bundled,
+        "usual": usual(option, show),
         "replaces": option.replaces,
         "gone": option.gone,
         "alone": show.exact(option.alone),

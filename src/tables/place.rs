@@ -1,11 +1,12 @@
 //! Rows of `places.csv`, `basis.csv`, `fits.csv` and `spreads.csv`: the places on a bike, grams between two ways of
 //! weighing it, what must match at each joint, and how far unknowns usually move.
 
+use super::coin::currency;
 use super::stamp::{PROVENANCE, Rule};
 use super::when::When;
 use crate::text::words::one_of;
 use crate::text::{Columns, Problems, Row};
-use crate::units::{Basis, Dec, Grams, number};
+use crate::units::{Basis, Currency, Dec, Grams, number};
 
 /// How much a bike needs a place filled.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -279,6 +280,8 @@ pub(crate) struct SpreadRow {
     pub(crate) what: String,
     /// The least, the likely and the most, out of a hundred or in money.
     pub(crate) range: Option<[String; 3]>,
+    /// The money of the range, where it is told.
+    pub(crate) currency: Option<Currency>,
     /// How often, out of a hundred.
     pub(crate) chance: Option<Dec>,
     /// In plain words.
@@ -288,7 +291,7 @@ pub(crate) struct SpreadRow {
 impl Rule for SpreadRow {
     const COLUMNS: Columns = Columns {
         needed: &["what", "low", "likely", "high"],
-        optional: &["chance", "text"],
+        optional: &["currency", "chance", "text"],
         shared: PROVENANCE,
     };
 
@@ -299,9 +302,11 @@ impl Rule for SpreadRow {
         let chance = row
             .cell("chance")
             .optional(problems, |t| number::plain(t.trim_end_matches(['%', ' '])));
+        let currency = row.cell("currency").optional(problems, currency);
         Some(SpreadRow {
             what: text("what"),
             range,
+            currency,
             chance,
             text: text("text"),
         })

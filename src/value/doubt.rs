@@ -50,6 +50,23 @@ impl Doubt {
         Ok(Some(sum))
     }
 
+    /// Of a mass that lies between two ends, with the likely one between them.
+    pub(crate) fn between(grams: [Dec; 3]) -> Result<Doubt, Overflow> {
+        let (mean, variance) = MassSpread { grams, pert: false }.moments()?;
+        Ok(Doubt {
+            expected: Grams(mean),
+            variance,
+        })
+    }
+
+    /// Both together, where they share nothing.
+    pub(crate) fn plus(self, other: Doubt) -> Result<Doubt, Overflow> {
+        Ok(Doubt {
+            expected: self.expected.plus(other.expected)?,
+            variance: self.variance.plus(other.variance)?,
+        })
+    }
+
     /// The difference of two sets of parts that share none.
     pub(crate) fn less(self, other: Doubt) -> Result<Doubt, Overflow> {
         Ok(Doubt {

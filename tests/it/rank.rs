@@ -2,9 +2,19 @@
 
 use landwaiter::book::Book;
 use landwaiter::rank::{Ranked, Ranking, rank};
+use landwaiter::report::{Show, rank_json, rank_view, text};
+use landwaiter::tables::TaxName;
+use landwaiter::units::{Currency, Rate};
 use landwaiter::value::Quadrant;
+use serde_json::{Value, json};
 
-use super::small::{SELLERS, ask, book, tables};
+use super::small::{SELLERS, ask, book, tables, tables_with};
+
+const SHOW: Show = Show {
+    currency: Currency::GBP,
+    rate: Rate::SAME,
+    tax: TaxName::Vat,
+};
 
 const HEADER: &str =
     "part,place,role,standing,seller,price,currency,paid,mass_g,comes_with,needs,fits,resale\n";
@@ -152,6 +162,88 @@ fn a_box_that_is_not_bought_brings_nothing() {
         bare.left_out[0].reason,
         "it leaves `headset` empty, and no option fills that"
     );
+}
+
+/// What a headset usually costs, beside how far masses move.
+const USUAL: &str = "what,low,likely,high,currency,valid_from\n\
+                     cost:headset,20,30,50,GBP,2021-01-01\n\
+                     mass:claimed,-3 %,2 %,8 %,,2021-01-01\n";
+
+fn ranking_with_usual_costs(rows: &[&str]) -> Ranking {
+    let tables = tables_with(&[("spreads.csv", USUAL)]);
+    rank(&book_with(rows), &tables, &ask(&[])).unwrap()
+}
+
+#[test]
+fn a_small_place_that_nothing_fills_is_counted_with_usual_figures_and_marked() {
+    // As above 66.00, and 30.00 for a headset of (45 + 130) / 2 = 87.5 g: 96.00 for (1000 + 90) - (850 + 87.5) = 152.5 g.
+    // Claims of a triangle from -3 to 8 % lie 7/3 % over: 1090 and 850 g become 1115.4 and 869.8, and 87.5 stays: 158.1. Their
+    // variances are 505.6, 4.1 and 365.3, that of 87.5 give or take 42.5 is 301.0: the square root of 1176.0 is 34.3.
+    let frame = "Light frame,frame,option,,Northmoor,350.00,,,850,,,,";
+    let found = ranking_with_usual_costs(&[frame]);
+    let [option] = &found.options[..] else {
+        panic!("{:?}", found.left_out);
+    };
+    assert_eq!(
+        sums(option),
+        expect("96.00", "96.00", "152.5", Some("629.51"))
+    );
+    assert_eq!(option.title(), "Light frame with usual headset");
+    let usual = &option.usual[0];
+    assert_eq!(
+        (usual.place.as_str(), usual.cost.fixed(2)),
+        ("headset", "30.00".to_owned())
+    );
+    let (expected, deviation) = option.expected.unwrap();
+    assert_eq!(
+        (expected.to_string(), deviation.to_string()),
+        ("158.1".to_owned(), "34.3".to_owned())
+    );
+    let rung = &found.ladder.rungs[0];
+    assert_eq!(
+        (rung.option.title(), rung.total.fixed(2)),
+        (option.title(), "680.40".to_owned())
+    );
+    assert!(
+        found
+            .cautions
+            .iter()
+            .any(|said| said.id == "usual-counted" && said.about == ["Light frame"])
+    );
+}
+
+#[test]
+fn usual_figures_stand_in_the_outputs() {
+    let frame = "Light frame,frame,option,,Northmoor,350.00,,,850,,,,";
+    let found = ranking_with_usual_costs(&[frame]);
+    let json = rank_json(&found, &ask(&[]), &SHOW, &Value::Null).unwrap();
+    assert_eq!(
+        json["options"][0]["usual"],
+        json!([{"place": "headset", "text": "headset", "cost": "30.00", "mass_g": "87.5"}])
+    );
+    let view = rank_view(&found, &ask(&[]), &SHOW).unwrap();
+    let text = text(&view, false);
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in [
+        "Light frame with usual headset: it leaves `headset` empty, which no option fills: usual figures are counted, 30.00 GBP and 87.5 g for headset",
+        "[usual-counted]",
+    ] {
+        assert!(text.contains(said), "{text}");
+    }
+}
+
+#[test]
+fn what_the_book_has_for_a_small_place_goes_before_usual_figures() {
+    let frame = "Light frame,frame,option,,Northmoor,350.00,,,850,,,,";
+    let own = "Light headset,headset,option,,Southmoor,30.00,,,60,,,,";
+    let boxed = "Light frame's headset,headset,option,bundled,,,,,80,Light frame,,,";
+    for other in [own, boxed] {
+        let found = ranking_with_usual_costs(&[frame, other]);
+        assert!(found.left_out.is_empty(), "{:?}", found.left_out);
+        let options = found.options.iter();
+        let mut usual = options.flat_map(|option| &option.usual);
+        assert_eq!(usual.next(), None, "{other}");
+    }
 }
 
 #[test]
