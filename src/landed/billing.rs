@@ -514,7 +514,7 @@ impl Again<'_> {
         Ok(())
     }
 
-    /// With a seller who takes the tax with the order, where the book does not say whether he does and the law asks.
+    /// With a seller who takes the tax with the order, where the book does not say so and the law asks.
     fn with_tax_taken(&self, cautions: &mut Cautions) -> Result<(), Diagnostic> {
         let (consignment, jurisdiction) = (self.consignment, self.jurisdiction);
         if !super::doubt::hangs_on_the_taker(consignment, jurisdiction) {

@@ -500,7 +500,7 @@ pub(super) fn say_taker(
         return;
     }
     let text = format!(
-        "whether the seller takes the destination's charges with the order is not told, and it is calculated as if not: if he does, {} in all; see what the checkout shows, and say it in `collects_tax`",
+        "whether the seller takes the destination's charges with the order is not told, and it is calculated as if not: if it does, {} in all; see what the checkout shows, and say it in `collects_tax`",
         more_or_less(difference, jurisdiction)
     );
     cautions.say("seller-takes-tax", text, &[&consignment.id]);
