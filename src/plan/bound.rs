@@ -376,7 +376,8 @@ impl Seller {
             out.extend(near.map(|p| Pack {
                 seller: self.number,
                 mask: p.mask,
-                cost: p.cost,
+                cost: Some(p.cost),
+                least: p.cost * UNIT,
                 mass: p.mass,
                 offers: self.ids_of(p).into_boxed_slice(),
             }));
