@@ -14,6 +14,7 @@ mod far;
 mod files;
 #[cfg(feature = "pages")]
 mod fonts;
+mod front;
 mod idle;
 mod importing;
 mod list;

@@ -224,7 +224,14 @@ fn showing<'a>(
     } else {
         Some(weigh(&case.book, jurisdiction)?)
     };
+    // where prices are hidden it is not drawn
+    let plans = match hidden {
+        None => super::front::front(case),
+        Some(_) => None,
+    };
     let known = Known {
+        plans: plans.as_deref(),
+        ask: Some(&case.ask),
         comparison,
         ranking,
         effects: &effects,

@@ -153,6 +153,10 @@ pub(crate) fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Pictur
             &foot,
         )?);
     }
+    // what plans differ by is mostly the price of one part, which every reader of a shop's page knows
+    if showing.more.front.points.len() > 1 && figures.hidden.is_none() {
+        found.push(picture::plans(&showing.more.front, figures, shape, &foot)?);
+    }
     // the usual range of a price is known to every reader: how far it moves the total tells what is paid to a seller once more
     if !showing.more.drivers.is_empty() && figures.hidden.is_none() {
         found.push(picture::drivers(

@@ -2,9 +2,12 @@
 //! there are receipts and weighings the estimate against the bill and the claims against the scale.
 
 use super::leeway_view::title;
-use super::picture::{Driver, MarketLine, Pair, Rung};
+use super::picture::{Driver, Front, MarketLine, Pair, PlanPoint, Rung};
+use super::plan_points::told;
 use crate::compare::Comparison;
+use crate::landed::Question;
 use crate::leeway::Effect;
+use crate::plan::{Plan, Plans};
 use crate::rank::Ranking;
 use crate::settle::{Ledger, Scales, Settled};
 use crate::units::{Dec, Overflow};
@@ -26,6 +29,8 @@ pub(crate) struct More {
     pub(crate) bill: Vec<Pair>,
     /// Claims against the scale.
     pub(crate) scale: Vec<Pair>,
+    /// The plans that no other beats.
+    pub(crate) front: Front,
     /// The whole bike as it was weighed last, on the basis asked for.
     pub(crate) whole: Option<OnScale>,
 }
@@ -43,6 +48,10 @@ pub(crate) struct Known<'a> {
     pub(crate) ledger: Option<&'a Ledger>,
     /// Scales against claims.
     pub(crate) scales: Option<&'a Scales>,
+    /// The frontier of plans.
+    pub(crate) plans: Option<&'a Plans>,
+    /// The question, for its limits.
+    pub(crate) ask: Option<&'a Question>,
     /// The whole bike on the scale.
     pub(crate) whole: Option<&'a OnScale>,
 }
@@ -68,8 +77,30 @@ impl More {
                 .transpose()?
                 .unwrap_or_default(),
             scale: known.scales.map(scale).unwrap_or_default(),
+            front: (known.plans.zip(known.ask))
+                .map(|(plans, ask)| front(plans, ask))
+                .unwrap_or_default(),
             whole: known.whole.cloned(),
         })
+    }
+}
+
+/// The frontier, each point with what changes from the one before.
+fn front(plans: &Plans, ask: &Question) -> Front {
+    let point = |(at, plan): (usize, &Plan)| PlanPoint {
+        landed: plan.landed,
+        mass: plan.mass,
+        proven: plan.proven,
+        told: match at.checked_sub(1) {
+            Some(before) => told(&plans.plans[before], plan),
+            None => "the lightest".to_owned(),
+        },
+    };
+    Front {
+        points: plans.plans.iter().enumerate().map(point).collect(),
+        build: plans.build,
+        max_mass: ask.max_mass,
+        budget: ask.budget,
     }
 }
 

@@ -67,7 +67,8 @@ fn instead(before: &Side, new: &str) -> String {
 /// A change as part of a sentence.
 pub(super) fn words(before: &Side, after: &Side) -> String {
     let Some((new, from)) = after else {
-        return format!("without {}", instead(before, ""));
+        let old = before.as_ref().map_or("", |(old, _)| old);
+        return format!("without {old}");
     };
     let from = match from.as_str() {
         "" => String::new(),

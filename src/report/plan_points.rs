@@ -76,7 +76,7 @@ fn proof(plan: &Plan, show: &Show) -> String {
 }
 
 /// What changes from one point to the next, in words.
-fn told(before: &Plan, plan: &Plan) -> String {
+pub(super) fn told(before: &Plan, plan: &Plan) -> String {
     let told = |step: &Step| words(&step.before, &step.after);
     let all: Vec<String> = steps(before, plan).iter().map(told).collect();
     all.join("; ")

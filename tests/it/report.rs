@@ -285,6 +285,41 @@ fn a_calculation_is_not_taken_for_a_book() {
     );
 }
 
+/// The picture of the plans shows the whole frontier, whatever the limits are: the points that `plan` finds without them.
+#[test]
+fn the_frontier_of_plan_is_a_picture() {
+    let page = page("examples/gravel-build", &[]);
+    let picture = page.split("id=\"plans\"").nth(1).unwrap();
+    let picture = &picture[..picture.find("</tbody>").unwrap()];
+    let rows = picture.matches("<tr>").count() - 1;
+    let far = ["--budget", "9000", "--max-mass", "20000"];
+    let args = [
+        &[
+            "plan",
+            "examples/gravel-build",
+            "--frontier",
+            "--format",
+            "json",
+        ][..],
+        &far,
+    ];
+    let plan: serde_json::Value =
+        serde_json::from_str(&kit::landwaiter(&args.concat()).stdout).unwrap();
+    let points = plan["plans"].as_array().unwrap();
+    assert_eq!(rows, points.len());
+    for point in points {
+        let mass = point["mass_g"].as_str().unwrap();
+        let (thousands, rest) = mass.split_at(1);
+        let told = format!("{thousands},{rest}");
+        assert!(picture.contains(&told), "{told}");
+    }
+    assert!(picture.contains("cheapest, within limits") && picture.contains(">budget<"));
+    // Where prices are hidden, and where there is nothing to choose, there is none.
+    let hidden = self::page("examples/gravel-build", &["--hide", "prices"]);
+    assert!(!hidden.contains("id=\"plans\""));
+    assert!(!self::page("examples/first-build", &[]).contains("id=\"plans\""));
+}
+
 /// Where the ladder of `rank` takes no gram off, its upgrades are drawn as they are: by themselves, from zero, none of them
 /// doubtful; and what is said aloud says so, and what is in dispute.
 #[test]

@@ -9,6 +9,7 @@ mod bars;
 mod foot;
 mod ladder;
 mod palette;
+mod plans;
 #[cfg(feature = "pages")]
 mod png;
 mod scatter;
@@ -19,6 +20,7 @@ pub(crate) use bars::{by_charge, by_part};
 pub(crate) use foot::Foot;
 pub(crate) use ladder::{Ladder, Rung, ladder, rungs};
 pub(crate) use palette::style;
+pub(crate) use plans::{Front, PlanPoint, plans};
 #[cfg(feature = "pages")]
 pub(crate) use png::{Lettering, beyond_lettering, drawn_by, png};
 pub(crate) use scatter::{Mark, MarketLine, scatter};

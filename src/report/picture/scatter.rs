@@ -29,13 +29,17 @@ pub(crate) struct MarketLine {
     pub(crate) points: Vec<(Grams, Dec, Dec, Dec)>,
 }
 
-struct Field {
-    x: Axis,
-    y: Axis,
-    left: i64,
-    right: i64,
-    top: i64,
-    bottom: i64,
+/// A box that is taken: from left and top to right and bottom.
+pub(super) type Box4 = (i64, i64, i64, i64);
+
+/// Where marks are drawn, mass to the right and money upwards.
+pub(super) struct Field {
+    pub(super) x: Axis,
+    pub(super) y: Axis,
+    pub(super) left: i64,
+    pub(super) right: i64,
+    pub(super) top: i64,
+    pub(super) bottom: i64,
 }
 
 /// Draws it.
@@ -49,7 +53,7 @@ pub(crate) fn scatter(
     let title = "Price against mass".to_owned();
     let mut sketch = Sketch::new(shape, &title, foot);
     let field = field(&sketch, marks, market)?;
-    axes(&mut sketch, &field, figures)?;
+    axes(&mut sketch, &field, figures, "price")?;
     if let Some(line) = market {
         market_line(&mut sketch, &field, line)?;
     }
@@ -98,7 +102,11 @@ pub(crate) fn scatter(
 }
 
 /// The field, with some air around the marks.
-fn field(sketch: &Sketch, marks: &[Mark], market: Option<&MarketLine>) -> Result<Field, Overflow> {
+pub(super) fn field(
+    sketch: &Sketch,
+    marks: &[Mark],
+    market: Option<&MarketLine>,
+) -> Result<Field, Overflow> {
     let lines = || market.iter().flat_map(|m| &m.points);
     let masses: Vec<Dec> = marks
         .iter()
@@ -140,7 +148,13 @@ fn field(sketch: &Sketch, marks: &[Mark], market: Option<&MarketLine>) -> Result
     })
 }
 
-fn axes(sketch: &mut Sketch, field: &Field, figures: &Figures) -> Result<(), Overflow> {
+/// The axes with their figures; `money` is what is drawn upwards.
+pub(super) fn axes(
+    sketch: &mut Sketch,
+    field: &Field,
+    figures: &Figures,
+    money: &str,
+) -> Result<(), Overflow> {
     let size = sketch.letter;
     for mark in field.y.marks(5)? {
         let y = field.y.at(mark)?;
@@ -175,9 +189,9 @@ fn axes(sketch: &mut Sketch, field: &Field, figures: &Figures) -> Result<(), Ove
         "line",
     );
     let price = if figures.hidden.is_some() {
-        "price, as a share of the build's".to_owned()
+        format!("{money}, as a share of the build's")
     } else {
-        format!("price, {}", figures.show.currency)
+        format!("{money}, {}", figures.show.currency)
     };
     sketch.text(
         (sketch.margin(), field.top - size),
@@ -238,7 +252,7 @@ fn market_name(
 
 /// Steps through the bikes that nothing beats, from the lightest to the cheapest.
 /// Returned is where it runs, which names must leave free.
-fn frontier_line(
+pub(super) fn frontier_line(
     sketch: &mut Sketch,
     field: &Field,
     marks: &[Mark],
@@ -371,6 +385,22 @@ fn draw_mark(
     } else {
         sketch.dot((x, y), 66, Thing::Bike.class());
     }
+    name_mark(sketch, field, mark, (x, y), dots, taken);
+    Ok(())
+}
+
+/// The name alone of a mark at a point; one without a name has none.
+pub(super) fn name_mark(
+    sketch: &mut Sketch,
+    field: &Field,
+    mark: &Mark,
+    (x, y): (i64, i64),
+    dots: &[(i64, i64)],
+    taken: &mut Vec<Box4>,
+) {
+    if mark.name.is_empty() {
+        return;
+    }
     let size = sketch.letter;
     let room = field.right - field.left;
     let names = [room, room / 2, room / 3].map(|most| fitted(&mark.name, most, size));
@@ -383,7 +413,7 @@ fn draw_mark(
         taken,
     };
     let Some((at, place)) = naming.find(widths) else {
-        return Ok(());
+        return;
     };
     let is_far = naming.is_far(&place);
     let (from, to) = span(&place, widths[at]);
@@ -394,7 +424,6 @@ fn draw_mark(
     }
     let class = if mark.build { "ink bold" } else { "ink" };
     sketch.text((place.0, place.1), &names[at], class, place.2);
-    Ok(())
 }
 
 /// Whether two points are at least so far from one another.
