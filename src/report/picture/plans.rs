@@ -52,7 +52,7 @@ impl Front {
         let end_name = if at == 0 { "lightest" } else { "cheapest" };
         match (kept, end) {
             (true, true) => format!("{end_name}, within limits"),
-            (true, false) => "cheapest within limits".to_owned(),
+            (true, false) => "within limits".to_owned(),
             (false, true) => end_name.to_owned(),
             (false, false) => String::new(),
         }
@@ -289,7 +289,7 @@ mod tests {
             let texts: Vec<&str> = of("text").filter_map(|node| node.text()).collect();
             for name in [
                 "lightest",
-                "cheapest within limits",
+                "within limits",
                 "cheapest",
                 "the build",
                 "mass limit",
