@@ -9,6 +9,7 @@ use super::parcel::Consignment;
 use super::payment::{Payment, payment};
 use super::price::{Priced, Reading, price};
 use super::sums::ChargeBreakdown;
+use super::together;
 use super::trail::{self};
 use crate::book::{Book, Included, Remedies};
 use crate::rules::{Limit, PaidLine, RowFilter};
@@ -474,9 +475,9 @@ impl Again<'_> {
 
     /// As single parts, where the parts together count as another thing.
     fn as_single_parts(&self, bill: &mut Bill, cautions: &mut Cautions) -> Result<(), Diagnostic> {
-        let Some(assembly) = &self.door.assembly else {
+        if self.door.together.is_none() {
             return Ok(());
-        };
+        }
         let apart = Scenario {
             assembled: false,
             ..self.usual.clone()
@@ -484,19 +485,18 @@ impl Again<'_> {
         let landed = self.landed_of(&apart)?;
         let differs = landed != self.landed;
         bill.otherwise = differs.then(|| ("as single parts".to_owned(), landed));
-        let said = disputed::say_assembly(assembly, differs);
-        cautions.say("assembly", said, &[&self.consignment.id]);
+        together::say(self.consignment, self.door, differs, cautions);
         Ok(())
     }
 
     /// Things sold as one, under the other headings of their places.
     fn under_other_headings(&self, cautions: &mut Cautions) -> Result<(), Diagnostic> {
         let duty_is_due = !self.consignment.pays_duty();
-        for (at, others) in self.door.sets.iter().filter(|_| duty_is_due) {
-            let mut beside = Vec::with_capacity(others.len());
-            for digits in others {
+        for set in self.door.sets.iter().filter(|_| duty_is_due) {
+            let mut beside = Vec::with_capacity(set.others.len());
+            for digits in &set.others {
                 let other = Scenario {
-                    heading: Some((*at, digits.clone())),
+                    heading: Some((set.at, digits.clone())),
                     ..self.usual.clone()
                 };
                 let difference = self.landed_of(&other)?.minus(self.landed)?;
@@ -505,7 +505,7 @@ impl Again<'_> {
             super::doubt::say_set(
                 self.consignment,
                 self.door,
-                *at,
+                set,
                 &beside,
                 self.jurisdiction,
                 cautions,
@@ -588,7 +588,7 @@ impl Again<'_> {
         let saved = self.landed.minus(self.landed_of(&claim)?)?;
         if saved.is_positive() {
             let text = format!(
-                "a claimed preference would save {}: the seller must state the origin in writing and the carrier must claim it",
+                "a claimed preference would save {}: the seller must state the origin in writing, and the carrier must claim it with a full declaration, for which many take a fee of their own",
                 self.jurisdiction.money(saved),
             );
             cautions.say("preference-possible", text, &[&self.consignment.id]);

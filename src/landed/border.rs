@@ -1,16 +1,18 @@
 //! What is due at the door: the facts of a consignment as the rules want them, and the rules applied to them.
 
+use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use super::jurisdiction::{CustomsRate, Jurisdiction, Prepared};
 use super::parcel::Consignment;
 use super::price::{Priced, ruled_freight};
+use super::together::{Together, declare, made_of, rows_in_force, taken};
 use crate::book::Part;
 use crate::rules::{
     Assessment, Handling, Line, OpenDigits, Parcel, RowFilter, assess, grant, has_open_digits,
     settle_digits,
 };
-use crate::tables::{Assembly, Dated, PlaceRow, RowRef};
+use crate::tables::{Assembly, PlaceRow, RowRef};
 use crate::text::Diagnostic;
 use crate::units::{HomeMoney, Overflow};
 
@@ -43,16 +45,27 @@ pub(super) struct BorderAssessment {
     pub(crate) assessment: Assessment,
     /// The customs rate.
     pub(crate) customs: CustomsRate,
-    /// The assembly the parts were taken for.
-    pub(crate) assembly: Option<Dated<Assembly>>,
+    /// What the parts together were taken for.
+    pub(super) together: Option<Together>,
     /// Digits that the destination's tables do not know, by line.
     pub(crate) unknown_digits: Vec<(usize, String)>,
     /// Lines whose digits stop above rows that differ.
     pub(crate) open_digits: Vec<OpenDigits>,
-    /// Things sold as one at several places, with the other headings that these have.
-    pub(crate) sets: Vec<(usize, Vec<String>)>,
+    /// Things sold as one at several places, which could have another heading.
+    pub(super) sets: Vec<SoldAsOne>,
     /// Lines whose claimed preference no row grants: they are assessed as if none were claimed.
     pub(crate) ungranted: Vec<usize>,
+}
+
+/// A thing sold as one at several places.
+#[derive(Debug, Clone)]
+pub(super) struct SoldAsOne {
+    /// Its line.
+    pub(super) at: usize,
+    /// The other headings that its places have.
+    pub(super) others: Vec<String>,
+    /// The row in dispute that says which place gives it its character; none where the last heading counts.
+    pub(super) row: Option<RowRef>,
 }
 
 /// Puts a consignment before the rules.
@@ -79,17 +92,17 @@ pub(super) fn assess_at_door(
         mut open,
         mut sets,
     } = classify(&mut parcel, &prepared, jurisdiction, variant)?;
-    let assembly = if variant.assembled {
-        assembly_of(&parcel, consignment, jurisdiction, variant.counting)
+    let together = if variant.assembled {
+        made_of(&parcel, consignment, jurisdiction, variant.counting)?
     } else {
         None
     };
-    if let Some(found) = &assembly {
-        let one = assemble(&mut parcel, &found.rule);
-        sets.retain(|(at, _)| !one.contains(at));
+    if let Some(found) = &together {
+        found.declare(&mut parcel);
+        sets.retain(|one| !found.lines.contains(&one.at));
         open.iter_mut()
             .enumerate()
-            .for_each(|(at, open)| *open = *open && !one.contains(&at));
+            .for_each(|(at, open)| *open = *open && !found.lines.contains(&at));
     }
     let open_digits = settle_digits(&prepared.program, &mut parcel, &open)?;
     let ungranted = grant(&prepared.program, &mut parcel)?;
@@ -100,7 +113,7 @@ pub(super) fn assess_at_door(
         parcel,
         assessment,
         customs,
-        assembly,
+        together,
         unknown_digits,
         open_digits,
         sets,
@@ -144,9 +157,19 @@ pub(super) struct Wide {
     /// stop above rows that differ, and with their own.
     pub(crate) parcels: Vec<(Parcel, Option<Parcel>)>,
     /// The things, in the same order.
-    pub(super) assemblies: Vec<Assembly>,
+    pub(super) things: Vec<Thing>,
     /// Whether the digits of any line stop above rows that differ, so that what it bears hangs on the package.
     pub(super) open_digits: bool,
+}
+
+/// A thing that some lines of a package may make.
+pub(super) struct Thing {
+    /// The row that makes it.
+    pub(super) row: Assembly,
+    /// How many of it.
+    pub(super) wholes: u32,
+    /// How many pieces of each place belong to them.
+    pub(super) taken: BTreeMap<String, u32>,
 }
 
 /// All offers of a seller put before the rules as if they were one parcel, whose amounts do not matter; none where parts that are
@@ -166,24 +189,21 @@ pub(super) fn all_lines(
     }
     let digits = classify(&mut parcel, &prepared, jurisdiction, variant)?;
     let mut made = vec![(parcel.clone(), digits.open.clone())];
-    let mut assemblies = Vec::new();
-    for assembly in assemblies_of(&parcel, consignment, jurisdiction, variant.counting) {
-        let needed = parcel.lines.iter().filter(|line| {
-            let mut places = line.places.iter();
-            places.any(|place| assembly.rule.needs.contains(place))
-        });
-        let mut pieces: Vec<u32> = needed.map(|line| line.pieces).collect();
-        pieces.sort_unstable();
-        pieces.dedup();
-        if pieces.len() > 1 {
+    let mut things = Vec::new();
+    for row in rows_in_force(&parcel, consignment, jurisdiction, variant.counting) {
+        let Some(thing) = Thing::of(&row.rule, &parcel, jurisdiction) else {
             return Ok(None);
-        }
+        };
         let (mut whole, mut open) = (parcel.clone(), digits.open.clone());
-        for at in assemble(&mut whole, &assembly.rule) {
-            open[at] = false;
-        }
+        let at_its_places = |at: &usize| {
+            let mut places = parcel.lines[*at].places.iter();
+            places.any(|place| row.rule.places().any(|one| one == place))
+        };
+        let own: Vec<usize> = (0..parcel.lines.len()).filter(at_its_places).collect();
+        declare(&mut whole, &row.rule, thing.wholes, &own);
+        own.iter().for_each(|at| open[*at] = false);
         made.push((whole, open));
-        assemblies.push(assembly.rule.clone());
+        things.push(thing);
     }
     let mut parcels = Vec::with_capacity(made.len());
     let mut open_digits = false;
@@ -200,9 +220,38 @@ pub(super) fn all_lines(
     Ok(Some(Wide {
         prepared,
         parcels,
-        assemblies,
+        things,
         open_digits,
     }))
+}
+
+impl Thing {
+    /// What a row makes of lines; none where those it needs are not alike in how many there are, or one has more pieces than belong
+    /// to it.
+    fn of(row: &Assembly, parcel: &Parcel, jurisdiction: &Jurisdiction<'_>) -> Option<Thing> {
+        let at = |line: &Line, place: &str| line.places.iter().any(|own| own == place);
+        let needed = parcel.lines.iter();
+        let needed = needed.filter(|line| row.needs.iter().any(|place| at(line, place)));
+        let mut pieces: Vec<u32> = needed.map(|line| line.pieces).collect();
+        pieces.sort_unstable();
+        pieces.dedup();
+        // Where every part that is needed lies in the box of another, there is one of the whole.
+        let wholes = match pieces.as_slice() {
+            [] => 1,
+            [one] => *one,
+            _ => return None,
+        };
+        let taken = taken(row, wholes, jurisdiction);
+        let too_many = |line: &Line| {
+            let mut own = taken.iter().filter(|(place, _)| at(line, place));
+            own.any(|(_, taken)| line.pieces > *taken)
+        };
+        (!parcel.lines.iter().any(too_many)).then_some(Thing {
+            row: row.clone(),
+            wholes,
+            taken,
+        })
+    }
 }
 
 /// A missing rate is the row's that names its currency.
@@ -316,8 +365,8 @@ struct Digits {
     unknown: Vec<(usize, String)>,
     /// For each line, whether nobody has said what it is beyond its digits.
     open: Vec<bool>,
-    /// Things sold as one, with the other headings their places have.
-    sets: Vec<(usize, Vec<String>)>,
+    /// Things sold as one, which could have another heading.
+    sets: Vec<SoldAsOne>,
 }
 
 /// Gives every line its digits and its name on a declaration.
@@ -365,7 +414,11 @@ fn classify(
             .extend(class.unknown.map(|digits| (at, digits)));
         digits.open.push(class.open && supposed.is_none());
         if !class.others.is_empty() {
-            digits.sets.push((at, class.others));
+            digits.sets.push(SoldAsOne {
+                at,
+                others: class.others,
+                row: class.stamp.filter(|_| class.by_character).map(|s| s.row),
+            });
         }
         line.commodity = supposed.unwrap_or(class.commodity);
         if line.declared_as.is_empty() {
@@ -379,89 +432,4 @@ fn classify(
         }
     }
     Ok(digits)
-}
-
-/// The assembly that the parts of one parcel make, if they make one by a row that counts.
-fn assembly_of(
-    parcel: &Parcel,
-    consignment: &Consignment<'_>,
-    jurisdiction: &Jurisdiction<'_>,
-    counting: RowFilter,
-) -> Option<Dated<Assembly>> {
-    assemblies_of(parcel, consignment, jurisdiction, counting)
-        .into_iter()
-        .next()
-        .cloned()
-}
-
-/// All assemblies that some parts of a parcel make, the one that counts first.
-fn assemblies_of<'d>(
-    parcel: &Parcel,
-    consignment: &Consignment<'_>,
-    jurisdiction: &'d Jurisdiction<'_>,
-    counting: RowFilter,
-) -> Vec<&'d Dated<Assembly>> {
-    let rows = consignment.rows.iter().chain(&consignment.bundled);
-    let places: Vec<&str> = rows
-        .flat_map(|row| row.places.iter().map(String::as_str))
-        .collect();
-    let here = |name: &String| places.contains(&name.as_str());
-    let in_force = jurisdiction
-        .law
-        .assemblies
-        .iter()
-        .filter(|a| a.stamp.in_force(parcel.arrival))
-        .filter(|a| counting.disputed || !a.stamp.disputed());
-    let made = in_force.filter(|a| {
-        a.rule.needs.iter().all(here)
-            && a.rule.of.iter().filter(|one| one.iter().any(here)).count() >= a.rule.any
-    });
-    made.filter(|a| !declared_whole(consignment, &a.rule))
-        .collect()
-}
-
-/// Whether the parts that make an assembly all have its own heading in the book: then it is not asked what they make together.
-fn declared_whole(consignment: &Consignment<'_>, assembly: &Assembly) -> bool {
-    const HEADING: usize = 4;
-    let heading = assembly.commodity.get(..HEADING);
-    let named = |place: &String| {
-        let mut names = assembly.needs.iter().chain(assembly.of.iter().flatten());
-        names.any(|name| name == place)
-    };
-    let rows = consignment.rows.iter().chain(&consignment.bundled);
-    rows.filter(|row| row.places.iter().any(named))
-        .all(|row| row.commodity.get(..HEADING) == heading)
-}
-
-/// The parts that make the assembly bear its digits and its name, and are one line of the declaration. Returns them.
-fn assemble(parcel: &mut Parcel, assembly: &Assembly) -> Vec<usize> {
-    let names: Vec<&String> = assembly
-        .needs
-        .iter()
-        .chain(assembly.of.iter().flatten())
-        .collect();
-    let at_one_of =
-        |line: &Line, names: &[&String]| line.places.iter().any(|place| names.contains(&place));
-    let needed: Vec<&String> = assembly.needs.iter().collect();
-    // Where every part that is needed lies in the box of another, there is one of the whole.
-    let whole = parcel
-        .lines
-        .iter()
-        .filter(|line| at_one_of(line, &needed))
-        .map(|line| line.pieces)
-        .min()
-        .unwrap_or(1);
-    let mut one = Vec::new();
-    for (at, line) in parcel
-        .lines
-        .iter_mut()
-        .enumerate()
-        .filter(|(_, line)| at_one_of(line, &names))
-    {
-        line.commodity.clone_from(&assembly.commodity);
-        line.declared_as.clone_from(&assembly.text);
-        line.whole = Some(whole);
-        one.push(at);
-    }
-    one
 }

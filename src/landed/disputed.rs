@@ -6,7 +6,7 @@ use super::border::BorderAssessment;
 use super::caution::Cautions;
 use super::parcel::Consignment;
 use crate::rules::Entry;
-use crate::tables::{Assembly, Dated, Kind, Provenance, RowRef};
+use crate::tables::{Kind, Provenance, RowRef};
 use crate::text::words;
 use crate::units::Dec;
 
@@ -19,6 +19,8 @@ pub struct Disputed {
     pub(crate) kind: Option<Kind>,
     /// Whether it is the entry of several parts as one thing, which decides the rates of them all.
     pub assembly: bool,
+    /// Whether that some of the parts are one thing is beyond dispute, and the row is about the others alone.
+    pub(crate) of_others: bool,
     /// Whether the landed sum counts it; an anti-dumping duty that is only shown is not in it.
     pub(crate) counted: bool,
     /// Its row.
@@ -29,31 +31,14 @@ pub struct Disputed {
 
 /// Disputed rows that acted: that the parts were taken for one thing is the first of them.
 pub(super) fn counted(door: &BorderAssessment) -> Vec<Disputed> {
-    let assembly = door.assembly.iter().filter(|row| row.stamp.disputed());
-    let assembly = assembly.map(|row| Disputed {
+    let together = door.together.iter();
+    let assembly = together.filter(|one| one.row.stamp.disputed());
+    let assembly = assembly.map(|one| Disputed {
         assembly: true,
-        ..Disputed::of(&row.rule.id, None, true, &row.stamp)
+        of_others: one.core.is_some(),
+        ..Disputed::of(&one.row.rule.id, None, true, &one.row.stamp)
     });
     assembly.chain(acted(door, true)).collect()
-}
-
-/// What the parts of a parcel together were taken for, whether that is in dispute, and whether their sum differs from that of
-/// single parts.
-pub(super) fn say_assembly(assembly: &Dated<Assembly>, differs: bool) -> String {
-    let (text, row) = (&assembly.rule.text, &assembly.stamp.row);
-    let one = words::article(text);
-    let beside = if differs {
-        "beside it stands the sum as single parts"
-    } else {
-        "as single parts they come to the same"
-    };
-    if assembly.stamp.disputed() {
-        format!(
-            "it is disputed whether the parts of this parcel together count as {one} {text} ({row}); they are counted so, and {beside}"
-        )
-    } else {
-        format!("the parts of this parcel together count as {one} {text} ({row}); {beside}")
-    }
 }
 
 /// Rates in dispute by which a duty comes to nothing: they free as reliefs do.
@@ -192,6 +177,7 @@ impl Disputed {
             id: id.to_owned(),
             kind,
             assembly: false,
+            of_others: false,
             counted,
             row: stamp.row.clone(),
             source: stamp.source.to_string(),
@@ -200,7 +186,9 @@ impl Disputed {
 
     /// What it is, in plain words.
     fn words(&self) -> &'static str {
-        if self.assembly {
+        if self.of_others {
+            "joint entry of the other parts"
+        } else if self.assembly {
             "joint entry of the parts"
         } else {
             kind_words(self.kind)

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::bill::Bill;
-use super::border::BorderAssessment;
+use super::border::{BorderAssessment, SoldAsOne};
 use super::caution::Cautions;
 use super::choice::UnknownChoice;
 use super::disputed::some_rows;
@@ -363,7 +363,7 @@ fn about_lines(
     for part in door.ungranted.iter().filter_map(name) {
         cautions.say(
             "preference-unknown",
-            "no row of the tables grants the claimed preference to these goods sent this way: the rate without it is counted, and less may be due where an agreement grants it",
+            "no row of the tables grants the claimed preference to these goods sent this way (agreements ask that goods come straight from the partner, or unaltered under customs control): the rate without it is counted, and less may be due where an agreement grants it",
             &[part],
         );
     }
@@ -432,12 +432,13 @@ fn about_open_digits(
 pub(super) fn say_set(
     consignment: &Consignment<'_>,
     door: &BorderAssessment,
-    at: usize,
+    set: &SoldAsOne,
     beside: &[(&str, HomeMoney)],
     jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
-    let (Some(row), Some(line)) = (consignment.rows.get(at), door.parcel.lines.get(at)) else {
+    let (Some(row), Some(line)) = (consignment.rows.get(set.at), door.parcel.lines.get(set.at))
+    else {
         return;
     };
     let other = |(digits, difference): &(&str, HomeMoney)| {
@@ -451,11 +452,15 @@ pub(super) fn say_set(
     if others.is_empty() {
         return;
     }
-    let text = format!(
-        "sold as one, it is one line of the declaration: `{}` counts, the last in numerical order of what its places would be (general rule of interpretation 3(c) of the Harmonized System); {}; if one piece gives it its character, say that piece's digits in `commodity`, or split the row where the pieces are priced apart",
-        line.commodity,
-        words::list(&others, "and")
-    );
+    let (digits, others) = (&line.commodity, words::list(&others, "and"));
+    let text = match &set.row {
+        Some(by) => format!(
+            "sold as one, it is one line of the declaration: `{digits}` counts, what gives it its character (general rule of interpretation 3(b) of the Harmonized System), which is in dispute ({by}); {others}; say the digits in `commodity` where customs have decided, or split the row where the pieces are priced apart"
+        ),
+        None => format!(
+            "sold as one, it is one line of the declaration: `{digits}` counts, the last in numerical order of what its places would be (general rule of interpretation 3(c) of the Harmonized System); {others}; if one piece gives it its character, say that piece's digits in `commodity`, or split the row where the pieces are priced apart"
+        ),
+    };
     cautions.say("set-heading", text, &[&row.name]);
 }
 

@@ -39,6 +39,7 @@ mod refund;
 mod refusing;
 mod standing;
 mod sums;
+mod together;
 mod told;
 mod total;
 mod trail;

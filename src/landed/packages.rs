@@ -14,7 +14,7 @@ use crate::rules::{
     AskedInWhole, Asks, LineCharges, OfferLine, Package, PackageLine, Pays, Scratch, WholeRate,
     all_at_sale, any_held,
 };
-use crate::tables::{Assembly, FreightStep};
+use crate::tables::FreightStep;
 use crate::units::Dec;
 
 /// The law of packages that go abroad.
@@ -130,11 +130,27 @@ impl<'a> Packages<'a> {
         Some((asked, borne.lines, due))
     }
 
-    /// The law of a package: of single parts, or of the thing that they are together.
+    /// The law of a package: of single parts, or of the thing that they are together; none where it holds more or fewer pieces than
+    /// those that the law was written out for.
     fn law<'l>(&self, abroad: &'l Abroad, which: &[usize]) -> Option<&'l Package> {
-        let things = &self.parcel.wide.as_ref()?.assemblies;
-        let thing = things.iter().position(|one| self.makes(one, which));
-        abroad.laws.get(thing.map_or(0, |thing| thing + 1))
+        let things = &self.parcel.wide.as_ref()?.things;
+        let pieces = |place: &str| self.pieces(place, which);
+        let made = things
+            .iter()
+            .enumerate()
+            .map(|(at, thing)| (at, thing, thing.row.wholes(pieces)))
+            .find(|(_, _, wholes)| *wholes > 0);
+        let Some((at, thing, wholes)) = made else {
+            return abroad.laws.first();
+        };
+        let all_belong = || {
+            thing
+                .taken
+                .iter()
+                .all(|(place, most)| pieces(place) <= *most)
+        };
+        let as_written = wholes == thing.wholes && all_belong();
+        as_written.then(|| abroad.laws.get(at + 1)).flatten()
     }
 
     /// What carrying costs, in minor units of the seller's money, where it does not travel free.
@@ -158,20 +174,12 @@ impl<'a> Packages<'a> {
         price.small_units(digits)
     }
 
-    /// Whether the parts of a package together are another thing.
-    fn makes(&self, assembly: &Assembly, which: &[usize]) -> bool {
+    /// How many pieces of a package lie at a place, in the boxes of its lines too.
+    fn pieces(&self, name: &str, which: &[usize]) -> u32 {
         let own = &self.parcel.consignment;
-        let here = |name: &String| {
-            let mut lines = which.iter().map(|at| own.rows[*at]);
-            lines.any(|row| places(row, own).any(|place| place == name))
-        };
-        assembly.needs.iter().all(here)
-            && assembly
-                .of
-                .iter()
-                .filter(|one| one.iter().any(here))
-                .count()
-                >= assembly.any
+        let rows = which.iter().flat_map(|at| in_the_box(own.rows[*at], own));
+        rows.filter(|row| row.places.iter().any(|place| place == name))
+            .fold(0, |sum, row| sum.saturating_add(row.quantity))
     }
 }
 
@@ -215,9 +223,12 @@ fn abroad(parcel: &OfferedParcel<'_>) -> Option<Abroad> {
     })
 }
 
-/// The places of a row and of what lies in its box.
-fn places<'c>(row: &'c Part, consignment: &'c Consignment<'_>) -> impl Iterator<Item = &'c String> {
+/// A row and what lies in its box.
+fn in_the_box<'c>(
+    row: &'c Part,
+    consignment: &'c Consignment<'_>,
+) -> impl Iterator<Item = &'c Part> {
     let inside = consignment.bundled.iter().copied();
     let inside = inside.filter(|one| one.comes_with.as_deref() == Some(row.name.as_str()));
-    inside.chain([row]).flat_map(|row| row.places.iter())
+    inside.chain([row])
 }

@@ -10,7 +10,7 @@ use crate::tables::{
     Back, Certainty, Charge, CustomsExchange, Dated, Destination, Evidence, Law, Provenance,
     Relief, Rule, Tables, TariffRow,
 };
-use crate::text::words::count;
+use crate::text::words::{self, count};
 use crate::text::{Problems, Sheet};
 use crate::units::Dec;
 
@@ -385,10 +385,14 @@ impl Page {
             } else {
                 format!(" with {} of {}", r.any, of.join(", "))
             };
+            let further = match r.with.as_slice() {
+                [] => String::new(),
+                some => format!(", and {} with them", words::list(some, "and")),
+            };
             self.entry(
                 &row.stamp,
                 &format!(
-                    "{}{with} in one parcel: {} ({})",
+                    "{}{with} in one parcel{further}: {} ({})",
                     r.needs.join(" and "),
                     r.text,
                     r.commodity
@@ -409,14 +413,10 @@ impl Page {
                 Back::Possible => "can be asked for",
                 Back::No => "does not come back",
             };
-            let until = r
-                .months
-                .map(|months| {
-                    format!(
-                        ", within {} of the arrival",
-                        count(months as usize, "month", "months")
-                    )
-                })
+            let months = r.months.map(|n| count(n as usize, "month", "months"));
+            let time = months.or_else(|| r.days.map(|n| count(n as usize, "day", "days")));
+            let until = time
+                .map(|time| format!(", within {time} of the arrival"))
                 .unwrap_or_default();
             let limit = |word: &str, amount: Option<Dec>| {
                 amount.map(|a| {

@@ -373,10 +373,7 @@ fn back_line(
             ..BackLine::lost_of(charge, paid)
         };
     };
-    let until = rule
-        .rule
-        .months
-        .map(|months| bill.arrival.plus_months(months));
+    let until = rule.rule.last_day(bill.arrival);
     let late = until.is_some_and(|until| until < day);
     let back = if late || small {
         Back::No

@@ -22,6 +22,14 @@ Pedals,pedals,build,in-hand,,,,,,262,,,,,40.00,
 Saddle,saddle,option,,Alder Cycle,99.00,USD,TW,18.00,150,post,10,25.00,,,
 ";
 
+/// The months within which it must be asked for, or the days with a `d`.
+fn time(row: &crate::tables::RefundRow) -> String {
+    match row.days {
+        Some(days) => format!("{days}d"),
+        None => row.months.unwrap_or(0).to_string(),
+    }
+}
+
 fn case() -> (Book, &'static Tables, Question) {
     let book = made::taken(&[("parts", PARTS), ("settings", SETTINGS)]);
     let ask = made::ask(&book);
@@ -97,7 +105,16 @@ fn the_rows_decide_by_reason_and_by_day() {
             .unwrap();
         (line.back, line.until)
     };
-    assert_eq!(tax(Reason::Unwanted, "2026-10-20"), (Back::No, None));
+    assert_eq!(
+        tax(Reason::Unwanted, "2027-01-01"),
+        (Back::Possible, Some(day("2027-01-01"))),
+        "90 days from the arrival on 2026-10-03: 28 more of October, 30, 31 and the first of January"
+    );
+    assert_eq!(
+        tax(Reason::Unwanted, "2027-01-02"),
+        (Back::No, Some(day("2027-01-01"))),
+        "a day too late"
+    );
     assert_eq!(
         tax(Reason::Faulty, "2027-10-03"),
         (Back::Possible, Some(day("2027-10-03"))),
@@ -267,10 +284,7 @@ fn rows_of(to: &str) -> Vec<String> {
             "{}",
             row.stamp.row
         );
-        let (over, months) = (
-            r.over.map_or("-".to_owned(), |d| d.to_string()),
-            r.months.unwrap_or(0),
-        );
+        let (over, months) = (r.over.map_or("-".to_owned(), |d| d.to_string()), time(r));
         format!(
             "{} {} {:?} {} {months} {over}",
             r.charge,
@@ -290,7 +304,10 @@ fn other_destinations_say_what_was_found_of_their_law() {
         "tax_at_sale * Yes seller 0 -",
         "duty faulty Possible customs 12 -",
         "remedy faulty Possible customs 12 -",
-        "duty unwanted No customs 0 -",
+        "duty unwanted Possible customs 90d -",
+        "duty unwanted Possible customs 90d -",
+        "duty unwanted Possible customs 90d -",
+        "remedy unwanted Possible customs 90d -",
         "duty overcharged Possible customs 36 -",
         "remedy overcharged Possible customs 36 -",
     ];
@@ -348,10 +365,7 @@ fn no_row_of_refunds_can_go_missing_unseen() {
         .map(|row| {
             let r = &row.rule;
             let reason = r.reason.map_or("*", Reason::name);
-            let (over, months) = (
-                r.over.map_or("-".to_owned(), |d| d.to_string()),
-                r.months.unwrap_or(0),
-            );
+            let (over, months) = (r.over.map_or("-".to_owned(), |d| d.to_string()), time(r));
             format!(
                 "{} {reason} {:?} {} {months} {over}",
                 r.charge, r.back, r.from
@@ -365,9 +379,9 @@ fn no_row_of_refunds_can_go_missing_unseen() {
             "duty faulty Possible customs 12 9",
             "remedy faulty Possible customs 12 9",
             "tax_at_border faulty Possible customs 12 -",
-            "duty unwanted No customs 0 -",
-            "remedy unwanted No customs 0 -",
-            "tax_at_border unwanted No customs 0 -",
+            "duty unwanted Possible customs 90d 9",
+            "remedy unwanted Possible customs 90d 9",
+            "tax_at_border unwanted Possible customs 90d -",
             "handling * No carrier 0 -",
             "duty overcharged Possible customs 36 -",
             "remedy overcharged Possible customs 36 -",

@@ -19,6 +19,8 @@ use crate::units::{Overflow, Rate};
 pub(crate) struct Codes {
     /// By the places a row is for, in the order of the table.
     rows: BTreeMap<String, Vec<PreparedCode>>,
+    /// Rows for some places and whatever is sold as one with them.
+    with_others: Vec<(Vec<String>, PreparedCode)>,
     names: Names,
 }
 
@@ -45,6 +47,8 @@ pub(crate) struct Classified {
     pub(crate) place: usize,
     /// What its other places would make of a thing that is sold as one, in numerical order.
     pub(crate) others: Vec<String>,
+    /// Whether its row says which places give a thing sold as one its character.
+    pub(crate) by_character: bool,
     /// Whether nobody has said what it is beyond these digits.
     pub(crate) open: bool,
 }
@@ -58,16 +62,27 @@ impl Codes {
     ) -> Result<Codes, Overflow> {
         let names = Names::new();
         let mut rows: BTreeMap<String, Vec<PreparedCode>> = BTreeMap::new();
+        let mut with_others = Vec::new();
         for row in law.codes.iter().filter(|r| r.stamp.in_force(at.arrival)) {
-            let places: Vec<&str> = row.rule.place.split(" + ").collect();
-            rows.entry(joined(&places)).or_default().push(PreparedCode {
+            let code = PreparedCode {
                 test: Test::prepare(&row.rule.when, &names, rates)?,
                 commodity: row.rule.commodity.clone(),
                 text: row.rule.text.clone(),
                 stamp: row.stamp.clone(),
-            });
+            };
+            if row.rule.with_others {
+                with_others.push((row.rule.places(), code));
+            } else {
+                let places = row.rule.places();
+                let places: Vec<&str> = places.iter().map(String::as_str).collect();
+                rows.entry(joined(&places)).or_default().push(code);
+            }
         }
-        Ok(Codes { rows, names })
+        Ok(Codes {
+            rows,
+            with_others,
+            names,
+        })
     }
 
     /// Finds what each line of a parcel is, given the six digits of each of its places in their order.
@@ -123,6 +138,14 @@ impl Codes {
                 ..row.found()
             });
         }
+        let character = self.row_with_others(facts, at, &places)?;
+        let character = character.filter(|row| row.commodity.starts_with(digits));
+        if let Some(row) = character.filter(|row| !row.stamp.disputed()) {
+            return Ok(Classified {
+                unknown,
+                ..row.found()
+            });
+        }
         let mut by_place: Vec<(&str, Option<&PreparedCode>, usize)> = Vec::new();
         for (place, name) in line.places.iter().enumerate() {
             let row = self.row_of(facts, at, name)?;
@@ -138,6 +161,15 @@ impl Codes {
             }
         }
         by_place.sort_by_key(|(own, _, _)| *own);
+        if let Some(row) = character {
+            let others = by_place.into_iter().map(|(own, _, _)| own.to_owned());
+            return Ok(Classified {
+                unknown,
+                others: others.filter(|own| *own != row.commodity).collect(),
+                by_character: true,
+                ..row.found()
+            });
+        }
         let Some((own, row, place)) = by_place.pop() else {
             return Ok(Classified {
                 commodity: digits.to_owned(),
@@ -164,6 +196,22 @@ impl Codes {
             others,
             ..found
         })
+    }
+
+    /// The row for some of several places and whatever is sold as one with them, whose condition holds.
+    fn row_with_others(
+        &self,
+        facts: Facts<'_>,
+        at: usize,
+        places: &[&str],
+    ) -> Result<Option<&PreparedCode>, Overflow> {
+        for (named, row) in &self.with_others {
+            let all = named.iter().all(|place| places.contains(&place.as_str()));
+            if all && places.len() > named.len() && row.test.holds(facts, at)? {
+                return Ok(Some(row));
+            }
+        }
+        Ok(None)
     }
 
     /// The row of a place, or of several, whose condition holds.

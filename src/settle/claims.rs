@@ -60,7 +60,7 @@ pub(super) fn reject_until(
         .filter(|_| taxed && bill.kind != ConsignmentState::ToOrder)?;
     Some((
         bill.id.clone(),
-        bill.arrival.plus_months(row.rule.months?),
+        row.rule.last_day(bill.arrival)?,
         row.stamp.row.to_string(),
     ))
 }

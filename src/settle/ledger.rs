@@ -517,10 +517,7 @@ impl Page<'_> {
             reason,
             amount,
             from: row.rule.from.clone(),
-            until: row
-                .rule
-                .months
-                .map(|months| self.bill.arrival.plus_months(months)),
+            until: row.rule.last_day(self.bill.arrival),
             row: row.stamp.row.to_string(),
             text: row.rule.text.clone(),
         }

@@ -8,14 +8,28 @@ use crate::text::{Columns, Problems, Row};
 /// The digits of what is at a place.
 #[derive(Debug, Clone)]
 pub(crate) struct Code {
-    /// The place, or places joined by ` + ` for one piece that fills several.
+    /// The place, or places joined by ` + ` for one piece that fills several; a last `*` stands for whatever else is sold as one
+    /// with them.
     pub(crate) place: String,
+    /// Whether that stands there.
+    pub(crate) with_others: bool,
     /// When it applies.
     pub(crate) when: When,
     /// National digits.
     pub(crate) commodity: String,
     /// What a declaration calls it.
     pub(crate) text: String,
+}
+
+/// How the places end of a row for whatever else is sold as one with them.
+const AND_OTHERS: &str = " + *";
+
+impl Code {
+    /// Its places.
+    pub(crate) fn places(&self) -> Vec<String> {
+        let places = self.place.strip_suffix(AND_OTHERS).unwrap_or(&self.place);
+        places.split(" + ").map(str::to_owned).collect()
+    }
 }
 
 impl Rule for Code {
@@ -33,6 +47,7 @@ impl Rule for Code {
             .unwrap_or_default();
         let place = row.cell("place").text().to_owned();
         Some(Code {
+            with_others: place.ends_with(AND_OTHERS),
             place,
             when,
             commodity: commodity?,
@@ -56,6 +71,8 @@ pub(crate) struct Assembly {
     pub(crate) any: usize,
     /// Those; `|` joins places of which one is enough.
     pub(crate) of: Vec<Vec<String>>,
+    /// Places whose parts go with it where it is made without them.
+    pub(crate) with: Vec<String>,
     /// What they are together.
     pub(crate) commodity: String,
     /// What a declaration calls it.
@@ -65,7 +82,7 @@ pub(crate) struct Assembly {
 impl Rule for Assembly {
     const COLUMNS: Columns = Columns {
         needed: &["id", "needs", "any", "of", "commodity"],
-        optional: &["text"],
+        optional: &["with", "text"],
         shared: PROVENANCE,
     };
 
@@ -89,6 +106,7 @@ impl Rule for Assembly {
             needs: list(row.cell("needs").text()),
             any: any?,
             of,
+            with: list(row.cell("with").text()),
             commodity: commodity?,
             text: row.cell("text").text().to_owned(),
         })
@@ -96,6 +114,36 @@ impl Rule for Assembly {
 
     fn key(&self) -> String {
         self.id.clone()
+    }
+}
+
+impl Assembly {
+    /// Its places: those it needs, those of which it needs some, and those that go with it.
+    pub(crate) fn places(&self) -> impl Iterator<Item = &String> {
+        self.needs
+            .iter()
+            .chain(self.of.iter().flatten())
+            .chain(&self.with)
+    }
+
+    /// How many of it so many pieces at each place make: no more than there are whole sets.
+    pub(crate) fn wholes(&self, pieces: impl Fn(&str) -> u32) -> u32 {
+        let needed = self.needs.iter().map(|place| pieces(place));
+        let mut some: Vec<u32> = self
+            .of
+            .iter()
+            .map(|one| {
+                let each = one.iter().map(|place| pieces(place));
+                each.fold(0, u32::saturating_add)
+            })
+            .collect();
+        some.sort_unstable();
+        let enough = match self.any {
+            0 => None,
+            any => Some(some.iter().rev().nth(any - 1).copied().unwrap_or(0)),
+        };
+        // a row that asks for nothing makes one of whatever is there
+        needed.chain(enough).min().unwrap_or(1)
     }
 }
 

@@ -88,25 +88,11 @@ impl Law {
 
     /// Rows of the user's that name places which are on no bike.
     pub(super) fn check_places(&self, places: &[&str], problems: &mut Problems) {
-        let codes = self.codes.iter().map(|row| {
-            (
-                &row.stamp,
-                row.rule
-                    .place
-                    .split(" + ")
-                    .map(str::to_owned)
-                    .collect::<Vec<_>>(),
-            )
-        });
-        let together = self.assemblies.iter().map(|row| {
-            let all = row
-                .rule
-                .needs
-                .iter()
-                .chain(row.rule.of.iter().flatten())
-                .cloned();
-            (&row.stamp, all.collect::<Vec<_>>())
-        });
+        let codes = self.codes.iter().map(|row| (&row.stamp, row.rule.places()));
+        let together = self
+            .assemblies
+            .iter()
+            .map(|row| (&row.stamp, row.rule.places().cloned().collect::<Vec<_>>()));
         for (stamp, named) in codes.chain(together).filter(|(stamp, _)| stamp.users) {
             for place in named
                 .iter()

@@ -4,7 +4,7 @@ use super::coin::currency;
 use super::stamp::{PROVENANCE, Rule};
 use crate::text::words::{one_of, word_of};
 use crate::text::{Columns, Problems, Row};
-use crate::units::{Currency, Dec, number};
+use crate::units::{Currency, Date, Dec, number};
 
 /// Why money should come back.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -67,6 +67,8 @@ pub(crate) struct RefundRow {
     pub(crate) from: String,
     /// Months from the arrival within which it must be asked for.
     pub(crate) months: Option<u32>,
+    /// Days from the arrival, where the text counts in days.
+    pub(crate) days: Option<u32>,
     /// Only above this sum.
     pub(crate) over: Option<Dec>,
     /// Only up to this sum.
@@ -77,10 +79,20 @@ pub(crate) struct RefundRow {
     pub(crate) text: String,
 }
 
+impl RefundRow {
+    /// The last day on which it can be asked for, of what arrived on a day; none where no time is set.
+    pub(crate) fn last_day(&self, arrival: Date) -> Option<Date> {
+        let months = self.months.map(|months| arrival.plus_months(months));
+        months.or_else(|| self.days.map(|days| arrival.plus_days(days)))
+    }
+}
+
 impl Rule for RefundRow {
     const COLUMNS: Columns = Columns {
         needed: &["refund", "charge", "reason", "comes_back"],
-        optional: &["from", "months", "over", "up_to", "currency", "text"],
+        optional: &[
+            "from", "months", "days", "over", "up_to", "currency", "text",
+        ],
         shared: PROVENANCE,
     };
 
@@ -104,6 +116,10 @@ impl Rule for RefundRow {
             t.parse()
                 .map_err(|_| "expected a whole number of months".to_owned())
         });
+        let days = row.cell("days").optional(problems, |t| {
+            t.parse()
+                .map_err(|_| "expected a whole number of days".to_owned())
+        });
         Some(RefundRow {
             id: text("refund"),
             charge: text("charge"),
@@ -111,6 +127,7 @@ impl Rule for RefundRow {
             back: back?,
             from: text("from"),
             months,
+            days,
             over: amount("over", problems),
             up_to: amount("up_to", problems),
             currency: row.cell("currency").optional(problems, currency),

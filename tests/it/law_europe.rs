@@ -371,21 +371,9 @@ fn a_relief_closes_a_gap_where_it_frees_and_only_there() {
         );
     }
     // Where it is disputed whether the duty is due, what may be due is not known either.
-    // In Sweden the 3 EUR, in dispute, stand in the place of the ordinary duty: the sum without them lacks it.
-    for (to, seller, part, id) in [
-        ("JE", shop("GBP"), "thing,100,US,871800", "no-rate"),
-        (
-            "SE",
-            shop("SEK"),
-            "thing,1700,US,871800",
-            "no-rate-undisputed",
-        ),
-    ] {
-        let bill = bill(to, "2026-11-20", &seller, part, "");
-        let said = bill
-            .cautions
-            .iter()
-            .any(|c| c.id == id && c.text.contains("disput"));
-        assert!(bill.gaps.is_empty() && said, "{to}: {:?}", bill.cautions);
-    }
+    let bill = bill("JE", "2026-11-20", &shop("GBP"), "thing,100,US,871800", "");
+    let mut cautions = bill.cautions.iter();
+    assert!(
+        bill.gaps.is_empty() && cautions.any(|c| c.id == "no-rate" && c.text.contains("disput"))
+    );
 }

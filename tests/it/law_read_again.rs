@@ -230,9 +230,13 @@ fn a_parcel_between_the_two_swedish_limits_is_disputed() {
         )
     };
     let (below, between, above) = (one("1600"), one("1700"), one("1900"));
-    assert_eq!(below.amounts.duty, between.amounts.duty);
-    // 4.7 % of 1,900
+    // above 150 EUR the duty goes by the kind of goods: 4.7 % of 1,700 and of 1,900
+    assert_eq!(between.amounts.duty, home("79.90"));
     assert_eq!(above.amounts.duty, home("89.30"));
+    // should 1,800 SEK hold, the 3 EUR of the parcel below stand in its place, with 25 % on 100 kronor more
+    let below_lands = below.amounts.landed().unwrap();
+    let more = between.landed_undisputed.minus(below_lands).unwrap();
+    assert_eq!(more, home("125"));
     assert!(undisputed(&between) && !undisputed(&below) && !undisputed(&above));
 }
 
@@ -640,7 +644,7 @@ fn who_asks_for_the_three_euros_and_whether_american_goods_bear_them_is_disputed
     let one = |origin: &str, claim: &str, digits: &str, takes: &str, price: &str| {
         let columns = "part,place,price,origin,preference,commodity,seller,dispatch,currency,freight,channel,collects_tax";
         let row = format!(
-            "thing,saddle,{price},{origin},{claim},{digits},Kelpwood,US,EUR,0,post,{takes}"
+            "thing,saddle,{price},{origin},{claim},{digits},Kelpwood,{origin},EUR,0,post,{takes}"
         );
         let bill = only_bill(&[
             (
@@ -778,4 +782,223 @@ fn the_french_tax_on_small_parcels_is_disputed_at_the_door() {
     );
     assert_eq!(one("2026-02-28", "50", "no", "business").0, HomeMoney::ZERO);
     assert_eq!(one("2027-01-01", "50", "no", "business").0, HomeMoney::ZERO);
+}
+
+/// Rows of the parts of one parcel from Taiwan to Germany, with how many there are of each.
+fn kit_of(parts: &[&str]) -> Bill {
+    bill(
+        "DE",
+        "2026-11-20",
+        "TW,EUR,0,courier",
+        "part,place,price,quantity,origin",
+        &parts
+            .iter()
+            .map(|row| format!("{row},TW"))
+            .collect::<Vec<_>>()
+            .iter()
+            .map(String::as_str)
+            .collect::<Vec<_>>(),
+    )
+}
+
+/// Who a caution is about.
+fn about<'b>(bill: &'b Bill, caution: &str) -> Vec<&'b str> {
+    let found = bill.cautions.iter().filter(|c| c.id == caution);
+    found
+        .flat_map(|c| c.about.iter().map(String::as_str))
+        .collect()
+}
+
+/// CN explanatory note 8712 (OJ C 90, 2010) and general rule 2(a), second sentence: a complete article presented unassembled is one
+/// article. A saddle and tyres of the same bicycle go with it, a bottle cage does not; an adviser speaks of a remainder as parts, so
+/// that is in dispute. 14 % of 1,440 are 201.60 and 4.7 % of 20 are 0.94, 19 % of 1,662.54 are 315.88. Without the dispute 14 % of
+/// 1,300 are 182, 4.7 % of 80 and of 20 are 3.76 and 0.94, 4 % of 60 are 2.40; 19 % of 1,649.10 are 313.33. As single parts 4.7 % of
+/// 1,300 are 61.10, so 68.20 in all, and 19 % of 1,528.20 are 290.36.
+#[test]
+fn the_rest_of_a_bicycle_in_the_same_parcel_is_disputed_to_go_with_it() {
+    let four = [
+        "frame,frame,600,1",
+        "fork,fork,100,1",
+        "wheels,wheels,400,1",
+        "crankset,crankset,200,1",
+    ];
+    let rest = [
+        "saddle,saddle,80,1",
+        "tyre,tyre,30,2",
+        "cage,bottle-cages,20,1",
+    ];
+    let kit = kit_of(&[&four[..], &rest[..]].concat());
+    assert_eq!(kit.amounts.duty, home("202.54"));
+    assert_eq!(kit.amounts.landed().unwrap(), home("1978.42"));
+    assert_eq!(kit.landed_undisputed, home("1962.43"));
+    assert_eq!(
+        kit.otherwise,
+        Some(("as single parts".to_owned(), home("1818.56")))
+    );
+    let said = kit.cautions.iter().find(|c| c.id == "assembly").unwrap();
+    assert!(said.text.contains("saddle and tyre") && !said.text.contains("cage"));
+    // without a rest there is nothing to dispute
+    let bare = kit_of(&four);
+    assert_eq!(bare.amounts.duty, home("182"));
+    assert!(says(&bare, "assembly") && bare.disputed.is_empty());
+}
+
+/// Components in excess of what the article needs are classified apart: of two frames with one fork, wheels and crankset one is part
+/// of the bicycle, the dearer here, and one a frame: 14 % of 1,300 = 182 and 4.7 % of 500 = 23.50. In one row they cannot be told
+/// apart, and all of it counts: 14 % of 1,900. Two of each are two bicycles.
+#[test]
+fn only_whole_sets_of_parts_are_bicycles() {
+    let others = [
+        "fork,fork,100,1",
+        "wheels,wheels,400,1",
+        "crankset,crankset,200,1",
+    ];
+    let two = kit_of(&[&["cheap,frame,500,1", "dear,frame,600,1"], &others[..]].concat());
+    assert_eq!(two.amounts.duty, home("205.50"));
+    assert_eq!(about(&two, "assembly-surplus"), ["cheap"]);
+    let in_one = kit_of(&[&["frames,frame,600,2"], &others[..]].concat());
+    assert_eq!(in_one.amounts.duty, home("266"));
+    assert_eq!(about(&in_one, "assembly-split"), ["frames"]);
+    let pair = kit_of(&[
+        "frame,frame,600,2",
+        "fork,fork,100,2",
+        "wheels,wheels,400,2",
+        "crankset,crankset,200,2",
+    ]);
+    assert_eq!(pair.amounts.duty, home("364"));
+    assert!(!says(&pair, "assembly-split") && !says(&pair, "assembly-surplus"));
+}
+
+/// A kit is one article, and whether its parts made in Taiwan bear the duty on those made in China was not found: it is said. A motor
+/// in the box may make it a cycle with a motor.
+#[test]
+fn a_kit_of_two_origins_or_with_a_motor_is_asked_about() {
+    let kit = |crankset: &str, more: &[&str]| {
+        let rows = [
+            &[
+                "frame,frame,600,CN,,",
+                "fork,fork,100,CN,,",
+                "wheels,wheels,400,CN,,",
+                crankset,
+            ],
+            more,
+        ];
+        bill(
+            "DE",
+            "2026-11-20",
+            "CN,EUR,0,courier",
+            GOODS,
+            &rows.concat(),
+        )
+    };
+    let mixed = kit("crankset,crankset,200,TW,,", &[]);
+    assert!(says(&mixed, "assembly-origins") && !says(&mixed, "assembly-motor"));
+    let all = kit(
+        "crankset,crankset,200,CN,,",
+        &["motor,spare,300,CN,,85013100"],
+    );
+    assert!(!says(&all, "assembly-origins") && says(&all, "assembly-motor"));
+}
+
+/// British ruling 600011842: a painted frame with fork, seat post, saddle and other parts fitted is a frame, 8714 91 10, by its
+/// character. Made in China it bears 48.5 % beside 4 (Great Britain) or 4.7 % (the Union, where it is in dispute).
+#[test]
+fn a_frame_sold_as_one_with_other_parts_is_a_frame() {
+    for (to, currency, duty, disputed) in [("GB", "GBP", "20", false), ("DE", "EUR", "23.50", true)]
+    {
+        let set = bill(
+            to,
+            "2026-11-20",
+            &format!("CN,{currency},0,courier"),
+            GOODS,
+            &["set,frame + fork + seatpost + saddle,500,CN,,"],
+        );
+        assert_eq!(set.amounts.duty, home(duty), "{to}");
+        assert_eq!(set.amounts.remedy, home("242.50"), "{to}");
+        assert_eq!(says(&set, "set-heading"), disputed, "{to}");
+    }
+    // nothing of the kind is known of a frame without its fork: the last heading counts
+    let frame = ["set,frame + seatpost,500,CN,,"];
+    let last = bill("GB", "2026-11-20", "CN,GBP,0,courier", GOODS, &frame);
+    assert!(last.amounts.remedy.is_zero() && says(&last, "set-heading"));
+}
+
+/// CN explanatory note 8714 96 30: a crank-gear normally consists of a bracket bearing axle, gearings and a left crank. With its
+/// bearing it is crank-gear, and bears 48.5 % if made in China.
+#[test]
+fn a_crankset_sold_with_its_bearing_is_crank_gear() {
+    for (to, currency) in [("GB", "GBP"), ("DE", "EUR")] {
+        let set = bill(
+            to,
+            "2026-11-20",
+            &format!("CN,{currency},0,courier"),
+            GOODS,
+            &["set,crankset + bottom-bracket,300,CN,,"],
+        );
+        assert_eq!(set.amounts.remedy, home("145.50"), "{to}");
+    }
+}
+
+/// European Commission, direct transport or non-manipulation rules; Impl. Reg. (EU) 2026/1422 Art. 59a for goods of the USA; HMRC
+/// IPGN2250: goods released to free circulation on the way lose the preference. So a shop elsewhere cannot claim it.
+#[test]
+fn a_preference_asks_that_goods_are_sent_from_the_partner() {
+    let one = |to: &str, dispatch: &str, origin: &str, claim: &str| {
+        let currency = if to == "GB" { "GBP" } else { "EUR" };
+        let seller = format!("{dispatch},{currency},0,courier");
+        let row = format!("post,seatpost,500,{origin},{claim},");
+        bill(to, "2026-11-20", &seller, GOODS, &[&row])
+    };
+    for (to, origin, from, elsewhere) in [
+        ("DE", "JP", "JP", "GB"),
+        ("DE", "US", "US", "CA"),
+        ("DE", "GB", "GB", "CN"),
+        ("DE", "GB", "JE", "NO"),
+        ("DE", "CH", "LI", "GB"),
+        ("DE", "KR", "KR", "CN"),
+        ("GB", "FR", "DE", "US"),
+        ("GB", "JP", "JP", "DE"),
+        ("GB", "MY", "JP", "TW"),
+    ] {
+        let granted = one(to, from, origin, "yes");
+        assert!(granted.amounts.duty.is_zero(), "{to} {origin} from {from}");
+        assert!(
+            says(&one(to, from, origin, ""), "preference-possible"),
+            "{to} {origin}"
+        );
+        let refused = one(to, elsewhere, origin, "yes");
+        let duty = if to == "GB" { "20" } else { "23.50" };
+        assert_eq!(
+            refused.amounts.duty,
+            home(duty),
+            "{to} {origin} from {elsewhere}"
+        );
+        assert!(
+            says(&refused, "preference-unknown"),
+            "{to} {origin} from {elsewhere}"
+        );
+        assert!(
+            !says(&one(to, elsewhere, origin, ""), "preference-possible"),
+            "{to} {origin}"
+        );
+    }
+}
+
+/// The nomenclature has had accumulator chargers under 8504 40 60 since 2022; both customs leave them free.
+#[test]
+fn chargers_are_free_under_their_digits_of_2022() {
+    for (to, currency, digits) in [
+        ("DE", "EUR", "85044060"),
+        ("GB", "GBP", "85044060"),
+        ("GB", "GBP", "85044095"),
+    ] {
+        let row = format!("charger,spare,500,CN,,{digits}");
+        let seller = format!("CN,{currency},0,courier");
+        let one = bill(to, "2026-11-20", &seller, GOODS, &[&row]);
+        assert!(
+            one.amounts.duty.is_zero() && one.gaps.is_empty(),
+            "{to} {digits}"
+        );
+        assert!(!says(&one, "digits-unknown"), "{to} {digits}");
+    }
 }

@@ -22,7 +22,7 @@ fn of_a_gift_s_two_duties_the_lesser_counts() {
     for (digits, duty, counts) in [
         ("87149500", "2.50", "gift_flat_duty"),
         ("82041100", "1.70", "gift_tariff_duty"),
-        ("85044055", "0", "gift_tariff_duty"),
+        ("85044060", "0", "gift_tariff_duty"),
     ] {
         let bill = bill(&gift(&[("Thing", "100", digits)]), built_in(), &asked);
         assert_eq!(bill.amounts.duty, home(duty), "{digits}");
@@ -52,7 +52,7 @@ fn a_rate_missing_for_one_line_is_not_taken_for_nought() {
     );
     assert!(one.gaps.is_empty());
     let two = bill(
-        &gift(&[("Charger", "100", "85044055"), ("Suit", "100", "620311")]),
+        &gift(&[("Charger", "100", "85044060"), ("Suit", "100", "620311")]),
         built_in(),
         &asked,
     );
@@ -62,7 +62,7 @@ fn a_rate_missing_for_one_line_is_not_taken_for_nought() {
         "the charger is free in the tariff and bears no flat rate, the suit's rate is not known"
     );
     let dear = bill(
-        &gift(&[("Charger", "100", "85044055"), ("Suit", "800", "620311")]),
+        &gift(&[("Charger", "100", "85044060"), ("Suit", "800", "620311")]),
         built_in(),
         &asked,
     );
@@ -259,7 +259,7 @@ fn a_preference_that_nobody_grants_is_not_proposed() {
     let parts = |chain: &str| {
         format!(
             "part,place,seller,price,currency,dispatch,origin,freight,channel\n\
-             Saddle,saddle,Shop,80,EUR,TW,TW,0,post\nChain,chain,Shop,20,EUR,TW,{chain},0,post\n"
+             Saddle,saddle,Shop,80,EUR,{chain},TW,0,post\nChain,chain,Shop,20,EUR,{chain},{chain},0,post\n"
         )
     };
     let saved = |chain: &str| {
@@ -283,7 +283,7 @@ fn a_preference_that_nobody_grants_is_not_proposed() {
 fn a_preference_that_nobody_grants_saves_nothing() {
     let duty = |claim: &str, origin: &str| {
         let parts = format!(
-            "part,place,seller,price,currency,dispatch,origin,preference,freight,channel\nSaddle,saddle,Shop,20,EUR,TW,{origin},{claim},0,post\n"
+            "part,place,seller,price,currency,dispatch,origin,preference,freight,channel\nSaddle,saddle,Shop,20,EUR,{origin},{origin},{claim},0,post\n"
         );
         let bill = bill(&parts, built_in(), &ask("DE", "2026-07-02", &[]));
         (
