@@ -578,14 +578,6 @@ impl PackageCost for Compiled<'_> {
         cost
     }
 
-    fn at_least(&self, seller: usize, offers: &[u32]) -> Option<i64> {
-        self.ready.get(seller)?.at_least(offers)
-    }
-
-    fn is_bounded(&self, seller: usize) -> bool {
-        self.bounds(seller).is_some()
-    }
-
     /// Goods less the most that codes can take; no charge is counted, and none is below zero.
     fn cases(&self, seller: usize) -> Cases {
         if let Some(bounds) = self.bounds(seller) {

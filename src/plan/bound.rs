@@ -376,8 +376,7 @@ impl Seller {
             out.extend(near.map(|p| Pack {
                 seller: self.number,
                 mask: p.mask,
-                cost: Some(p.cost),
-                least: p.cost * UNIT,
+                cost: p.cost,
                 mass: p.mass,
                 offers: self.ids_of(p).into_boxed_slice(),
             }));

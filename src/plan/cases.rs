@@ -56,21 +56,6 @@ impl Bounds {
     }
 }
 
-impl Bounds {
-    /// The least of the cases that a package of these offers is within.
-    pub(super) fn at_least(&self, offers: &[usize]) -> Option<i64> {
-        let sum = |of: &[i64]| offers.iter().map(|at| of[*at]).sum::<i64>();
-        let (goods, weight) = (sum(&self.goods), sum(&self.weight));
-        let own = self
-            .cases
-            .cases
-            .iter()
-            .filter(|case| case.holds(goods, weight));
-        own.map(|case| case.fixed + sum(&self.cases.classes[case.class]))
-            .min()
-    }
-}
-
 fn of_case(case: &LeastCase, class: usize, fixed: i64, scale: i64) -> Option<Case> {
     let limit = |goods: i64| {
         if goods >= NO_LIMIT / scale {

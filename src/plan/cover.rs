@@ -6,9 +6,9 @@
 
 use super::dual::Slope;
 use super::gap::{Excess, Gaps, SLOPES};
-use super::model::{Model, PackageCost, UNIT, places};
+use super::model::{Model, places};
 use super::pareto::ParetoFront;
-use super::seller::{LARGEST_VALUE, Pack, held};
+use super::seller::Pack;
 use super::watch::{Stopped, Watch};
 
 /// A package as the sieve sees it.
@@ -23,9 +23,6 @@ struct Item {
 /// The search over covers.
 pub(super) struct Cover<'a> {
     model: &'a Model,
-    cost: &'a dyn PackageCost,
-    /// At each slope one, or zero where only mass counts.
-    counts: Excess,
     watch: &'a dyn Watch,
     packs: &'a [Pack],
     /// Excess of buying nothing from a seller.
@@ -56,7 +53,7 @@ struct So {
 impl<'a> Cover<'a> {
     /// Prepares the search over packages listed at `slopes[0]`.
     pub(super) fn new(
-        (model, cost): (&'a Model, &'a dyn PackageCost),
+        model: &'a Model,
         watch: &'a dyn Watch,
         slopes: &[&Slope],
         packs: &'a [Pack],
@@ -66,9 +63,7 @@ impl<'a> Cover<'a> {
             let mut excess = [0; SLOPES];
             for (e, slope) in excess.iter_mut().zip(slopes) {
                 let price: i64 = places(pack.mask).map(|p| slope.prices.place[p]).sum();
-                let mass = i128::from(slope.prices.mass) * i128::from(pack.mass);
-                let value = i128::from(slope.prices.cost) * i128::from(pack.least) + mass;
-                *e = held(value, LARGEST_VALUE) - price - slope.least[pack.seller];
+                *e = slope.prices.value(pack.cost, pack.mass) - price - slope.least[pack.seller];
             }
             items.push(Item {
                 mask: pack.mask,
@@ -85,8 +80,6 @@ impl<'a> Cover<'a> {
         };
         Cover {
             model,
-            cost,
-            counts: all(&|slope| slope.prices.cost),
             watch,
             packs,
             nothing: (0..model.sellers)
@@ -232,20 +225,16 @@ impl<'a> Cover<'a> {
         children.sort_unstable();
         for (_, at) in children {
             let item = self.play[depth + 1][at];
-            let pack = &self.packs[item.pack as usize];
             let spent = plus(so.spent, item.excess);
-            let Some((cost, more)) = gaps.alive(spent).then(|| self.priced(pack)).flatten() else {
-                continue;
-            };
-            let spent = plus(spent, more);
             if !gaps.alive(spent) || !self.enter(item.pack) {
                 continue;
             }
+            let pack = &self.packs[item.pack as usize];
             let next = So {
                 covered: so.covered | item.mask,
                 unused: so.unused & !(1 << item.seller),
                 spent,
-                cost: so.cost + cost,
+                cost: so.cost + pack.cost,
                 mass: so.mass + pack.mass,
             };
             self.step(depth + 1, next, gaps, stair);
@@ -259,16 +248,6 @@ impl<'a> Cover<'a> {
             };
             self.step(depth + 1, next, gaps, stair);
         }
-    }
-
-    /// What a package costs, and by how much that is above its bound at each slope.
-    fn priced(&self, pack: &Pack) -> Option<(i64, Excess)> {
-        if let Some(cost) = pack.cost {
-            return Some((cost, [0; SLOPES]));
-        }
-        let cost = self.cost.exact(pack.seller, &pack.offers)?;
-        let more = (cost * UNIT - pack.least).max(0);
-        Some((cost, self.counts.map(|counts| counts * more)))
     }
 
     /// Chooses a package if joints and the number of sellers allow it.

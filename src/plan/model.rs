@@ -53,13 +53,6 @@ pub struct Case {
     pub weight_most: i64,
 }
 
-impl Case {
-    /// Whether a package of these goods and this weight is within its limits.
-    pub(super) fn holds(&self, goods: i64, weight: i64) -> bool {
-        (self.goods_least..=self.goods_most).contains(&goods) && weight <= self.weight_most
-    }
-}
-
 /// All cases of one seller: every package falls within one whose bound is not above its exact cost.
 #[derive(Debug, Clone, Default)]
 pub struct Cases {
@@ -78,15 +71,6 @@ pub trait PackageCost {
     /// Up to how many packages of this seller are priced one by one, exactly, instead of being bounded by cases.
     fn room(&self, _seller: usize) -> usize {
         0
-    }
-    /// What a package costs at least, in [`UNIT`]s, where the bounds say so without pricing it: whoever tries many packages, or lists
-    /// them, then prices those alone that may be of use.
-    fn at_least(&self, _seller: usize, _offers: &[u32]) -> Option<i64> {
-        None
-    }
-    /// Whether packages of a seller have such a bound.
-    fn is_bounded(&self, _seller: usize) -> bool {
-        false
     }
     /// Whether the time is up: whoever prices packages one after another then makes do with what is known.
     fn is_late(&self) -> bool {

@@ -46,21 +46,11 @@ impl<'a> Ready<'a> {
         }
     }
 
-    /// What a package costs at least, in the search's units.
-    pub(super) fn at_least(&self, package: &[u32]) -> Option<i64> {
-        let bounds = self.bounds.as_ref()?;
-        bounds.at_least(&self.locals(package)?)
-    }
-
-    /// Offers under their numbers here.
-    fn locals(&self, package: &[u32]) -> Option<Vec<usize>> {
-        let local = |offer: &u32| self.offers.binary_search(offer).ok();
-        package.iter().map(local).collect()
-    }
-
     /// What a package lands at with what comes anyway; none where its bill must be asked.
     pub(super) fn landed(&self, package: &[u32]) -> Option<Dec> {
-        self.packages.as_ref()?.landed(&self.locals(package)?)
+        let local = |offer: &u32| self.offers.binary_search(offer).ok();
+        let chosen = package.iter().map(local).collect::<Option<Vec<usize>>>()?;
+        self.packages.as_ref()?.landed(&chosen)
     }
 }
 

@@ -1,7 +1,7 @@
 //! Plans from relaxed packages: double places are cleared, empty ones filled, then each change of one place or one seller
 //! that helps is made. Every plan priced on the way enters the staircase.
 
-use super::model::{Model, PackageCost, UNIT, places};
+use super::model::{Model, PackageCost, places};
 use super::pareto::ParetoFront;
 use super::seller::{Least, Prices};
 
@@ -85,27 +85,6 @@ impl<'a> CandidatePlan<'a> {
         }
     }
 
-    /// What a change comes to at least, where every package it touches has a bound; else the same as the plan costs now.
-    fn change_at_least(&self, out: &[u32], into: &[u32]) -> Option<Change> {
-        let mut cost = self.total;
-        for seller in self.touched(out, into) {
-            let package = self.package_after(seller, out, into);
-            let least = if package.is_empty() {
-                0
-            } else {
-                self.cost.at_least(seller, &package)?
-            };
-            cost += least.div_euclid(UNIT) - self.costs[seller];
-        }
-        let mass = self.mass_after(out, into);
-        Some(Change { cost, mass })
-    }
-
-    fn mass_after(&self, out: &[u32], into: &[u32]) -> i64 {
-        let mass = |ids: &[u32]| ids.iter().map(|o| self.offer(*o).mass).sum::<i64>();
-        self.mass + mass(into) - mass(out)
-    }
-
     fn touched(&self, out: &[u32], into: &[u32]) -> Vec<usize> {
         let mut sellers: Vec<usize> = out
             .iter()
@@ -124,8 +103,11 @@ impl<'a> CandidatePlan<'a> {
             cost +=
                 self.cost_of(seller, &self.package_after(seller, out, into))? - self.costs[seller];
         }
-        let mass = self.mass_after(out, into);
-        Some(Change { cost, mass })
+        let mass = |ids: &[u32]| ids.iter().map(|o| self.offer(*o).mass).sum::<i64>();
+        Some(Change {
+            cost,
+            mass: self.mass + mass(into) - mass(out),
+        })
     }
 
     fn apply(&mut self, out: &[u32], into: &[u32]) -> Option<()> {
@@ -200,8 +182,7 @@ impl<'a> CandidatePlan<'a> {
                     && self.offer(**o).seller != but
             };
             let best = by_place[place].iter().filter(fits).filter_map(|o| {
-                let least = self.change_at_least(&[], &[*o]);
-                let change = least.or_else(|| self.change(&[], &[*o]))?;
+                let change = self.change(&[], &[*o])?;
                 Some((prices.value(change.cost, change.mass), *o))
             });
             let (_, best) = best.min()?;
@@ -249,15 +230,13 @@ impl<'a> CandidatePlan<'a> {
         self.model.holds(&after)
     }
 
-    /// Looks at every change of one place: each that belongs on the staircase goes there. Gives the best by value, if any is better
-    /// than the plan.
+    /// Prices every change of one place; each goes to the staircase. Gives the best by value.
     fn neighbours(
         &self,
         prices: &Prices,
         by_place: &[Vec<u32>],
         stair: &mut ParetoFront,
     ) -> Option<(i64, Vec<u32>, Vec<u32>)> {
-        let now = prices.value(self.total, self.mass);
         let mut best: Option<(i64, Vec<u32>, Vec<u32>)> = None;
         for o in 0..self.model.offers.len() as u32 {
             if self.is_late(stair) {
@@ -269,19 +248,11 @@ impl<'a> CandidatePlan<'a> {
             let Some((out, into)) = self.swap(o, by_place, prices) else {
                 continue;
             };
-            let most = best.as_ref().map_or(now, |best| best.0);
-            let idle = |change: Change| {
-                prices.value(change.cost, change.mass) >= most
-                    && !stair.wants(change.cost, change.mass)
-            };
-            if self.change_at_least(&out, &into).is_some_and(idle) {
-                continue;
-            }
             let Some(change) = self.change(&out, &into) else {
                 continue;
             };
             let value = prices.value(change.cost, change.mass);
-            let better = value < most;
+            let better = best.as_ref().is_none_or(|b| value < b.0);
             let wanted = stair.wants(change.cost, change.mass);
             if (better || wanted) && self.allowed(&out, &into) {
                 if wanted {
@@ -318,7 +289,10 @@ impl<'a> CandidatePlan<'a> {
         }
         self.note(stair);
         while !self.is_late(stair) {
-            if let Some((_, out, into)) = self.neighbours(prices, by_place, stair) {
+            let now = prices.value(self.total, self.mass);
+            if let Some((value, out, into)) = self.neighbours(prices, by_place, stair)
+                && value < now
+            {
                 self.apply(&out, &into)?;
                 continue;
             }

@@ -348,8 +348,7 @@ impl<'a> Search<'a> {
                 && packs.len() < ROOM;
         }
         if fits {
-            let mut cover =
-                Cover::new((self.model, self.cost), self.watch, slopes, &packs).within(nodes);
+            let mut cover = Cover::new(self.model, self.watch, slopes, &packs).within(nodes);
             let stopped = cover.run(&mut gaps, &mut self.stair);
             self.nodes += cover.nodes();
             return if cover.gave_up() {

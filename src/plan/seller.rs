@@ -43,7 +43,7 @@ impl Prices {
 }
 
 /// The largest value of a plan: beyond it all are as bad.
-pub(super) const LARGEST_VALUE: i64 = 1 << 61;
+const LARGEST_VALUE: i64 = 1 << 61;
 
 /// A figure within this much of zero.
 pub(super) fn held(figure: i128, most: i64) -> i64 {
@@ -91,10 +91,7 @@ pub(super) struct Least {
 pub(super) struct Pack {
     pub(super) seller: usize,
     pub(super) mask: u64,
-    /// What it costs; none where that is asked only when it is chosen.
-    pub(super) cost: Option<i64>,
-    /// What it costs at least, in [`UNIT`]s.
-    pub(super) least: i64,
+    pub(super) cost: i64,
     pub(super) mass: i64,
     pub(super) offers: Box<[u32]>,
 }

@@ -248,14 +248,6 @@ impl PackageCost for Part<'_> {
         self.cost.room(seller)
     }
 
-    fn at_least(&self, seller: usize, offers: &[u32]) -> Option<i64> {
-        self.cost.at_least(seller, &self.in_whole(offers))
-    }
-
-    fn is_bounded(&self, seller: usize) -> bool {
-        self.cost.is_bounded(seller)
-    }
-
     fn is_late(&self) -> bool {
         self.cost.is_late()
     }

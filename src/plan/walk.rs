@@ -141,24 +141,24 @@ impl<'a, 'o> Walk<'a, 'o> {
         if self.taken.is_empty() {
             return;
         }
-        if self.listing.is_some() && self.cost.is_bounded(self.seller.number) {
-            self.enlist(mask, None);
-            return;
-        }
-        let Some(cost) = self.cost_of_taken() else {
+        self.ids.clear();
+        self.ids
+            .extend(self.taken.iter().map(|at| self.seller.ids[*at]));
+        self.ids.sort_unstable();
+        let Some(exact) = self.cost.exact(self.seller.number, &self.ids) else {
             return;
         };
-        let value = cost + self.taken.iter().map(|at| self.linear[*at]).sum::<i64>();
+        let value = exact * UNIT + self.taken.iter().map(|at| self.linear[*at]).sum::<i64>();
         let bound = self.case.fixed + self.taken.iter().map(|at| self.plain[*at]).sum::<i64>();
         debug_assert!(
             bound <= value || self.beyond(),
-            "a case bounds a package above its cost"
+            "a case bounds a package above its exact cost"
         );
         if value >= self.cut {
             return;
         }
         if self.listing.is_some() {
-            self.enlist(mask, Some(cost / UNIT));
+            self.enlist(mask, exact);
         } else {
             self.cut = value;
             self.best = Some(Least {
@@ -168,54 +168,46 @@ impl<'a, 'o> Walk<'a, 'o> {
         }
     }
 
-    /// What the package costs, in [`UNIT`]s: by the least of its cases where the law has bounds, else exactly.
-    fn cost_of_taken(&mut self) -> Option<i64> {
-        let (seller, number) = (self.seller, self.seller.number);
-        self.ids.clear();
-        self.ids.extend(self.taken.iter().map(|at| seller.ids[*at]));
-        self.ids.sort_unstable();
-        let exact = || self.cost.exact(number, &self.ids)?.checked_mul(UNIT);
-        self.cost.at_least(number, &self.ids).or_else(exact)
-    }
-
     /// Whether another case may be the one that bounds this package: only the least of all that hold must not be above it.
     pub(super) fn beyond(&self) -> bool {
         self.seller.cases.len() > 1
     }
 
-    /// Lists a package once, at the first case that would reach it, with its cost or with the least of its cases.
-    fn enlist(&mut self, mask: u64, exact: Option<i64>) {
+    /// Lists a package once, at the first case that would reach it.
+    pub(super) fn enlist(&mut self, mask: u64, exact: i64) {
         let seller = self.seller;
-        let sum = |of: &[i64]| self.taken.iter().map(|at| of[*at]).sum::<i64>();
-        let (goods, weight) = (sum(&seller.goods), sum(&seller.weight));
+        let goods: i64 = self.taken.iter().map(|at| seller.goods[*at]).sum();
+        let weight: i64 = self.taken.iter().map(|at| seller.weight[*at]).sum();
         let Some((case_at, values, out)) = &mut self.listing else {
             return;
         };
-        let mut least = i64::MAX;
-        for (at, case) in seller.cases.iter().enumerate() {
-            if !case.holds(goods, weight) {
-                continue;
-            }
-            let value = case.fixed + sum(&values[case.class]);
-            if at < *case_at && value < self.cut {
-                return;
-            }
-            least = least.min(value);
+        let reached = seller.cases[..*case_at].iter().any(|c| {
+            goods >= c.goods_least
+                && goods <= c.goods_most
+                && weight <= c.weight_most
+                && c.fixed
+                    + self
+                        .taken
+                        .iter()
+                        .map(|at| values[c.class][*at])
+                        .sum::<i64>()
+                    < self.cut
+        });
+        if reached {
+            return;
         }
         if self.room == 0 {
             self.full = true;
             return;
         }
         self.room -= 1;
-        let mut offers: Vec<u32> = self.taken.iter().map(|at| seller.ids[*at]).collect();
-        offers.sort_unstable();
+        let mass = self.taken.iter().map(|at| seller.mass[*at]).sum();
         out.push(Pack {
             seller: seller.number,
             mask,
             cost: exact,
-            least: exact.map_or_else(|| least - sum(self.linear), |exact| exact * UNIT),
-            mass: sum(&seller.mass),
-            offers: offers.into_boxed_slice(),
+            mass,
+            offers: self.ids.clone().into_boxed_slice(),
         });
     }
 }
