@@ -356,7 +356,8 @@ fn rows_of_some_days(dice: &mut Dice) -> String {
 
 #[test]
 fn noughts_that_only_fill_digits_up_are_asked_of_the_rows_of_each_day() {
-    for seed in 0..made::share(60, 4) {
+    // of the last, digits that are known on no day are of one class with digits that are, but for a row that ended
+    for seed in (0..made::share(60, 4)).chain([45]) {
         let mut dice = Dice(0x5eed ^ (seed << 8));
         let offers = offers(150, seed, &FILLED);
         let tariff = rows_of_some_days(&mut dice);

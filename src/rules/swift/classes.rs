@@ -456,6 +456,8 @@ impl TariffTimeline {
             commodity
         };
         self.answers(commodity, origin, &mut room.key);
+        // the example of goods that were cut does not fit rows beyond their sixth digit
+        room.key.push(u32::from(cut));
         if let Some(class) = self.known.get(&room.key) {
             return Some(*class);
         }

@@ -526,9 +526,11 @@ fn traits(when: &str) -> String {
         .join(" + ")
 }
 
+/// The country that a condition's first side is sent from, one of them where it names a group.
 fn dispatch(when: &str) -> Option<&str> {
-    when.split(" & ")
-        .find_map(|c| c.strip_prefix("dispatch = "))
+    let mut asked = when.split(" | ").next()?.split(" & ");
+    let from = asked.find_map(|c| c.strip_prefix("dispatch = "))?;
+    Some(if from == "EU" { "DE" } else { from })
 }
 
 /// Goods to try a rate on: its own digits, carried on by an ordinary rate's where they are too few.
