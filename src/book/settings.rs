@@ -48,7 +48,7 @@ pub(crate) enum Remedies {
     Show,
 }
 
-/// What a book or its reader has settled; what is not said is empty.
+/// What a book or its reader has settled; a setting that is left out is empty.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Settings {
     /// Where it is delivered.

@@ -274,7 +274,8 @@ fn by_name(part: &Part, counting: &[&Weighing], problems: &mut Problems) -> bool
     true
 }
 
-/// Whether the only reading that counts says what one of the part weighs: one piece, or so many as it tells.
+/// Whether the only reading that counts says what one of the part weighs: the reading is of one piece, or of the number of pieces
+/// that it tells.
 fn alone(part: &Part, one: &Weighing, all: usize, problems: &mut Problems) -> bool {
     let quantity = part.quantity;
     if one.pieces.is_some_and(|pieces| pieces > quantity) {

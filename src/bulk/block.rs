@@ -48,7 +48,7 @@ pub struct Done {
     pub gaps: Option<(u64, u64)>,
     /// Consignments that a duty, tax or fee would have touched had its row not ended, and the line of the first.
     pub ended: Option<(u64, u64)>,
-    /// Lines whose freight hangs on a mass that is not told, and the first of them.
+    /// How many lines have freight that hangs on a mass nobody has told, and the first of them.
     pub(crate) massless: Option<(u64, u64)>,
     /// Days that the tables say little of, each with the first line that has it.
     pub(crate) far: Vec<(u64, Far)>,

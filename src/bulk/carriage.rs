@@ -9,11 +9,11 @@ pub(super) struct FreightPlan(Vec<Step>);
 /// One step.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Step {
-    /// Up to so many tenths of grams.
+    /// The heaviest mass that fits into it, in tenths of grams; none where any mass does.
     pub(super) up_to: Option<i64>,
     /// The price in minor units.
     pub(super) price: i64,
-    /// Whether that is for so many grams, and the mass in proportion to them.
+    /// Whether that is the price of a mass of `up_to`, and a lighter one costs its share of it.
     pub(super) by_mass: bool,
     /// Whether it is one of a schedule, which looks at the mass.
     pub(super) scheduled: bool,

@@ -80,7 +80,7 @@ impl Written {
         self.used = 0;
     }
 
-    /// Makes room for so many bytes.
+    /// Makes room for `length` more bytes.
     #[inline]
     fn need(&mut self, length: usize) {
         let end = self.used.saturating_add(length);

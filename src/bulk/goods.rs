@@ -207,7 +207,7 @@ impl Goods {
     }
 }
 
-/// The country of making, or that of dispatch where it is not told.
+/// The country of making, or that of dispatch where the line does not tell it.
 pub(super) fn origin(offer: &Offer<'_>, terms: &Terms<'_>) -> Result<Country, BadLine> {
     match offer.origin {
         [] => Ok(terms.dispatch),

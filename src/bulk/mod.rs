@@ -89,7 +89,7 @@ pub(crate) struct Wants {
     pub(crate) rate: bool,
     /// What followed duties, taxes or fees that ended: a number for which of them, zero for none.
     pub(crate) ended: u64,
-    /// A mass that freight hangs on: of so many lines.
+    /// On how many lines a mass is not known that freight hangs on.
     pub(crate) massless: u64,
 }
 

@@ -20,7 +20,7 @@ pub(super) struct SaleShape {
 /// The sums of the seller's side.
 #[derive(Debug)]
 pub(super) struct SalePrograms {
-    /// What is asked: by mass or not, and each of them with a discount or without.
+    /// What the seller asks: with freight by mass or not, and each of them with a discount or without.
     asks: [[Option<AskProgram>; 2]; 2],
     pay: Option<PayProgram>,
 }
@@ -79,7 +79,7 @@ impl SaleShape {
 }
 
 impl SalePrograms {
-    /// What is asked; none where it cannot be whole numbers.
+    /// What the seller asks; none where it cannot be calculated in whole numbers.
     #[inline]
     pub(super) fn ask(&self, by_mass: bool, discounted: bool) -> Option<&AskProgram> {
         let [flat, weighed] = &self.asks;
@@ -87,7 +87,7 @@ impl SalePrograms {
         if discounted { lowered } else { plain }.as_ref()
     }
 
-    /// What is paid; none where it cannot be whole numbers.
+    /// What is paid; none where it cannot be calculated in whole numbers.
     #[inline]
     pub(super) fn pay(&self) -> Option<&PayProgram> {
         self.pay.as_ref()

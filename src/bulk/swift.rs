@@ -28,7 +28,7 @@ pub(super) fn price(
 /// What the seller asks for a line.
 struct Asked {
     line: LineAmounts,
-    /// Whether its freight hangs on a mass that is not told.
+    /// Whether its freight hangs on a mass that nobody has told.
     massless: bool,
     /// What is paid, once it is known for this tax at the sale.
     paid: Option<(i64, Paid)>,

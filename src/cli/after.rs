@@ -82,7 +82,7 @@ fn day_of(flag: Option<&str>) -> Result<Date, Problems> {
     })
 }
 
-/// What is asked about a part that may go back.
+/// The user's question about a part that may go back.
 pub(super) struct Back<'a> {
     pub(super) part: &'a str,
     pub(super) reason: &'a str,

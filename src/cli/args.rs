@@ -337,7 +337,7 @@ pub(super) fn near_command(word: &str) -> Option<String> {
 }
 
 impl CommonArgs {
-    /// What is asked of a book with nothing else said.
+    /// The arguments of a command line that names only a book and perhaps the tables.
     pub(super) fn of(book: &str, rates: Option<&str>) -> CommonArgs {
         CommonArgs {
             book: book.to_owned(),

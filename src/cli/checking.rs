@@ -17,7 +17,7 @@ use crate::value::{self, bench::Findings};
 struct Found {
     /// The landed cost, where it can be calculated.
     landed: Option<Landed>,
-    /// What is said of the build itself.
+    /// Findings about the build itself.
     findings: Findings,
     /// Whether everything but `plan` has an answer.
     only_plan: bool,

@@ -8,7 +8,7 @@ use std::fs::File;
 use std::hash::{DefaultHasher, Hasher};
 use std::io::{self, Read, Seek, SeekFrom, Write};
 
-/// So many are kept in memory.
+/// At most this many labels are kept in memory.
 const IN_MEMORY: usize = 1 << 16;
 
 /// Labels in one bucket of the file.

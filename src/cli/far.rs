@@ -14,7 +14,7 @@ pub(super) struct FarDays {
     rates: BTreeMap<Currency, (i64, Date)>,
     /// The first line with an old rate.
     first_rate: Option<u64>,
-    /// By its lasting name, what is said of the tables, and the first line of which it is said.
+    /// Messages about the tables by their lasting names, each with the first line that it is about.
     tables: BTreeMap<&'static str, (u64, String)>,
 }
 

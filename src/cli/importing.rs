@@ -16,7 +16,7 @@ use crate::text::{Diagnostic, Problems, decode, encode_like, visible};
 const USE_THEM: &str =
     "Name the folder in `settings.csv` as `rates`, or with `--rates`, and they are used.\n";
 
-/// Rates so many of which are named.
+/// At most this many rates are named.
 const NAMED: usize = 6;
 
 /// Rates that the user's table has otherwise than the published file: they stand, and it is said how to take the others.

@@ -112,7 +112,7 @@ impl List {
         }
     }
 
-    /// Reads until there are so many bytes, or all.
+    /// Reads until there are `target` bytes, or all.
     fn read_on(&mut self, bytes: &mut Vec<u8>, target: usize) -> std::io::Result<()> {
         let before = bytes.len();
         let wanted = target.saturating_sub(before);

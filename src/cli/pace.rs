@@ -40,7 +40,7 @@ impl Progress {
         ));
     }
 
-    /// Ends its line, so that what is said next has one of its own.
+    /// Ends its line, so that the next message has a line of its own.
     pub(super) fn end(&self) {
         if self.shown.replace(false) {
             world::complain("\n");

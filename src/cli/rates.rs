@@ -53,7 +53,7 @@ pub(super) fn rates(asked: &CommonArgs, gaps: Option<i64>, more: bool) -> Exit {
     }
 }
 
-/// What the tables hold, or what is missing in them and older than so many days.
+/// What the tables hold, or what is missing in them and what is older than a number of days.
 fn told(jurisdiction: &Jurisdiction<'_>, ask: &Question, gaps: Option<i64>, more: bool) -> Answer {
     match gaps {
         Some(older_than) => {

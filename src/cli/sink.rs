@@ -190,7 +190,7 @@ impl Sink<'_> {
         Ok(goes_on)
     }
 
-    /// Keeps what is said at the end: how often each thing was met, and where first.
+    /// Keeps what the messages at the end need: how often each thing was met, and where first.
     fn note(&mut self, done: &Done) {
         let counted = [
             (&mut self.gaps, done.gaps),

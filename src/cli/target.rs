@@ -7,7 +7,7 @@ use std::path::{Component, Path, PathBuf};
 
 use crate::text::Diagnostic;
 
-/// So many links in a row are followed.
+/// At most this many links in a row are followed.
 const MOST_LINKS: usize = 40;
 
 /// The folder a file lies in.

@@ -15,7 +15,7 @@ pub struct Against {
     pub difference: Difference,
     /// The grams saved at the least and at most, by the range of the bike's mass on this basis.
     pub saved: (Grams, Grams),
-    /// Cost of finishing the build less that of the bike: what is spent is gone either way.
+    /// Cost of finishing the build less that of the bike: what has been spent cannot be had back in either case.
     pub to_finish: Dec,
     /// How the bike stands among all that are compared.
     pub(crate) status: Status,

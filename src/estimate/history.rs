@@ -12,7 +12,7 @@ pub(crate) struct History {
 /// Fewer windows than this say nothing.
 const FEWEST: usize = 60;
 
-/// The moves of a series over so many steps, out of a hundred; none when the series is too short.
+/// The moves of a series over a number of steps, in percent; none when the series is too short.
 pub(crate) fn moves(series: &[Dec], steps: usize) -> Option<History> {
     let figures: Vec<f64> = series.iter().map(|d| float(*d)).collect();
     let pairs = figures.iter().zip(figures.iter().skip(steps));

@@ -14,7 +14,7 @@
     clippy::float_cmp,
     clippy::many_single_char_names,
     clippy::similar_names,
-    reason = "estimates are floats; they are shown and never reckoned on"
+    reason = "estimates are floats; they are shown, and no exact amount is calculated from them"
 )]
 
 mod beta;
@@ -45,12 +45,12 @@ fn float(exact: Dec) -> f64 {
     exact.to_string().parse().unwrap_or(0.0)
 }
 
-/// The square root of a figure, to so many decimals, for what is shown as plus or minus.
+/// The square root of a figure, to this many decimals, for what is shown as plus or minus.
 pub(crate) fn root(figure: Dec, decimals: u32) -> Dec {
     shown(float(figure).max(0.0).sqrt(), decimals)
 }
 
-/// A float brought to so many decimals for showing.
+/// A float rounded to this many decimals for showing.
 fn shown(figure: f64, decimals: u32) -> Dec {
     let steps = (figure * 10_f64.powi(decimals.cast_signed())).round();
     if steps.is_finite() && steps.abs() < 9.0e15 {

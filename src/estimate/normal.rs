@@ -3,7 +3,7 @@
 use super::{float, shown};
 use crate::units::Dec;
 
-/// The share of a normal curve below so many deviations, by the complementary error function: its series near the middle, its
+/// The share of a normal curve below a number of deviations, by the complementary error function: its series near the middle, its
 /// continued fraction in the tails.
 pub(super) fn below(deviations: f64) -> f64 {
     let x = deviations / std::f64::consts::SQRT_2;

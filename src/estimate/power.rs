@@ -134,7 +134,7 @@ pub struct Climb {
     pub saved: Dec,
 }
 
-/// What a kilogram, and what some grams, are worth on 1000 m of height for a rider of so many kilograms and watts.
+/// What a kilogram, and what some grams, are worth on 1000 m of height for a rider of this mass and power.
 pub(crate) fn climb(grade: u32, rider_kg: Dec, bike: Grams, watts: Dec, fewer: Grams) -> Climb {
     let all = float(rider_kg) + float(bike.0) / 1000.0;
     let seconds = |mass: f64| Road::usual(mass, f64::from(grade) / 100.0).seconds_up(float(watts));

@@ -128,7 +128,7 @@ impl MarketLine {
         Line::fit(&points).map(MarketLine)
     }
 
-    /// The middle price at a mass, to so many decimals.
+    /// The middle price at a mass, to this many decimals.
     pub(crate) fn asks(&self, mass: Grams, decimals: u32) -> Dec {
         shown(self.0.at(kilograms(mass)).exp(), decimals)
     }

@@ -70,7 +70,7 @@ impl Distribution {
         sum
     }
 
-    /// One of two sums: the first with this chance out of a hundred, else the other, which lies so many minor units further on.
+    /// One of two sums: the first with this chance in percent, else the other, which lies `further` minor units further on.
     pub(crate) fn either(
         one: &Distribution,
         chance: Dec,
@@ -225,7 +225,7 @@ impl Distribution {
         self.share_within((super::float(limit) - self.start) / self.step)
     }
 
-    /// The chance out of a hundred of staying at or below so many minor units, to one decimal.
+    /// The chance in percent of staying at or below a number of minor units, to one decimal.
     pub(crate) fn chance_within(&self, minor_units: i64) -> Dec {
         self.share_within((minor_units as f64 - self.start) / self.step)
     }
@@ -415,7 +415,7 @@ fn convolved(one: &[f64], other: &[f64]) -> Vec<f64> {
     out
 }
 
-/// Adds so many times another row to a row as long, eight cells at a turn: nearly all the work of a sum is done here.
+/// Adds a multiple of one row to a row of the same length, eight cells at a turn: nearly all the work of a sum is done here.
 fn add_times(sum: &mut [f64], times: f64, row: &[f64]) {
     let (sums, sums_left) = sum.as_chunks_mut::<8>();
     let (rows, rows_left) = row.as_chunks::<8>();

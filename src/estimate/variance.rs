@@ -13,7 +13,7 @@ impl Variance {
         Variance((chance * square - (chance * mean).powi(2)).max(0.0))
     }
 
-    /// Of one of two sums that lie so many minor units apart; the chance is out of a hundred.
+    /// Of one of two sums that lie `apart` minor units from each other; the chance is in percent.
     pub(crate) fn of_either(chance: Dec, apart: i64) -> Variance {
         Variance::of(
             (apart as f64, (apart as f64).powi(2)),

@@ -17,7 +17,7 @@ use crate::tables::{Collect, Kind as ChargeKind};
 use crate::text::Diagnostic;
 use crate::units::{HomeMoney, Overflow, Rounding, SellerMoney};
 
-/// So many other origins are looked at.
+/// At most this many other origins are looked at.
 const OTHER_ORIGINS: usize = 3;
 
 /// A bill, and what it was made of.

@@ -13,7 +13,7 @@ pub(crate) struct UnknownChoice {
     pub(crate) id: &'static str,
     /// The choice.
     pub(crate) choice: String,
-    /// What is said of it.
+    /// The message about it.
     pub(crate) text: String,
     /// The known word that may have been meant.
     pub(crate) near: Option<String>,
@@ -104,7 +104,7 @@ impl Jurisdiction<'_> {
         Some(self.unknown("choice-value-unused", (choice, value), text, (near, 1)))
     }
 
-    /// What is said of a choice, with the word that may have been meant, at its name or at its value.
+    /// The message about a choice, with the word that may have been meant, at its name or at its value.
     fn unknown(
         &self,
         id: &'static str,

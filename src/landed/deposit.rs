@@ -132,8 +132,8 @@ pub(super) fn paid_to_seller(bill: &Bill, rows: &[&Part]) -> Result<HomeMoney, O
 /// A payment that leaves a balance: of what, how much it was, and how much is left.
 pub(super) type Balance = (String, HomeMoney, HomeMoney);
 
-/// What is still to be paid to a seller of what is paid in part, as a deposit or row by row; more than a tenth below the price of
-/// its goods is no discount that was left untold.
+/// What is still to be paid to a seller for an order that is paid in part, by a deposit or row by row. A payment that is
+/// more than a tenth below the price of the goods is not taken for a discount that nobody has told.
 pub(super) fn balances(bill: &Bill, rows: &[&Part]) -> Result<Vec<Balance>, Overflow> {
     let cancelled = bill.lines.iter().all(|line| line.cancelled);
     if bill.kind != ConsignmentState::OnOrder || bill.seller_told || cancelled {

@@ -391,7 +391,7 @@ fn about_lines(
     }
 }
 
-/// A parcel and some of its parts, for what is said of both.
+/// A parcel and some of its parts, for messages that name both.
 fn with_parts<'a>(
     consignment: &'a Consignment<'_>,
     parts: impl Iterator<Item = &'a str>,

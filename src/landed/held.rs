@@ -243,7 +243,7 @@ impl<'a> Holding<'a> {
         Ok(())
     }
 
-    /// What its receipts do, in words, and what is asked about them.
+    /// Says in words what its receipts do, and asks the questions about them.
     pub(crate) fn say(&self, jurisdiction: &Jurisdiction<'_>, cautions: &mut Cautions) {
         for held in self
             .rows

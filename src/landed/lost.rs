@@ -10,7 +10,7 @@ use super::sums::Sum;
 use crate::text::Diagnostic;
 use crate::units::{Dec, HomeMoney, Overflow, SellerMoney};
 
-/// What is said of what came back in full.
+/// The message about a price that came back in full.
 pub(super) const REFUNDED: &str = "its price was refunded in full, so it is taken to be lost or sent back: its place is open again and its weight is not counted, while its receipts and what it cost beside its price stay in the sum; write `kept` in the refund's `note` where it is there after all, and take the row out of the build once something else has its place";
 
 /// What came back of the price of a line.

@@ -12,7 +12,7 @@ use crate::units::{Dec, HomeMoney, Overflow};
 /// The totals, the seller's before the one at the door.
 const TOTALS: [ChargeWord; 2] = [ChargeWord::ToPaySeller, ChargeWord::ToPayCarrier];
 
-/// So many times what is calculated is asked about.
+/// A receipt of more than this many times the calculated amount is asked about.
 const OUT_OF_PROPORTION: u32 = 10;
 
 impl<'a> Receiving<'_, 'a> {

@@ -40,7 +40,7 @@ pub(crate) struct Packages<'a> {
     scratch: RefCell<Scratch>,
 }
 
-/// What a package costs: what is asked for each line, what it bears, and all that is due at the door.
+/// What a package costs: what the seller asks for each line, what the line bears, and all that is due at the door.
 type Worked = (Vec<AskedInWhole>, Vec<LineCharges>, Dec);
 
 impl<'a> Packages<'a> {
@@ -92,7 +92,8 @@ impl<'a> Packages<'a> {
         paid.plus(due).ok()
     }
 
-    /// What is asked and borne abroad: net of the destination's tax where all lines are then taxed at the sale, else as typed.
+    /// What the seller asks and what the lines bear abroad: net of the destination's tax where all lines are then taxed at the
+    /// sale, else as typed.
     fn abroad(
         &self,
         abroad: &Abroad,

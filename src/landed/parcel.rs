@@ -122,7 +122,7 @@ pub(crate) fn group<'a>(
     group_of(book, rows, &boxed, jurisdiction, problems)
 }
 
-/// The same of rows that need not stand in the book, with what lies in the boxes of whatever rows.
+/// The same as [`group`] for rows that need not be in the book; `boxed` is what lies in the boxes of any rows.
 pub(super) fn group_of<'a>(
     book: &'a Book,
     rows: &[&'a Part],

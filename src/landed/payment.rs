@@ -18,7 +18,7 @@ pub(super) struct Payment {
     pub(crate) quote: Quote,
 }
 
-/// Pays what is asked for a consignment; `sale_tax` is each line's tax at the sale by the rules.
+/// Pays what the seller asks for a consignment; `sale_tax` is each line's tax at the sale by the rules.
 pub(super) fn payment(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,

@@ -1,4 +1,4 @@
-//! What is asked: a book's settings with nothing left open that the sum needs.
+//! The question of a run: a book's settings with nothing left open that the sum needs.
 
 use std::collections::BTreeMap;
 

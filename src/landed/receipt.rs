@@ -1,5 +1,5 @@
-//! What a receipt says by itself: where its charge is taken, what it is worth in the destination's money, and what may be lost of
-//! it on the way.
+//! What a receipt says on its own: where its charge is taken, what it is worth in the destination's money, and what may be lost
+//! of it on the way.
 
 use super::bill::Bill;
 use super::caution::Cautions;
@@ -66,7 +66,7 @@ impl<'r> Ground<'r> {
         HomeMoney::of(Dec::new(1, self.digits())).times(Dec::from(units))
     }
 
-    /// Whether a charge is taken at the door; tax that is not told apart is where it was to be taken.
+    /// Whether a charge is taken at the door. Tax whose receipt does not say where it was taken counts where it was due.
     pub(super) fn is_door(&self, charge: ChargeWord) -> bool {
         is_door(charge, self.taxed_at_sale)
     }
@@ -158,7 +158,7 @@ pub(super) fn is_kept(receipt: &Receipt) -> bool {
     notes(receipt, KEPT)
 }
 
-/// That a receipt is not used, and what is asked about it.
+/// The message that a receipt is not used, with the question about it.
 pub(super) fn left_out(receipt: &Receipt, question: &str) -> String {
     format!(
         "a receipt is left out ({}, `{}` of {}): {question}",

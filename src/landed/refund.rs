@@ -175,8 +175,8 @@ impl<'a> Receiving<'_, 'a> {
         )
     }
 
-    /// What was really paid of some lines and has not come back, where only a part of what is calculated was: as rows of a parcel
-    /// on its way or a deposit tell it, else as receipts do.
+    /// What was really paid for some lines and has not come back, where only a part of the calculated amount was paid: by the
+    /// rows of a parcel on its way or by a deposit, else by receipts.
     fn paid_left(&self, taking: &Taking<'_>) -> Result<Option<HomeMoney>, Overflow> {
         let door = self.ground.is_of_door(taking.of);
         match (self.bill.kind, self.bill.deposit.filter(|_| !door)) {

@@ -6,7 +6,7 @@ mod bounds;
 mod months;
 mod pairs;
 
-/// How much of a cost a bound lacks, in one of so many parts of it, rounded up; none where it costs nothing.
+/// How much of a cost a bound lacks, rounded up, when the cost is cut into `parts` equal parts; none where it costs nothing.
 fn lacks(least: Dec, cost: Dec, parts: u32) -> Option<i64> {
     let apart = cost.minus(least).unwrap().times(Dec::from(parts)).unwrap();
     let part = (cost > Dec::ZERO).then(|| apart.over(cost).unwrap())?;

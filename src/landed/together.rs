@@ -65,7 +65,7 @@ pub(super) fn made_of(
     }))
 }
 
-/// What is said of parts that together are another thing, told whether their sum differs from that of single parts.
+/// Reports parts that together are another thing; `differs` tells whether their sum differs from that of single parts.
 pub(super) fn say(
     consignment: &Consignment<'_>,
     door: &BorderAssessment,
@@ -146,7 +146,7 @@ pub(super) fn pieces_in(consignment: &Consignment<'_>, place: &str) -> u32 {
         .fold(0, |sum, row| sum.saturating_add(row.quantity))
 }
 
-/// How many pieces of each of its places so many of a thing take; places that take any number are left out.
+/// How many pieces at each of its places are taken by `wholes` of a thing; places that take any number are left out.
 pub(super) fn taken(
     assembly: &Assembly,
     wholes: u32,
@@ -257,7 +257,7 @@ impl Together {
     }
 }
 
-/// Lines become another thing, of which there are so many.
+/// Lines become another thing, of which there are `wholes`.
 pub(super) fn declare(parcel: &mut Parcel, assembly: &Assembly, wholes: u32, lines: &[usize]) {
     for (_, line) in parcel
         .lines

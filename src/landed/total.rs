@@ -22,8 +22,8 @@ pub struct Totals {
     pub amounts: ChargeBreakdown,
     /// What was paid for parts in hand beside their bills.
     pub held: HomeMoney,
-    /// The price tags as they were typed, at the market rate, before codes and before a seller's own tax is taken off; of what is
-    /// held, what was paid.
+    /// The price tags as they were typed, at the market rate, before codes and before a seller's own tax is taken off; for parts
+    /// in hand, what was paid.
     pub(crate) tags: HomeMoney,
     /// The landed sum without the rows in dispute, whatever `remedies` says.
     pub landed_undisputed: HomeMoney,

@@ -1,5 +1,5 @@
-//! How the receipts of a parcel are understood before they are used: what is asked about and left out, what one sum holds, and
-//! what a refund lowers.
+//! How the receipts of a parcel are understood before they are used: which raise a question and are left out, what one sum holds,
+//! and what a refund lowers.
 
 use super::bill::Bill;
 use super::caution::{Caution, Cautions};

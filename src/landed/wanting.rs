@@ -7,7 +7,7 @@ use crate::tables::{Condition, Op, RateFrom, RowRef, Subject, When};
 use crate::text::words;
 use crate::units::{Date, number};
 
-/// What is told of a part, by name.
+/// The facts that are known about a part, by name.
 type Told = BTreeMap<String, String>;
 
 /// The facts wanted, each with the values that rows know.
@@ -62,7 +62,7 @@ fn in_words(wanted: &Wanted) -> String {
 }
 
 /// What the conditions of rows that serve alike ask for; nothing where one of them holds as far as facts of the part go. Rows that
-/// what is told speaks against are not asked, unless it speaks against all.
+/// the known facts speak against are not asked, unless the facts speak against all.
 fn lacking<'a>(whens: impl Iterator<Item = &'a When>, told: &Told) -> Wanted {
     let mut sides: Vec<Vec<(&str, &Condition)>> = Vec::new();
     for when in whens {

@@ -9,7 +9,7 @@ use crate::units::{Currency, Date, Dec, Grams, Overflow, Rate, Rounding, SellerM
 /// How a figure is changed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Change {
-    /// So many times as much.
+    /// The figure multiplied by this.
     Times(Dec),
     /// Another figure in its place.
     To(Dec),

@@ -34,8 +34,8 @@ struct Borne {
     ended: bool,
 }
 
-/// Asks whole numbers what a worked parcel bears, in the destination's money of so many decimals: the error says where they differ
-/// from what the decimals said. They say nothing of a parcel that crosses no border.
+/// Calculates in whole numbers what a worked parcel bears, in the destination's money of `digits` decimals: the error says where
+/// they differ from the result in decimals. They say nothing of a parcel that crosses no border.
 pub fn whole_agrees(work: &Working<'_>, digits: u32) -> Result<Option<NoWhole>, String> {
     match &work.ruled {
         Some(ruled) => agrees(
@@ -48,7 +48,7 @@ pub fn whole_agrees(work: &Working<'_>, digits: u32) -> Result<Option<NoWhole>, 
     }
 }
 
-/// The same of a program and a parcel.
+/// The same as [`whole_agrees`] for a program and a parcel.
 pub(crate) fn agrees(
     program: &Program,
     parcel: &Parcel,

@@ -15,8 +15,8 @@ pub(crate) enum Range {
     Book(String),
     /// The usual ranges: the row, and what it says.
     Usual(String, String),
-    /// The moves of an exchange rate over so many days of publication, so many times seen; low and high are the
-    /// twentieths at either end.
+    /// The moves of an exchange rate: over how many days of publication each was, and how many moves were seen; low and high are
+    /// the twentieths at either end.
     Seen(u32, usize),
     /// It is asked for or it is not: the row of the book that tells the chance.
     Either(String),

@@ -1,4 +1,4 @@
-//! What is said of a landed cost that can move: its range, what each unknown does alone, and how the method was held.
+//! The answer about a landed cost that can move: its range, what each unknown does alone, and how the method was checked.
 
 use super::driver::Driver;
 use crate::landed::Jurisdiction;
@@ -70,7 +70,7 @@ pub struct Outcomes {
     pub cost: Dec,
     /// The cost with every unknown at its likely figure.
     pub(crate) likely: Dec,
-    /// The share out of a hundred, and the cost that so many outcomes stay below.
+    /// The share in percent, and the cost that this share of outcomes stays below.
     pub quantiles: Vec<(u32, Dec)>,
     /// The assurance asked for, and the cost that goes with it.
     pub assured: (Dec, Dec),

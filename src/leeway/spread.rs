@@ -27,7 +27,7 @@ pub struct Leeway {
     pub(crate) all_low: Dec,
     /// Everything at its high figure.
     pub(crate) all_high: Dec,
-    /// The share out of a hundred, and the cost that so many outcomes stay below.
+    /// The share in percent, and the cost that this share of outcomes stays below.
     pub quantiles: Vec<(u32, Dec)>,
     /// The assurance asked for, and the cost that goes with it.
     pub assured: (Dec, Dec),

@@ -249,7 +249,7 @@ fn steps(of: &[&Leeway]) -> Dec {
     .unwrap()
 }
 
-/// So many generated books: the whole number, or a share of it.
+/// The number of generated books to try: the whole number, or a share of it.
 fn books(whole: u32, share: u32) -> ProptestConfig {
     let cases = u32::try_from(made::share(whole.into(), share.into())).unwrap();
     let seed = made::number("LANDWAITER_SEED", 1729);

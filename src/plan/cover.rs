@@ -98,7 +98,7 @@ impl<'a> Cover<'a> {
         }
     }
 
-    /// Gives up after so many nodes.
+    /// Gives up after this many nodes.
     pub(super) fn within(mut self, nodes: u64) -> Cover<'a> {
         self.most_nodes = nodes;
         self

@@ -93,7 +93,7 @@ pub struct Model {
     pub offers: Vec<Offer>,
     /// How many sellers there are.
     pub sellers: usize,
-    /// At most so many sellers in one plan.
+    /// At most this many sellers in one plan.
     pub max_sellers: Option<usize>,
     /// Sellers that are bought from anyway and do not count, one bit each.
     pub settled: u128,

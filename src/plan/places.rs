@@ -15,11 +15,11 @@ const STEPS: usize = 160;
 struct Tables {
     /// Least value, without limits.
     free: Vec<i64>,
-    /// Least value with at least so many steps of goods more.
+    /// Least value with at least as many more steps of goods as the index in its row says.
     goods_least: Vec<i64>,
-    /// Least value with at most so many steps of goods more.
+    /// Least value with at most as many more steps of goods as the index in its row says.
     goods_most: Vec<i64>,
-    /// Least value with at most so many steps of weight more.
+    /// Least value with at most as many more steps of weight as the index in its row says.
     weight_most: Vec<i64>,
 }
 
@@ -117,7 +117,7 @@ impl<'a> Places<'a> {
         self.stopped
     }
 
-    /// Gives up after so many nodes.
+    /// Gives up after this many nodes.
     pub(super) fn within(mut self, nodes: u64) -> Places<'a> {
         self.most_nodes = nodes;
         self

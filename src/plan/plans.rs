@@ -1,4 +1,4 @@
-//! Plans of a book: what is asked, what was found, and why a dearer part was taken.
+//! Plans of a book: the question, what was found, and why a dearer part was taken.
 
 use super::why::{Crossed, Why, crossed, who, whys};
 

@@ -9,14 +9,14 @@ use crate::tables::Need;
 use crate::value::bench::{Bench, There, claimed};
 use crate::value::pieces;
 
-/// What is asked beside limits of money and mass.
+/// What the user wishes beside limits of money and mass.
 #[derive(Debug, Clone, Default)]
 pub struct Wishes {
     /// Parts that must be in the plan.
     pub keep: Vec<String>,
     /// Sellers that nothing is ordered from.
     pub without: Vec<String>,
-    /// At most so many sellers to order from.
+    /// At most this many sellers to order from.
     pub max_sellers: Option<usize>,
     /// The whole frontier.
     pub frontier: bool,

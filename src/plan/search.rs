@@ -331,7 +331,7 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Closes a target at some slopes, within so many nodes.
+    /// Closes a target at some slopes, within a number of nodes.
     pub(super) fn close(&mut self, slopes: &[&Slope], target: Target, nodes: u64) -> Closed {
         let mut gaps = Gaps::new(slopes.to_vec(), target, &self.stair, self.dearest);
         let Some(first) = slopes.first().filter(|_| gaps.most(0) >= 0) else {

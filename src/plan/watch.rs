@@ -49,9 +49,9 @@ pub struct Progress {
 /// How much better than the best so far another plan can be at most.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Better<Cost = Dec, Mass = Grams> {
-    /// By so much money, where the cheapest is sought.
+    /// By this much money, where the cheapest is sought.
     Cheaper(Cost),
-    /// By so many grams, where the lightest is sought.
+    /// By this many grams, where the lightest is sought.
     Lighter(Mass),
 }
 
@@ -76,7 +76,7 @@ pub trait Watch {
     fn stop(&self) -> Option<Stopped>;
     /// Told by the search how far it is.
     fn progress(&self, _so_far: Progress) {}
-    /// Told the same of a book's plan.
+    /// Told how far the search of a book's plan is.
     fn so_far(&self, _so_far: SoFar) {}
 }
 

@@ -67,7 +67,7 @@ pub enum Stop {
         /// What it adds.
         cost: Dec,
     },
-    /// So many steps are shown and no more.
+    /// The most steps that are shown have been reached.
     Long,
 }
 

@@ -23,10 +23,10 @@ struct Parcel<'a> {
     landed: HomeMoney,
 }
 
-/// The parcels of a build and of what is paid for beside it.
+/// The parcels of a build, and those of parts that are paid for but not in it.
 pub(super) struct Parcels<'a> {
     by_id: BTreeMap<String, Parcel<'a>>,
-    /// What lies in boxes of the build, and of what is paid for beside it.
+    /// What lies in boxes of the build, and in boxes of parts that are paid for but not in it.
     boxed: [Vec<&'a Part>; 2],
     /// Sellers and labels of parcels that were ordered at another time.
     taken: BTreeSet<(Option<&'a str>, &'a str)>,
@@ -49,7 +49,7 @@ pub(super) struct Changed<'s> {
 }
 
 impl<'a> Parcels<'a> {
-    /// The parcels of a build, and of what is paid for beside it.
+    /// The parcels of a build, and those of parts that are paid for but not in it.
     pub(super) fn of(
         book: &'a Book,
         build: &[&'a Part],

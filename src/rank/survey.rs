@@ -16,7 +16,7 @@ use crate::units::Grams;
 use crate::value::bench::{self, Bench};
 use crate::value::{Difference, Quadrant, Standing, fit, pieces};
 
-/// At most so many ways to fill what one option empties.
+/// At most this many ways to fill what one option empties.
 const MOST_WAYS: usize = 24;
 
 /// Everything that may be proposed for one build, weighed.

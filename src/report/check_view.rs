@@ -41,7 +41,7 @@ pub(crate) fn check_lines(cautions: &[Caution]) -> Vec<String> {
     cautions.iter().flat_map(named).collect()
 }
 
-/// Places that nothing fills, by how much they are needed, and what is not said that would tell.
+/// Places that nothing fills, by how much they are needed, and which missing facts would tell whether they are needed.
 pub(crate) fn empty_places(findings: &Findings) -> Vec<String> {
     let named = |empty: &Empty| match empty.usual {
         Some((low, high)) => format!("{} ({low} to {high} g)", empty.place),

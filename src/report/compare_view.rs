@@ -335,7 +335,7 @@ fn range_of(comparison: &Comparison, against: &Against, show: &Show) -> Result<S
     ))
 }
 
-/// The ranges of what is saved, carried through to the cost per kilogram.
+/// The ranges of the grams saved, carried through to the cost per kilogram.
 fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let open =
         |against: &&Against| comparison.mine.is_weighable() && against.saved.0 != against.saved.1;

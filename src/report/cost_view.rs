@@ -102,7 +102,7 @@ pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Ove
     headlines_of(&shown(landed, show)?, show)
 }
 
-/// The same of a landed cost that is in the money shown already.
+/// The same as [`headlines`] for a landed cost that is in the money shown already.
 fn headlines_of(landed: &ShownLanded<'_>, show: &Show) -> Result<Vec<String>, Overflow> {
     let home = landed.home;
     if home.is_unpriced() {
@@ -192,7 +192,7 @@ pub(super) fn by_parcel(landed: &Landed, show: &Show, apart: bool) -> Result<Gri
     parcels_of(&shown(landed, show)?, show, apart)
 }
 
-/// The same of a landed cost that is in the money shown already.
+/// The same as [`by_parcel`] for a landed cost that is in the money shown already.
 fn parcels_of(landed: &ShownLanded<'_>, show: &Show, apart: bool) -> Result<Grid, Overflow> {
     let mut header = vec!["parcel", "goods", "discount", "freight"];
     header.extend(apart.then_some("insurance"));

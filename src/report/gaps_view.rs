@@ -40,7 +40,7 @@ struct Group<'a> {
     why: &'static str,
     /// The layer and the country of making of rates of duty; empty for any other row.
     of: (&'a str, &'a str),
-    /// What is said of them, behind their names.
+    /// The words about them, behind their names.
     said: &'a str,
     file: &'a str,
     names: Vec<&'a str>,

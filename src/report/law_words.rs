@@ -11,7 +11,8 @@ pub(super) fn marks(stamp: &Provenance) -> String {
     format!("{}{day}", known(stamp.certainty, stamp.evidence))
 }
 
-/// Whether a row counts and how it is known: that it is certain is not said, since what is from memory would then be certain.
+/// Whether a row counts and how it is known. Nothing says that a row is certain, since rows from memory would then be called
+/// certain too.
 pub(super) fn known(certainty: Certainty, evidence: Evidence) -> String {
     let certainty = match certainty {
         Certainty::Certain => "",

@@ -57,7 +57,7 @@ fn place_of_sum(bytes: &[u8], before: &[u8]) -> Option<usize> {
     at.map(|at| at + before.len())
 }
 
-/// The digits of the check sum of a file without so many bytes at this place.
+/// The digits of the check sum of a file without the `length` bytes at this place.
 fn digits_without(bytes: &[u8], at: usize, length: usize) -> Vec<u8> {
     let (before, after) = (
         bytes.get(..at).unwrap_or_default(),

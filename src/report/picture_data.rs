@@ -13,7 +13,7 @@ use crate::settle::{Ledger, Scales, Settled};
 use crate::units::{Dec, Overflow};
 use crate::value::scale::OnScale;
 
-/// So many unknowns are drawn.
+/// At most this many unknowns are drawn.
 const DRIVERS: usize = 8;
 
 /// Figures that are there only for some books.

@@ -1,4 +1,4 @@
-//! A part that goes back, in the money it is shown in: each charge is converted once, and what is lost is made of what is shown.
+//! A part that goes back, in the money it is shown in: each charge is converted once, and the loss is made of the shown amounts.
 
 use super::show::Show;
 use crate::returns::Returned;

@@ -143,7 +143,10 @@ fn the_rows_decide_by_reason_and_by_day() {
         (Back::Yes, "seller"),
         "below the limit the seller gives the tax back"
     );
-    assert!(small.freight_back.is_none(), "not known is not nought");
+    assert!(
+        small.freight_back.is_none(),
+        "an unknown amount is not zero"
+    );
     let fee = returned(
         &book,
         &jurisdiction,

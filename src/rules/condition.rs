@@ -138,7 +138,7 @@ pub(super) fn may_hold(when: &When, facts: Facts<'_>, at: usize) -> Result<bool,
     Ok(when.is_always())
 }
 
-/// The same of the conditions that must all hold.
+/// Whether conditions can all hold, in the same sense as in [`may_hold`].
 fn side_may_hold(side: &[Condition], facts: Facts<'_>, at: usize) -> Result<bool, Overflow> {
     let (names, rates) = (Names::default(), BTreeMap::new());
     let open = |subject: &Subject| match subject {

@@ -211,8 +211,8 @@ fn settle(
     Ok(found)
 }
 
-/// Choices of goods, and for each line which of them are its own; none where it has no choice. The tables say the same of the same
-/// digits and origin, whatever the line.
+/// Choices of goods, and for each line which of them are its own; none where it has no choice. The tables give the same answer for
+/// the same digits and origin, whatever the line.
 fn asked(
     program: &Program,
     parcel: &Parcel,

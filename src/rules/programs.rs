@@ -74,7 +74,7 @@ fn parts(law: &Law, at: &Occasion<'_>) -> Vec<Part> {
     found
 }
 
-/// The same of one table, whose rows each have a condition and say what follows them.
+/// The same as [`parts`] for one table, whose rows each have a condition and say what follows them.
 fn parts_of<'r, R>(
     rows: &'r [Dated<R>],
     at: &Occasion<'_>,

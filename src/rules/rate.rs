@@ -239,7 +239,7 @@ impl RateTable {
             .any(|row| !row.ended)
     }
 
-    /// What every layer says of a line, and the rows of it whose prefix is longer than so many digits, with their layers.
+    /// What every layer says of a line, and the rows of it whose prefix has more than `digits` digits, with their layers.
     pub(super) fn said<'a>(
         &'a self,
         line: &'a Line,

@@ -1,4 +1,5 @@
-//! The seller's side: what is asked for a parcel and what is paid for it, told as facts, lowered into a form and read exactly.
+//! The seller's side: what the seller asks for a parcel and what is paid for it, told as facts, lowered into a form and read
+//! exactly.
 //!
 //! A figure is known, or it is supplied to the form while it is read: a price list supplies nearly all of them, so that one
 //! form serves all its lines.
@@ -39,7 +40,7 @@ pub(crate) enum Cover {
 /// What a discount or an insurance is worth.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Worth {
-    /// So many percent of what it is taken of.
+    /// A percentage of what it is taken from.
     Share(Given<Percent>),
     /// An amount.
     Amount(Given<SellerMoney>),
@@ -67,7 +68,7 @@ pub(crate) struct Code<'a> {
 pub(crate) enum Carriage {
     /// An amount.
     Amount(Given<SellerMoney>),
-    /// A price for so many grams, and the packed mass in proportion to them.
+    /// The price of a number of grams, which are the second figure: the packed mass costs in proportion to them.
     ByMass(Given<SellerMoney>, Given<Grams>),
 }
 
@@ -253,7 +254,7 @@ pub(crate) struct Paid {
     pub(crate) tags: HomeMoney,
 }
 
-/// What is asked and is to be paid at a rate.
+/// What the seller asks and is to be paid at a rate.
 struct Due<'a> {
     lines: &'a [AskedLine],
     sale_tax: &'a [SellerMoney],

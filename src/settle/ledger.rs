@@ -343,7 +343,7 @@ impl Page<'_> {
         }
     }
 
-    /// Whether a receipt is for a charge; tax that is not told apart is where it was to be taken.
+    /// Whether a receipt is for a charge. Tax whose receipt does not say where it was taken counts where it was due.
     pub(super) fn is_for(&self, receipt: &Receipt, charge: ChargeWord) -> bool {
         let place = if self.bill.taxed_at_sale() {
             ChargeWord::TaxAtSale
@@ -399,7 +399,7 @@ impl Page<'_> {
             .map_err(Problems::from)
     }
 
-    /// As [`Page::charged`]; tax that is not told apart is where it was to be taken.
+    /// As [`Page::charged`]. Tax whose receipt does not say where it was taken counts where it was due.
     fn actual(&self, charge: ChargeWord) -> Result<Option<Dec>, Problems> {
         let own = self.charged(charge)?;
         let place = if self.bill.taxed_at_sale() {

@@ -57,7 +57,7 @@ impl Kind {
 pub(crate) enum Level {
     /// Each line on its own.
     Line,
-    /// Lines alike in so many digits and in what the declaration calls them.
+    /// Lines alike in this many digits and in what the declaration calls them.
     Item(usize),
     /// The whole consignment.
     Consignment,
@@ -76,7 +76,7 @@ const LEVELS: [(&str, Level); 5] = [
 pub(crate) enum Per {
     /// Once.
     Consignment,
-    /// Each item, beyond so many that are free.
+    /// Each item beyond those that are free.
     Item {
         /// Items that cost nothing.
         above: u32,

@@ -5,7 +5,7 @@ use super::stamp::{PROVENANCE, Rule};
 use super::when::When;
 use crate::text::{Columns, Problems, Row};
 
-/// The digits of what is at a place.
+/// The digits of the goods at a place.
 #[derive(Debug, Clone)]
 pub(crate) struct Code {
     /// The place, or places joined by ` + ` for one piece that fills several; a last `*` stands for whatever else is sold as one
@@ -126,7 +126,7 @@ impl Assembly {
             .chain(&self.with)
     }
 
-    /// How many of it so many pieces at each place make: no more than there are whole sets.
+    /// How many of it can be made when each place has this many pieces: no more than there are whole sets.
     pub(crate) fn wholes(&self, pieces: impl Fn(&str) -> u32) -> u32 {
         let needed = self.needs.iter().map(|place| pieces(place));
         let mut some: Vec<u32> = self

@@ -187,7 +187,7 @@ impl Exchange {
     }
 
     /// A customs rate of the rows that name no authority: those that stand straight between the two, one of which is the
-    /// destination's own money. Whose they are is not said, so none is worked out through a third.
+    /// destination's own money. Nothing says whose they are, so none is worked out through a third.
     pub(crate) fn customs_of_nobody(
         &self,
         from: Currency,

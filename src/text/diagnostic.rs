@@ -128,7 +128,7 @@ pub struct Diagnostic {
     pub help: Option<String>,
 }
 
-/// What is said of what cannot happen, and did.
+/// The message about something that cannot happen, and did.
 pub(crate) const REPORT: &str =
     "This is a defect of landwaiter and not of the book: please report it, with the book";
 
@@ -189,7 +189,7 @@ impl Diagnostic {
     #[must_use]
     #[expect(
         clippy::wrong_self_convention,
-        reason = "it reads as what is said: an error, as a warning"
+        reason = "a call reads as a sentence: an error, as a warning"
     )]
     pub(crate) fn as_warning(mut self) -> Diagnostic {
         self.severity = Severity::Warning;
@@ -204,7 +204,7 @@ impl From<Overflow> for Diagnostic {
     }
 }
 
-/// So many problems of each severity are kept with their words, those that stand first in the files; the others are counted.
+/// At most this many problems of each severity are kept with their words, the first ones of the files; the others are counted.
 const KEPT: usize = 1000;
 
 /// All the problems found so far.
@@ -300,7 +300,7 @@ impl Problems {
         self.count(Severity::Error) > 0
     }
 
-    /// Whether there are so many errors that rows need not be kept any more: nothing will be calculated with them.
+    /// Whether there are too many errors for rows to be kept any more: nothing will be calculated with them.
     pub(crate) fn too_many(&self) -> bool {
         self.count(Severity::Error) > 2 * KEPT
     }
@@ -348,7 +348,7 @@ impl Problems {
     }
 }
 
-/// Two sums of a place and of what is said of it.
+/// Two hashes in one of a place and of the message about it.
 fn digest(problem: &Diagnostic) -> u128 {
     let half = |seed: u8| {
         let mut hasher = DefaultHasher::new();

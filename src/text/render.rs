@@ -8,7 +8,7 @@ use super::diagnostic::{Diagnostic, Problems, Severity};
 use super::visible::visible;
 use super::words::count;
 
-/// At most so many problems are drawn; the rest are counted.
+/// At most this many problems are drawn; the rest are counted.
 const MOST: usize = 20;
 
 /// Draws all problems, plain or in colour, errors before warnings, ending with a count of each when some were left out.

@@ -20,7 +20,7 @@ use crate::units::number::Style;
 /// A field longer than this is refused.
 const LONGEST_FIELD: usize = 1 << 20;
 
-/// So many columns that a row lacks are all named.
+/// Where a row lacks at most this many columns, all of them are named.
 const NAMED: usize = 20;
 
 /// A header of more columns than this is refused.

@@ -126,7 +126,7 @@ impl Date {
         Date::new(year, two(e, f)?, two(g, h)?)
     }
 
-    /// So many days later.
+    /// The day that is a number of days later.
     #[must_use]
     pub fn plus_days(self, days: u32) -> Date {
         Date(
@@ -136,7 +136,7 @@ impl Date {
         )
     }
 
-    /// The same day so many months later, or that month's last.
+    /// The same day of the month a number of months later, or that month's last.
     #[must_use]
     pub(crate) fn plus_months(self, months: u32) -> Date {
         Date(
@@ -146,7 +146,7 @@ impl Date {
         )
     }
 
-    /// So many days earlier.
+    /// The day that is a number of days earlier.
     #[must_use]
     pub fn minus_days(self, days: u32) -> Date {
         Date(

@@ -94,7 +94,7 @@ impl Dec {
         self.0.is_sign_positive() && !self.0.is_zero()
     }
 
-    /// Rounds to so many decimals by the named mode.
+    /// Rounds to this many decimals by the named mode.
     #[must_use]
     pub fn round_to(self, decimals: u32, mode: Mode) -> Dec {
         let strategy = match mode {
@@ -134,7 +134,7 @@ impl Dec {
             .map_err(|_| Overflow)
     }
 
-    /// Writes it with exactly so many decimals, rounding half up: the one door for numbers out.
+    /// Writes it with exactly this many decimals, rounding half up: all numbers that go out pass here.
     pub fn fixed(self, decimals: u32) -> String {
         let mut rounded = self.round_to(decimals, Mode::HalfUp).0;
         if rounded.is_zero() {

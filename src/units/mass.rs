@@ -12,7 +12,7 @@ impl Grams {
     /// Nothing on the scale.
     pub(crate) const ZERO: Grams = Grams(Dec::ZERO);
 
-    /// So many of these.
+    /// The mass times a count.
     pub(crate) fn times(self, count: u32) -> Result<Grams, Overflow> {
         self.0.times(Dec::from(count)).map(Grams)
     }

@@ -97,7 +97,7 @@ impl<K: Copy> Amount<K> {
         Amount::of(self.0.abs())
     }
 
-    /// So many times the amount, unrounded.
+    /// The amount times a number, unrounded.
     pub fn times(self, number: Dec) -> Result<Amount<K>, Overflow> {
         self.0.times(number).map(Amount::of)
     }
@@ -107,7 +107,7 @@ impl<K: Copy> Amount<K> {
         self.0.over(number).map(Amount::of)
     }
 
-    /// So many percent of the amount, unrounded.
+    /// A percentage of the amount, unrounded.
     pub(crate) fn part(self, percent: Percent) -> Result<Amount<K>, Overflow> {
         percent.of(self.0).map(Amount::of)
     }
@@ -133,7 +133,7 @@ impl<K: Copy> Amount<K> {
         rounding.apply(self.0).map(Amount::of)
     }
 
-    /// The bare figure with so many decimals, as [`Dec::fixed`] writes it.
+    /// The bare figure with this many decimals, as [`Dec::fixed`] writes it.
     pub fn fixed(self, decimals: u32) -> String {
         self.0.fixed(decimals)
     }

@@ -5,7 +5,7 @@ use std::fmt;
 use super::number::{self, Style};
 use super::{Dec, Overflow};
 
-/// So many out of a hundred.
+/// A number of hundredths.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
 pub(crate) struct Percent(pub(crate) Dec);
 

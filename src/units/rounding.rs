@@ -36,7 +36,7 @@ impl Dec {
 }
 
 impl Rounding {
-    /// Half up to a minor unit of so many decimals.
+    /// Half up to a minor unit of this many decimals.
     pub(crate) fn minor(decimals: u32) -> Rounding {
         Rounding {
             mode: Mode::HalfUp,

@@ -61,7 +61,7 @@ fn whole_steps(steps: Dec) -> usize {
     })
 }
 
-/// The places of so many of the largest remainders, the first of equals first; in no order, so that nothing is sorted.
+/// The places of the `wanted` largest remainders, the first of equals first; in no order, so that nothing is sorted.
 fn largest(mut remainders: Vec<(Dec, usize)>, wanted: usize) -> impl Iterator<Item = usize> {
     if wanted > 0 && wanted < remainders.len() {
         remainders.select_nth_unstable_by(wanted, |a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));

@@ -11,7 +11,7 @@ pub(crate) fn is_abroad(bike: &Bike, book: &Book, jurisdiction: &Jurisdiction<'_
     })
 }
 
-/// A book whose only row is the bike, in a parcel of its own; none where its price or seller is not told, or the destination's
+/// A book whose only row is the bike, in a parcel of its own; none where nobody has told its price or seller, or the destination's
 /// tables do not say what a bicycle is to its customs.
 pub(crate) fn as_order(bike: &Bike, book: &Book, jurisdiction: &Jurisdiction<'_>) -> Option<Book> {
     let whole = jurisdiction

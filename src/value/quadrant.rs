@@ -47,8 +47,8 @@ pub struct Difference {
 }
 
 impl Difference {
-    /// The difference; the cost is rounded half up to the minor unit of so many decimals, so that what is calculated is what
-    /// is shown.
+    /// The difference; the cost is rounded half up to a minor unit of `digits` decimals, so that the calculated figure is the one
+    /// that is shown.
     pub(crate) fn new(cost: Dec, saved: Grams, digits: u32) -> Difference {
         Difference {
             cost: cost.round_to(digits, Mode::HalfUp),

@@ -31,7 +31,7 @@ impl Ratio {
         Dec::from(self.over).over(Dec::from(self.under))
     }
 
-    /// So many times its value: multiplied first, divided once.
+    /// Its value times a factor: multiplied first, divided once.
     pub fn times(self, factor: Dec) -> Result<Dec, Overflow> {
         Dec::from(self.over)
             .times(factor)?

@@ -102,7 +102,7 @@ fn pieces(bench: &Bench<'_>, problems: &mut Problems) {
     }
 }
 
-/// Asks whether a piece is missing at a place that takes so many.
+/// Asks whether a piece is missing at a place that takes this many.
 fn too_few(seat: &Seat<'_>, pieces: u32) -> Option<Diagnostic> {
     let here = seat.pieces();
     // A quantity that could not be read has been told already, and the count is not what was meant.

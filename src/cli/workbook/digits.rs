@@ -21,7 +21,7 @@ pub(super) fn digits(number: f64) -> String {
     }
 }
 
-/// Figures with the decimal point behind so many of them.
+/// Figures with the decimal point behind the first `point` of them.
 fn placed(sign: &str, figures: &str, point: i32) -> String {
     let Ok(whole) = usize::try_from(point) else {
         return format!(

@@ -54,7 +54,7 @@ pub(super) fn tables(shown: &str, bytes: &[u8], problems: &mut Problems) -> Vec<
     }
 }
 
-/// What is said of a spreadsheet that is too large to be one.
+/// The message about a file that is too large to be a spreadsheet.
 pub(super) fn too_large(shown: &str) -> Diagnostic {
     let what = format!(
         "the spreadsheet cannot be read: the file is larger than {} MiB",

@@ -148,7 +148,8 @@ impl Finder<'_, '_> {
         Ok(())
     }
 
-    /// All that may be due on what is asked: by the digits that cost the most, and by others where the law may tell them apart.
+    /// All that may be due on the seller's price: by the digits that cost the most, and by others where the law may tell them
+    /// apart.
     fn dues(
         &mut self,
         laws: &[Law],

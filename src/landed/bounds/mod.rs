@@ -9,7 +9,7 @@
 //!
 //! The bound may be below the cost, and only below. It is exact but for rounding where the law's and the seller's comparisons are
 //! settled by goods and weight; it lags where a share of freight or of a discount falls on lines that bear different rates, and where
-//! it hangs on which parts are bought whether a rule holds. [`SellerBounds::loose`] says where it holds nothing of what is due.
+//! it hangs on which parts are bought whether a rule holds. [`SellerBounds::loose`] says where it leaves out all that is due.
 //!
 //! It is made once and asked often: a seller of thirty offers takes a few milliseconds, one of sixty some ten, and up to a second
 //! where freight goes by the kilogram and several discounts of one group meet. A question is a walk over the cases, ten to some
@@ -56,7 +56,7 @@ pub(crate) struct SellerBounds {
     pub(crate) weight: Vec<i64>,
     /// The cases: each package lies in one whose sum is not above what it costs.
     pub(crate) cases: Vec<LeastCase>,
-    /// Why some cases hold nothing of what is due at the door, each reason once; mostly none.
+    /// Why some cases leave out all that is due at the door, each reason once; mostly none.
     #[cfg_attr(
         not(test),
         expect(dead_code, reason = "a test names what makes bounds loose")

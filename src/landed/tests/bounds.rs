@@ -1,7 +1,7 @@
 //! What a parcel costs at least: random packages of random offers at many destinations. The least case in which a package lies is
 //! never above what the engine says it costs, and half of them are within three per cent of it.
 //!
-//! `LANDWAITER_PACKAGES=10000 cargo test --lib -- bounds::` looks at so many packages at each destination; `LANDWAITER_SEED` says
+//! `LANDWAITER_PACKAGES=10000 cargo test --lib -- bounds::` looks at 10000 packages at each destination; `LANDWAITER_SEED` says
 //! from which number they are drawn.
 
 use std::fmt::Write;

@@ -19,7 +19,7 @@ use crate::made::{self, Dice};
 /// Pairs, unless more are asked for.
 const USUAL: u64 = 2_000;
 
-/// Bounds are asked of the parcels of one law in so many, unless all of them are wanted (`LANDWAITER_WHOLE=1`).
+/// Bounds are tried on the parcels of one law in this many, unless all of them are wanted (`LANDWAITER_WHOLE=1`).
 const BOUNDED: u64 = 200;
 
 /// Sellers of a law, each of whom sends a parcel.
@@ -258,7 +258,8 @@ impl Seen {
         Ok(())
     }
 
-    /// What bounds lack of the cost at most, in ten-thousandths of it, for so many of a hundred parcels of which all but one row is sure.
+    /// What bounds lack of the cost at most, in ten-thousandths of it, for `part` percent of the parcels of which all but one row
+    /// is sure.
     fn short_of(&mut self, part: usize) -> Option<i64> {
         self.short.sort_unstable();
         self.short.get(self.short.len() * part / 100).copied()

@@ -60,7 +60,7 @@ const UNION: [&str; 25] = [
 /// Books compared in a whole run and in a short one.
 const BOOKS: (u64, u64) = (2_304, 5);
 
-/// Baskets for each destination, likewise; so many of one book.
+/// Baskets for each destination in a whole run and in a short one; [`OF_ONE_BOOK`] of them are of one book.
 const BASKETS: (u64, u64) = (10_000, 100);
 
 const OF_ONE_BOOK: u64 = 100;

@@ -294,7 +294,7 @@ struct Naming<'a> {
 }
 
 impl Naming<'_> {
-    /// The line of text so many lines under the mark.
+    /// The vertical position of the line of text that is a number of lines under the mark.
     fn down(&self, lines: i64) -> i64 {
         self.at.1 + self.size * 7 / 20 + lines * self.size * 5 / 4
     }

@@ -1,5 +1,5 @@
-//! What is said of a sum and of a bike: what a sum lacks, what of it is in dispute and by what name, by what a build is compared,
-//! and that there is no verdict on a bike with parts missing.
+//! The report's words about a sum and about a bike: what a sum lacks, which part of it is in dispute and by what name, by what a
+//! build is compared, and that there is no verdict on a bike with parts missing.
 
 use serde_json::Value;
 
@@ -73,7 +73,7 @@ const CHARGES: &str = "charge,kind,order,level,of,percent,flat,per,currency,roun
 const RELIEFS: &str = "relief,order,tests,per,op,amount,currency,drops,collect,valid_from,certainty\n\
     low_value,25,goods,consignment,<=,100.00,GBP,duty remedy tax,none,2021-01-01,RELIEF\n";
 
-/// The law of the small world with bars that bear 50 % anti-dumping, and marks of what is in dispute.
+/// The law of the small world with bars that bear 50 % anti-dumping; the rows with these marks are in dispute.
 fn law(disputed: &[&str]) -> Tables {
     let marked = |text: &str| {
         ["DUTY", "BARS", "RELIEF"]

@@ -112,7 +112,7 @@ impl NumExpr {
         NumExpr::If(Box::new(when), Box::new(a), Box::new(b))
     }
 
-    /// Rounded half up to so many decimals.
+    /// Rounded half up to this many decimals.
     pub(super) fn minor(self, digits: u32) -> NumExpr {
         NumExpr::Round(Box::new(self), Rounding::minor(digits))
     }

@@ -165,7 +165,7 @@ mod tests {
         look(&landed, &workings(book, &jurisdiction).unwrap())
     }
 
-    /// The sum of the last row of the first sheet, behind so many parcels.
+    /// The sum in the last row of the first sheet, which is behind the rows of the parcels.
     fn total_of(sheets: &Sheets, parcels: usize) -> Dec {
         let row = 4 + u32::try_from(parcels).unwrap();
         match &sheets.leaves[0].cells[&(row, 11)] {

@@ -19,7 +19,7 @@ pub(super) enum Look {
     Source,
     /// A figure to be changed.
     Input,
-    /// Money with so many decimals.
+    /// Money with this many decimals.
     Money(u32),
     /// A sum of money, ruled off.
     Sum(u32),

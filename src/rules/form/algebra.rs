@@ -192,7 +192,7 @@ pub(crate) fn evaluate<A: Algebra>(
 /// The parts of the lines that were settled last.
 type Settled<N> = Option<(Arc<[Id]>, Vec<Vec<N>>)>;
 
-/// One part of what is settled. All of them are found at once, and kept while the next nodes ask for the others.
+/// One of the parts that are settled together. All of them are found at once, and kept while the next nodes ask for the others.
 fn settle<'s, A: Algebra>(
     form: &Form,
     algebra: &mut A,

@@ -106,7 +106,7 @@ pub(crate) enum SaleInput {
     Discount,
     /// What carrying costs.
     Carriage,
-    /// The grams that carrying costs so much for.
+    /// The grams that this price of carrying is for.
     CarriageGrams,
     /// Goods of so much travel free.
     FreeOver,

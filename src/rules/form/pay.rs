@@ -49,7 +49,7 @@ pub(super) fn lower_paying_live(
     make.written(|make| make.paying(SellerMoney::ZERO, payer))
 }
 
-/// The same of packages that hold some of the lines.
+/// The same as [`lower_paying`] for packages that hold some of the lines.
 pub(crate) fn lower_paying_open(
     lines: usize,
     typed: SellerMoney,

@@ -82,7 +82,7 @@ pub(crate) struct SaleRows {
     pub(crate) codes: Vec<Origin>,
 }
 
-/// The seller's side of a parcel up to what is asked.
+/// The seller's side of a parcel up to what the seller asks.
 pub(crate) fn lower_asking(sale: &Sale<'_>) -> Result<(Form, Asking), Overflow> {
     Maker::new(sale.lines).written(|make| make.asking(sale))
 }
@@ -97,7 +97,7 @@ pub(super) fn lower_asking_live(
     make.written(|make| make.asking(sale))
 }
 
-/// The same of packages that hold some of the lines.
+/// The same as [`lower_asking`] for packages that hold some of the lines.
 pub(crate) fn lower_asking_open(sale: &Sale<'_>) -> Result<(Form, Asking), Overflow> {
     Maker::open(sale.lines).written(|make| make.asking(sale))
 }
@@ -136,7 +136,7 @@ impl Maker {
         self.origin = self.rows.as_ref().map(|rows| rows.codes[at].clone());
     }
 
-    /// Writes the seller's side of a parcel up to what is asked.
+    /// Writes the seller's side of a parcel up to what the seller asks.
     pub(super) fn asking(&mut self, sale: &Sale<'_>) -> Result<Asking, Overflow> {
         let (price, pieces) = (
             self.input(Input::Sale(SaleInput::Price)),
@@ -374,7 +374,7 @@ impl Maker {
         self.least(rounded, base)
     }
 
-    /// So many percent of an amount, unrounded.
+    /// A percentage of an amount, unrounded.
     pub(super) fn share_of(
         &mut self,
         percent: Given<Percent>,

@@ -14,7 +14,7 @@ use crate::units::{Dec, Overflow};
 /// A form with open figures, and what its nodes are in words.
 #[derive(Debug, Clone)]
 pub(crate) struct Told {
-    /// What is asked, and nothing else.
+    /// The form with the nodes that are asked for, and no others.
     pub(crate) form: Form,
     /// How often each node is looked at.
     pub(crate) uses: Vec<u32>,

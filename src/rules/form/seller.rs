@@ -1,5 +1,5 @@
-//! The seller's side of one parcel for whoever writes it down with open figures: what is asked and what is paid, and in words what
-//! its nodes are.
+//! The seller's side of one parcel for whoever writes it down with open figures: what the seller asks and what is paid, and in
+//! words what its nodes are.
 
 use super::pay::lower_paying_live;
 use super::sale::{CodeMarks, lower_asking_live};

@@ -85,7 +85,7 @@ impl Lowering<'_> {
         self.make.compare(self.collect, clause.op, mark)
     }
 
-    /// The value of one piece of what is declared, against a figure: the whole against so many times the figure.
+    /// The value of one piece of the declared goods, against a figure: the whole is compared with the figure times the pieces.
     fn unit_value(&mut self, clause: &Clause) -> Result<Id, Overflow> {
         const GOODS: usize = 1;
         let Some(figure) = clause.number else {
@@ -98,7 +98,7 @@ impl Lowering<'_> {
         self.make.compare(value, clause.op, limit)
     }
 
-    /// The mass of one piece of what is declared, against a figure; unequal to any where it is not known.
+    /// The mass of one piece of the declared goods, against a figure; unequal to any where it is not known.
     fn unit_mass(&mut self, clause: &Clause) -> Result<Id, Overflow> {
         let Some(figure) = clause.number else {
             return Ok(self.make.sure(clause.op == Op::Unequal));

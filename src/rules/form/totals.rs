@@ -12,7 +12,7 @@ use super::{Form, Id, Op, Spread};
 use crate::tables;
 use crate::units::{Dec, Overflow};
 
-/// So many groups of lines are told apart by their keys; more are read line by line.
+/// At most this many groups of lines are told apart by their keys; more are read line by line.
 const GROUPS: usize = 8;
 
 /// A form that is written once more.
@@ -74,7 +74,7 @@ impl<'f> Apart<'f> {
         self.under(of, None)
     }
 
-    /// The same of those lines for which a truth of the new form holds.
+    /// Those lines of a node of the old form together for which a truth of the new form holds.
     fn under(&mut self, of: Id, mask: Option<Id>) -> Result<Id, Overflow> {
         if let Some(known) = self.totals.get(&(of, mask)) {
             return Ok(*known);

@@ -72,7 +72,7 @@ pub(super) struct Maker<'a> {
 }
 
 impl<'a> Maker<'a> {
-    /// A list without steps, for money of the seller's with so many decimals.
+    /// A list without steps, for a seller's money with this many decimals.
     pub(super) fn new(form: &'a Form, digits: u32) -> Option<Maker<'a>> {
         Some(Maker {
             form,
@@ -175,7 +175,7 @@ impl<'a> Maker<'a> {
     /// Where an amount stands, and its denominator; an inner none is zero.
     #[expect(
         clippy::option_option,
-        reason = "not to be placed, and nought, are two wants"
+        reason = "an amount that cannot be placed is one case, an amount of zero is another"
     )]
     pub(super) fn money(&mut self, id: Id) -> Option<Option<(Reg, i64)>> {
         if self.is_nought(id) {
@@ -334,8 +334,8 @@ impl<'a> Maker<'a> {
         ))
     }
 
-    /// A quotient is kept to so many decimals that parts shared by it are those that are shared by the quotient itself: to as
-    /// many as fit beside what the denominators have besides.
+    /// A quotient is kept to enough decimals that parts shared by it are those that are shared by the quotient itself: to as
+    /// many as fit beside those of the denominators.
     fn over(&mut self, a: Id, b: Id) -> Option<(Do, i64, bool)> {
         let (a, b) = (self.place(a)?, self.place(b)?);
         let home = a.home && !b.home;

@@ -39,7 +39,7 @@ pub(crate) struct PackageLine {
 }
 
 impl PackageLine {
-    /// The figures of a line whose seller's money has so many decimals; none where one of them is not whole.
+    /// The figures of a line whose seller's money has this many decimals; none where one of them is not whole.
     pub(crate) fn of(line: &Line, digits: u32) -> Option<PackageLine> {
         let bare = match line.unit_mass {
             Some(mass) => mass.0.small_units(1)?.checked_mul(line.pieces.into())?,

@@ -57,7 +57,7 @@ enum Do {
     By(Reg, i64),
     Least((Reg, i64), (Reg, i64)),
     Most((Reg, i64), (Reg, i64)),
-    /// So many times up, over down, rounded, times the step.
+    /// A figure times `up`, over `down`, rounded, times the step.
     Round(Rounded),
     /// One over the other, each times its factor, rounded, times the step; zero where the divisor is not above zero.
     RoundOver {

@@ -240,7 +240,7 @@ fn quotient<N: Whole>(a: N, b: N, up: i64) -> Option<N> {
     N::of_long(a.checked_mul(up.into())?.over(b, Mode::HalfEven))
 }
 
-/// What is left over of a part, below one unit of the parts, to so many decimals as remainders are looked at.
+/// What is left over of a part, below one unit of the parts, with as many decimals as are compared of remainders.
 fn remainder(rest: i128, down: i128, digits: u32) -> Option<i128> {
     let mut places = SETTLED.checked_sub(digits)?;
     let (mut rest, mut figure) = (rest, 0);

@@ -33,7 +33,7 @@ fn half_up(over: i128, under: i128) -> i128 {
     (2 * over + under) / (2 * under)
 }
 
-/// Gives a unit each of what is left to the greatest remainders, of equals to the first.
+/// Gives the units that are left, one each, to the greatest remainders, and among equal ones to the first.
 fn topped(mut floors: Vec<i128>, rests: &[i128], whole: i128) -> Vec<i128> {
     let mut left = whole - floors.iter().sum::<i128>();
     let mut turns: Vec<usize> = (0..floors.len()).collect();
@@ -148,7 +148,7 @@ fn own(dice: &mut Dice, lines: usize, codes: u64) -> Own {
     }
 }
 
-/// What is left while discounts are taken: list, off and credit of each line, and of the freight what is asked and credited.
+/// What is left while discounts are taken: list, off and credit of each line, and the price and the credit of the freight.
 #[derive(Clone)]
 struct Left(Vec<[i128; 3]>, i128, i128);
 
@@ -212,7 +212,7 @@ impl Own {
         counts
     }
 
-    /// What is asked, in cents.
+    /// What the seller asks, in cents.
     fn asked(&self) -> Asked {
         let lists = self
             .lines

@@ -27,7 +27,7 @@ pub(crate) struct Imported {
     pub(crate) usage: Use,
     /// One of this …
     pub(crate) base: Currency,
-    /// … is so many of that.
+    /// … is worth the rate in this currency.
     pub(crate) quote: Currency,
     /// As printed.
     pub(crate) rate: String,

@@ -904,7 +904,7 @@ fn no_row_of_great_britain_can_go_missing_unseen() {
 
 /// Every row has been tried, and those without an effect are the ones that are pinned by name.
 ///
-/// So many rows of duty, of codes, of charges and of reliefs are `left` to the whole run.
+/// `left` is how many rows of duty, of codes, of charges and of reliefs only the whole run tries.
 fn judged(files: &[File], found: &[(Provenance, Effect)], left: usize) {
     // what comes back when goods go back is no part of a sum: see returns.rs
     // ... and of exchange one month's rate stands for another's: see world/imports.rs

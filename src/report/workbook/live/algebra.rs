@@ -192,7 +192,7 @@ impl Algebra for Live<'_, '_> {
         Ok(self.page.cells(row))
     }
 
-    /// Parts that are nought whatever is changed take no rows, and get nothing.
+    /// Parts that are zero whatever is changed take no rows, and get nothing.
     fn settle(
         &mut self,
         at: Id,

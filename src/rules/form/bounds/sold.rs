@@ -19,7 +19,7 @@ use crate::rules::sale::{Payer, Sale};
 use crate::tables::{Collect, Kind};
 use crate::units::{Overflow, Rate, SellerMoney};
 
-/// The seller's side of packages: what is asked, and how it is paid.
+/// The seller's side of packages: what the seller asks, and how it is paid.
 #[derive(Debug)]
 pub(crate) struct SellerForms {
     asks: Wanted,
@@ -106,7 +106,7 @@ impl SellerForms {
         })
     }
 
-    /// What is asked for packages of a case.
+    /// What the seller asks for packages of a case.
     pub(crate) fn asked(
         &self,
         frame: &Frame,

@@ -378,7 +378,7 @@ impl<'a> Walk<'a> {
         Ok(known.unwrap_or(Part::whole(id)))
     }
 
-    /// The same of each line's figure: where that is one of the parcel, it is no part of any line's.
+    /// What each line's figure comes from. A figure of the whole parcel is no part of any line's: then it comes from itself.
     pub(super) fn part_of_line(&self, id: Id) -> Result<Part, Unbounded> {
         let part = self.part_of(id)?;
         if part.of == id || self.by_line(&[id])? {
@@ -387,7 +387,7 @@ impl<'a> Walk<'a> {
         Ok(Part::whole(id))
     }
 
-    /// The same, further away.
+    /// What a figure comes from, further away.
     fn part_off(&self, id: Id, off: (Nano, Nano)) -> Result<Part, Unbounded> {
         let part = self.part_of(id)?;
         let off = (part.off.0 + off.0, part.off.1 + off.1);
