@@ -9,10 +9,10 @@ use super::pool::{Bid, HOME, Pool, is_committed, parcel_of};
 use super::ready::Ready;
 use super::refusal::{FINER, too_large, too_many};
 use super::watch::Watch;
-use crate::book::{Book, Discount, FitValue, Included, Part, Role, Standing, Worth};
-use crate::landed::{Jurisdiction, is_reckoned, landed_rows};
+use crate::book::{Book, Discount, FitValue, Included, Part, Remedies, Role, Standing, Worth};
+use crate::landed::{Bill, Jurisdiction, bills_of, is_reckoned, landed_rows};
 use crate::text::Problems;
-use crate::units::{Dec, Mode};
+use crate::units::{Dec, Grams, Mode};
 use crate::value::fit::{self, suits};
 
 /// Packages of one parcel that are priced one by one; beyond that they are bounded by their goods alone.
@@ -183,13 +183,37 @@ impl<'a> Compiled<'a> {
 
     /// Whether a plan of this cost and mass is within the budget and the mass limit, where there are such.
     pub(super) fn allows(&self, cost: i64, mass: i64) -> bool {
-        let (landed, mass) = (
-            self.amount(cost.saturating_add(self.sure_cost)),
-            Dec::new(mass.saturating_add(self.sure_mass), 1),
-        );
         let ask = self.jurisdiction.ask;
-        ask.budget.is_none_or(|budget| landed <= budget)
-            && ask.max_mass.is_none_or(|most| mass <= most.0)
+        ask.budget
+            .is_none_or(|budget| self.landed_at(cost) <= budget)
+            && ask.max_mass.is_none_or(|most| self.mass_at(mass) <= most)
+    }
+
+    /// What the build lands at with a choice of this cost, in the search's units.
+    pub(super) fn landed_at(&self, cost: i64) -> Dec {
+        self.amount(cost.saturating_add(self.sure_cost))
+    }
+
+    /// What the bike weighs with a choice of this mass, in tenths of a gram.
+    pub(super) fn mass_at(&self, mass: i64) -> Grams {
+        Grams(Dec::new(mass.saturating_add(self.sure_mass), 1))
+    }
+
+    /// What a choice may cost within a budget; one beyond every sum of a choice is no limit.
+    pub(super) fn cost_within(&self, budget: Dec) -> i64 {
+        self.units(budget).unwrap_or(LARGEST).min(LARGEST) - self.sure_cost
+    }
+
+    /// What a choice may weigh within a mass limit, in tenths of a gram.
+    pub(super) fn mass_within(&self, most: Grams) -> i64 {
+        let tenths = most.0.round_to(1, Mode::Down).small_units(1);
+        tenths.unwrap_or(LARGEST).min(LARGEST) - self.sure_mass
+    }
+
+    /// The bills of some rows, without the doubts beside them.
+    pub(super) fn bills(&self, rows: &[&Part]) -> Result<Vec<Bill>, Problems> {
+        let remedies = self.jurisdiction.ask.remedies == Remedies::Count;
+        bills_of(self.book, rows, self.jurisdiction, remedies)
     }
 
     /// The search's units as an amount.

@@ -5,12 +5,11 @@ use super::changes::{Change, changes};
 use super::goal::{Goal, search};
 use super::model::LARGEST;
 use super::pareto::Found;
-use super::plans::{Plan, of_build, one_plan, tenths};
+use super::plans::{Plan, of_build, one_plan};
 use super::refusal::refused;
 use super::search::Outcome;
 use super::watch::{Stopped, Watch};
-use crate::book::Remedies;
-use crate::landed::{Jurisdiction, bills_of};
+use crate::landed::{Bill, Jurisdiction};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Dec, Grams};
 use crate::value::fit;
@@ -85,11 +84,15 @@ pub(super) fn missed(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> 
     match goal {
         Goal::Cheapest(_) => over_budget(compiled, best, outcome.stopped),
         Goal::Lightest(_) => over_mass(compiled, best, outcome.stopped),
-        Goal::Frontier => {
-            let within = |found: &Found| compiled.allows(found.cost, found.mass);
-            (!outcome.plans.iter().any(within)).then(|| none_within(compiled, outcome.stopped))
-        }
+        Goal::Frontier => none_within(compiled, outcome),
     }
+    .map(|what| {
+        let limits = match goal {
+            Goal::Lightest(_) => ["max_mass_g", "budget"],
+            Goal::Cheapest(_) | Goal::Frontier => ["budget", "max_mass_g"],
+        };
+        placed(Diagnostic::error(what), compiled.jurisdiction, &limits)
+    })
 }
 
 /// The smallest reason why nothing was found.
@@ -100,7 +103,7 @@ fn nothing(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> Diagnostic
     let ask = compiled.jurisdiction.ask;
     let reason = match (goal, outcome.least) {
         (Goal::Cheapest(Some(_)), Some(least)) => {
-            let least = Grams(Dec::new(least + compiled.sure_mass, 1));
+            let least = compiled.mass_at(least);
             let asked = ask.max_mass.map(Grams::grouped).unwrap_or_default();
             format!(
                 "no plan weighs {asked} g or less: the least is {} g",
@@ -108,7 +111,7 @@ fn nothing(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> Diagnostic
             )
         }
         (Goal::Lightest(_), Some(least)) => {
-            let least = compiled.amount(least + compiled.sure_cost);
+            let least = compiled.landed_at(least);
             let asked = ask.budget.unwrap_or_default();
             let (asked, least) = (bare(asked, compiled), money(least, compiled));
             let currency = compiled.jurisdiction.currency();
@@ -139,38 +142,32 @@ fn apart_from_limits(compiled: &Compiled<'_>) -> String {
 }
 
 /// Where the cheapest plan within a mass limit is dearer than the budget: how dear it is.
-fn over_budget(compiled: &Compiled<'_>, best: &Found, stopped: Stopped) -> Option<Diagnostic> {
+fn over_budget(compiled: &Compiled<'_>, best: &Found, stopped: Stopped) -> Option<String> {
     let ask = compiled.jurisdiction.ask;
     let (budget, _) = ask.budget.zip(ask.max_mass)?;
-    let least = compiled.amount(best.cost + compiled.sure_cost);
+    let least = compiled.landed_at(best.cost);
     if least <= budget {
         return None;
     }
     let (budget, least) = (money(budget, compiled), money(least, compiled));
-    let what = match stopped {
+    Some(match stopped {
         Stopped::Proven => format!("no plan within {budget} at this mass: the least is {least}"),
         why => format!(
             "no plan within {budget} at this mass was found before the {}: the least so far is {least}",
             why.end()
         ),
-    };
-    let limits = ["budget", "max_mass_g"];
-    Some(placed(
-        Diagnostic::error(what),
-        compiled.jurisdiction,
-        &limits,
-    ))
+    })
 }
 
 /// Where the lightest plan within a budget is over the mass limit: what it weighs.
-fn over_mass(compiled: &Compiled<'_>, best: &Found, stopped: Stopped) -> Option<Diagnostic> {
+fn over_mass(compiled: &Compiled<'_>, best: &Found, stopped: Stopped) -> Option<String> {
     let most = compiled.jurisdiction.ask.max_mass?;
-    let least = Grams(Dec::new(best.mass + compiled.sure_mass, 1));
+    let least = compiled.mass_at(best.mass);
     if least <= most {
         return None;
     }
     let (most, least) = (most.grouped(), least.grouped());
-    let what = match stopped {
+    Some(match stopped {
         Stopped::Proven => {
             format!("no plan within the budget weighs {most} g or less: the least is {least} g")
         }
@@ -178,26 +175,22 @@ fn over_mass(compiled: &Compiled<'_>, best: &Found, stopped: Stopped) -> Option<
             "no plan within the budget that weighs {most} g or less was found before the {}: the least so far is {least} g",
             why.end()
         ),
-    };
-    let limits = ["max_mass_g", "budget"];
-    Some(placed(
-        Diagnostic::error(what),
-        compiled.jurisdiction,
-        &limits,
-    ))
+    })
 }
 
 /// No plan of a frontier is within both limits, as far as the search went.
-fn none_within(compiled: &Compiled<'_>, stopped: Stopped) -> Diagnostic {
-    let what = match stopped {
+fn none_within(compiled: &Compiled<'_>, outcome: &Outcome) -> Option<String> {
+    let within = |found: &Found| compiled.allows(found.cost, found.mass);
+    if outcome.plans.iter().any(within) {
+        return None;
+    }
+    Some(match outcome.stopped {
         Stopped::Proven => "no plan is within the budget and the mass limit".to_owned(),
         why => format!(
             "no plan within the budget and the mass limit was found before the {}",
             why.end()
         ),
-    };
-    let limits = ["budget", "max_mass_g"];
-    placed(Diagnostic::error(what), compiled.jurisdiction, &limits)
+    })
 }
 
 /// Marks the first of the limits that a file gives, and names the place of the other: one may be a flag's.
@@ -233,14 +226,14 @@ pub(super) fn nearest(
 ) -> Result<NoPlan, Problems> {
     let ask = compiled.jurisdiction.ask;
     let mass = ask.max_mass.map(|most| {
-        let most = tenths(most) - compiled.sure_mass;
+        let most = Some(compiled.mass_within(most));
         [
-            (Side::WithinMass, Goal::Cheapest(Some(most))),
+            (Side::WithinMass, Goal::Cheapest(most)),
             (Side::Lightest, Goal::Lightest(LARGEST)),
         ]
     });
     let budget = ask.budget.map(|budget| {
-        let most = compiled.units(budget).unwrap_or(LARGEST).min(LARGEST) - compiled.sure_cost;
+        let most = compiled.cost_within(budget);
         [
             (Side::WithinBudget, Goal::Lightest(most)),
             (Side::Cheapest, Goal::Cheapest(None)),
@@ -257,48 +250,41 @@ pub(super) fn nearest(
             };
             if !found.iter().any(|(offers, _)| *offers == best.offers) {
                 let bills = build.as_ref().map(|(_, bills)| bills.as_slice());
-                let near = near(compiled, (side, goal), &outcome, bills)?;
-                found.extend(near.map(|near| (best.offers.clone(), near)));
+                let plan = one_plan(compiled, goal, &outcome, 0)?;
+                let near = near(compiled, side, (plan, &best.offers), bills)?;
+                found.push((best.offers.clone(), near));
             }
             break;
         }
     }
-    let weight = (compiled.pool.masses).build(compiled.book, compiled.jurisdiction)?;
     Ok(NoPlan {
         reason,
         nearest: found.into_iter().map(|(_, near)| near).collect(),
-        build: build.map(|(landed, _)| (landed, weight)),
+        build: build.map(|(whole, _)| whole),
     })
 }
 
-/// The plan that a search came to, as one that misses a limit.
+/// A plan that was found, with its offers, as one that misses a limit.
 fn near(
     compiled: &Compiled<'_>,
-    (side, goal): (Side, Goal),
-    outcome: &Outcome,
-    build: Option<&[crate::landed::Bill]>,
-) -> Result<Option<Near>, Problems> {
-    let Some(best) = outcome.plans.first() else {
-        return Ok(None);
-    };
-    let plan = one_plan(compiled, goal, outcome, 0)?;
-    let (book, jurisdiction) = (compiled.book, compiled.jurisdiction);
-    let ask = jurisdiction.ask;
-    let rows = compiled.plan_rows(&best.offers);
-    let remedies = ask.remedies == Remedies::Count;
-    let bills = bills_of(book, &rows, jurisdiction, remedies)?;
-    let changes = changes(compiled, &best.offers, build.map(|build| [build, &bills]))?;
+    side: Side,
+    (plan, offers): (Plan, &[u32]),
+    build: Option<&[Bill]>,
+) -> Result<Near, Problems> {
+    let ask = compiled.jurisdiction.ask;
+    let bills = compiled.bills(&compiled.plan_rows(offers))?;
+    let changes = changes(compiled, offers, build.map(|build| [build, &bills]))?;
     let over_mass = (ask.max_mass)
         .map(|most| plan.mass.minus(most))
         .transpose()?;
     let over_budget = (ask.budget)
         .map(|most| plan.landed.minus(most))
         .transpose()?;
-    Ok(Some(Near {
+    Ok(Near {
         side,
         changes,
         over_mass: over_mass.filter(|over| over.0.is_positive()),
         over_budget: over_budget.filter(|over| over.is_positive()),
         plan,
-    }))
+    })
 }

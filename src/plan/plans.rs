@@ -14,10 +14,10 @@ use super::pool::{Bare, Pool, Wishes};
 use super::refusal::refused;
 use super::search::Outcome;
 use super::watch::{Better, Progress, SoFar, Stopped, Watch};
-use crate::book::{Book, Part, Remedies};
+use crate::book::{Book, Part};
 use crate::landed::{
-    Bill, Caution, Cautions, Jurisdiction, Landed, bills_of, cost_at, cost_rows, landed_rows,
-    on_the_bike, refuse_large,
+    Bill, Caution, Cautions, Jurisdiction, Landed, cost_at, cost_rows, landed_rows, on_the_bike,
+    refuse_large,
 };
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Basis, Dec, Grams, Mode};
@@ -225,10 +225,9 @@ impl Watch for Telling<'_> {
     fn progress(&self, so_far: Progress) {
         let all = self.compiled;
         let frontier = self.goal == Goal::Frontier;
-        let best = so_far.best.map(|(cost, mass)| {
-            let mass = Grams(Dec::new(mass.saturating_add(all.sure_mass), 1));
-            (all.amount(cost.saturating_add(all.sure_cost)), mass)
-        });
+        let best = so_far
+            .best
+            .map(|(cost, mass)| (all.landed_at(cost), all.mass_at(mass)));
         let better = so_far.better.filter(|_| !frontier);
         self.watch.so_far(SoFar {
             found: so_far.found,
@@ -270,24 +269,16 @@ fn check_wishes(book: &Book, wishes: &Wishes) -> Result<(), Problems> {
 
 fn goal(compiled: &Compiled<'_>, wishes: &Wishes) -> Goal {
     let ask = compiled.jurisdiction.ask;
-    // a limit beyond every sum of a choice is none
-    let budgeted = |budget: Dec| compiled.units(budget).unwrap_or(LARGEST).min(LARGEST);
     if wishes.frontier {
         return Goal::Frontier;
     }
     match (ask.max_mass, ask.budget) {
         (Some(mass), _) if !(wishes.lightest && ask.budget.is_some()) => {
-            Goal::Cheapest(Some(tenths(mass) - compiled.sure_mass))
+            Goal::Cheapest(Some(compiled.mass_within(mass)))
         }
-        (_, Some(budget)) => Goal::Lightest(budgeted(budget) - compiled.sure_cost),
+        (_, Some(budget)) => Goal::Lightest(compiled.cost_within(budget)),
         (_, None) => Goal::Cheapest(None),
     }
-}
-
-/// A mass limit in tenths of a gram.
-pub(super) fn tenths(grams: Grams) -> i64 {
-    let tenths = grams.0.round_to(1, Mode::Down).small_units(1);
-    tenths.unwrap_or(LARGEST).min(LARGEST)
 }
 
 /// Places that nothing fills, the first of them by name.
@@ -317,21 +308,15 @@ pub(super) fn one_plan(
     let found = &outcome.plans[at];
     let rows = compiled.plan_rows(&found.offers);
     let landed = landed_rows(compiled.book, &rows, compiled.jurisdiction)?;
-    let mass = Grams(Dec::new(found.mass + compiled.sure_mass, 1));
-    agree(
-        compiled,
-        found.cost,
-        landed,
-        compiled.jurisdiction.currency().digits(),
-    )?;
+    let mass = compiled.mass_at(found.mass);
+    agree(compiled, found.cost, landed)?;
     let lightest = matches!(goal, Goal::Lightest(_));
     let own = if lightest { mass.0 } else { landed };
-    let cost = |least: i64| compiled.amount(least + compiled.sure_cost);
     let bound = match goal {
         _ if outcome.stopped == Stopped::Proven => None,
-        Goal::Frontier => outcome.least_at(at).map(cost),
-        Goal::Lightest(_) => Some(Dec::new(outcome.bound.max(0) + compiled.sure_mass, 1)),
-        Goal::Cheapest(_) => Some(cost(outcome.bound.max(0))),
+        Goal::Frontier => outcome.least_at(at).map(|cost| compiled.landed_at(cost)),
+        Goal::Lightest(_) => Some(compiled.mass_at(outcome.bound.max(0)).0),
+        Goal::Cheapest(_) => Some(compiled.landed_at(outcome.bound.max(0))),
     };
     let proven = bound.is_none();
     let bound = bound.unwrap_or(own);
@@ -366,12 +351,7 @@ fn report(
     )?;
     let total = landed.totals.landed()?;
     if let Some(last) = last {
-        agree(
-            compiled,
-            last.cost,
-            total.amount(),
-            compiled.jurisdiction.currency().digits(),
-        )?;
+        agree(compiled, last.cost, total.amount())?;
     }
     cautions.extend(landed.cautions.clone());
     compiled.say_not_together(&mut cautions);
@@ -379,14 +359,10 @@ fn report(
     let bills = (build.as_ref()).map(|(_, bills)| [bills.as_slice(), landed.bills.as_slice()]);
     let changes = changes(compiled, &shown, bills)?;
     let scale = compiled.pool.masses.scale.clone();
-    let build_mass = compiled
-        .pool
-        .masses
-        .build(compiled.book, compiled.jurisdiction)?;
     let amount = |c: &(i64, i64, i64)| {
-        let least = compiled.amount(c.2.max(0) + compiled.sure_cost);
-        let cost = (c.0 <= LARGEST).then(|| compiled.amount(c.0 + compiled.sure_cost));
-        (cost, Grams(Dec::new(c.1 + compiled.sure_mass, 1)), least)
+        let least = compiled.landed_at(c.2.max(0));
+        let cost = (c.0 <= LARGEST).then(|| compiled.landed_at(c.0));
+        (cost, compiled.mass_at(c.1), least)
     };
     let sought = match goal {
         Goal::Cheapest(_) => Sought::Cheapest,
@@ -402,7 +378,7 @@ fn report(
             compiled.jurisdiction,
         ),
         outside: outcome.plans.len() - within.len(),
-        build: build.map(|(landed, _)| (landed, build_mass)),
+        build: build.map(|(whole, _)| whole),
         changes,
         whys: whys(compiled, &shown, &landed)?,
         crossed: crossed(&landed),
@@ -417,17 +393,19 @@ fn report(
     })
 }
 
-/// What the build lands at as it stands, with its bills; none where it has no sum.
-pub(super) fn of_build(compiled: &Compiled<'_>) -> Result<Option<(Dec, Vec<Bill>)>, Problems> {
-    let paid_for: Vec<&Part> = compiled.book.paid_for().collect();
-    let jurisdiction = compiled.jurisdiction;
-    let Ok(landed) = landed_rows(compiled.book, &paid_for, jurisdiction) else {
+/// What the build lands at as it stands and what it weighs, with its bills; none where it has no sum.
+pub(super) fn of_build(compiled: &Compiled<'_>) -> Result<Option<OfBuild>, Problems> {
+    let (book, jurisdiction) = (compiled.book, compiled.jurisdiction);
+    let paid_for: Vec<&Part> = book.paid_for().collect();
+    let mass = compiled.pool.masses.build(book, jurisdiction)?;
+    let Ok(landed) = landed_rows(book, &paid_for, jurisdiction) else {
         return Ok(None);
     };
-    let remedies = jurisdiction.ask.remedies == Remedies::Count;
-    let bills = bills_of(compiled.book, &paid_for, jurisdiction, remedies)?;
-    Ok(Some((landed, bills)))
+    Ok(Some(((landed, mass), compiled.bills(&paid_for)?)))
 }
+
+/// What a build lands at and weighs, and its bills.
+type OfBuild = ((Dec, Grams), Vec<Bill>);
 
 /// Open corners as far as they are within the budget and the mass limit. Of those that reach over the budget the last holds all
 /// that is open under it, of those that reach over the mass limit the first: they end at the limit, the others go.
@@ -467,8 +445,9 @@ fn within_limits(
 }
 
 /// The plan costed again by the whole engine must agree to the penny.
-fn agree(compiled: &Compiled<'_>, cost: i64, landed: Dec, digits: u32) -> Result<(), Problems> {
-    let searched = compiled.amount(cost + compiled.sure_cost);
+fn agree(compiled: &Compiled<'_>, cost: i64, landed: Dec) -> Result<(), Problems> {
+    let digits = compiled.jurisdiction.currency().digits();
+    let searched = compiled.landed_at(cost);
     if searched.round_to(digits, Mode::HalfUp) == landed.round_to(digits, Mode::HalfUp) {
         return Ok(());
     }

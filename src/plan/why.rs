@@ -2,8 +2,8 @@
 
 use super::book::Compiled;
 use super::pool::parcel_of;
-use crate::book::{Part, Remedies, Standing};
-use crate::landed::{Bill, Landed, bills_of};
+use crate::book::{Part, Standing};
+use crate::landed::{Bill, Landed};
 use crate::text::Problems;
 use crate::units::{Dec, HomeMoney, Overflow};
 
@@ -70,13 +70,7 @@ pub(super) fn whys(
             continue;
         }
         // The sums alone, without the doubts beside them; what is held is the same.
-        let remedies = compiled.jurisdiction.ask.remedies == Remedies::Count;
-        let Ok(after) = bills_of(
-            compiled.book,
-            &compiled.plan_rows(&swapped),
-            compiled.jurisdiction,
-            remedies,
-        ) else {
+        let Ok(after) = compiled.bills(&compiled.plan_rows(&swapped)) else {
             continue;
         };
         let own_sums = after
