@@ -1,7 +1,9 @@
 //! The gaps of open corners at the slopes of a search: what a plan may exceed the bounds by and still be better.
 
 use super::dual::Slope;
-use super::pareto::{Corner, ParetoFront};
+use super::model::{NO_LIMIT, UNIT};
+use super::pareto::{Corner, Found, ParetoFront};
+use super::search::lowest;
 use super::so_far::so_far;
 use super::watch::Progress;
 
@@ -20,6 +22,27 @@ pub(super) enum Target {
     Lighter(i64),
     /// Below the staircase, at corners of these masses.
     Below(i64, i64),
+}
+
+impl Target {
+    /// The best plan known of it; of a frontier the cheapest.
+    pub(super) fn best(self, stair: &ParetoFront) -> Option<&Found> {
+        match self {
+            Target::Cheaper(most) => stair.cheapest(most),
+            Target::Lighter(most) => stair.lightest(most),
+            Target::Below(..) => stair.steps.last(),
+        }
+    }
+
+    /// The least cost or mass that is sought, by the bound of a slope; zero where that says nothing.
+    pub(super) fn least(self, slope: &Slope) -> i64 {
+        let (cost, mass) = (slope.prices.cost * UNIT, slope.prices.mass);
+        match self {
+            Target::Cheaper(most) => lowest(slope.bound, mass, most, cost),
+            Target::Lighter(most) => lowest(slope.bound, cost, most, mass),
+            Target::Below(..) => 0,
+        }
+    }
 }
 
 /// The gaps of all corners of a target.
@@ -55,7 +78,7 @@ pub(super) fn corners(target: Target, stair: &ParetoFront, dearest: i64) -> Vec<
         Target::Lighter(most) => match stair.lightest(most) {
             None => vec![Corner {
                 cost: most,
-                mass: super::model::NO_LIMIT,
+                mass: NO_LIMIT,
             }],
             Some(best) => vec![
                 Corner {
@@ -151,7 +174,7 @@ impl<'a> Gaps<'a> {
 impl Slope {
     /// By how much a corner's value is above the bound.
     pub(super) fn gap(&self, corner: Corner) -> i64 {
-        let cost = i128::from(self.prices.cost * super::model::UNIT) * i128::from(corner.cost);
+        let cost = i128::from(self.prices.cost * UNIT) * i128::from(corner.cost);
         let value = cost + i128::from(self.prices.mass) * i128::from(corner.mass);
         i64::try_from(value - i128::from(self.bound))
             .unwrap_or(i64::MAX / 4)

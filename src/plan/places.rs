@@ -113,7 +113,7 @@ impl<'a> Places<'a> {
 
     /// Searches everything; none when it came to its end, else why it stopped.
     pub(super) fn run(&mut self, gaps: &mut Gaps<'_>, stair: &mut ParetoFront) -> Option<Stopped> {
-        self.step(0, 0, [0; SLOPES], gaps, stair);
+        self.step(0, 0, gaps, stair);
         self.stopped
     }
 
@@ -180,14 +180,7 @@ impl<'a> Places<'a> {
         least
     }
 
-    fn step(
-        &mut self,
-        depth: usize,
-        covered: u64,
-        excess: Excess,
-        gaps: &mut Gaps<'_>,
-        stair: &mut ParetoFront,
-    ) {
+    fn step(&mut self, depth: usize, covered: u64, gaps: &mut Gaps<'_>, stair: &mut ParetoFront) {
         self.nodes += 1;
         if self.nodes.is_multiple_of(32) && self.stopped.is_none() {
             self.stopped = self.watch.stop();
@@ -212,11 +205,10 @@ impl<'a> Places<'a> {
         let sum = rest.iter().fold([0; SLOPES], |a, b| plus(a, *b));
         if covered & 1 << place != 0 {
             if gaps.alive(sum) {
-                self.step(next, covered, sum, gaps, stair);
+                self.step(next, covered, gaps, stair);
             }
             return;
         }
-        let _ = excess;
         let mut children: Vec<(Excess, usize, usize)> = Vec::new();
         if self.model.required & 1 << place == 0 {
             let idle = self.idle(depth);
@@ -242,7 +234,7 @@ impl<'a> Places<'a> {
                 continue;
             }
             if seller == usize::MAX {
-                self.step(next, covered | 1 << place, excess, gaps, stair);
+                self.step(next, covered | 1 << place, gaps, stair);
                 continue;
             }
             let state = self.with(seller, local);
@@ -253,7 +245,6 @@ impl<'a> Places<'a> {
             self.step(
                 next,
                 covered | self.sellers[seller].mask[local],
-                excess,
                 gaps,
                 stair,
             );

@@ -17,10 +17,10 @@ use super::watch::{Stopped, Watch};
 pub struct Outcome {
     /// The plans: one, or the points of the frontier by ascending mass.
     pub plans: Vec<Found>,
-    /// By plan of a frontier: whether nothing lies below the corner before it.
+    /// Why it ended.
     pub stopped: Stopped,
-    /// No plan that is sought costs less (or weighs less, for the lightest); of a frontier, none as light as its last. Without a plan: the least mass (or cost)
-    /// that can be had at all, zero when nothing goes together.
+    /// No plan that is sought costs less (or weighs less, for the lightest); of a frontier, none as light as its last. Without a
+    /// plan it is the least of the field below, and zero when nothing goes together.
     pub bound: i64,
     /// Without a plan: the least mass (or cost) that can be had at all; none when nothing goes together. It is of the choice alone
     /// and may be zero, where nothing is left to choose.
@@ -213,11 +213,11 @@ impl<'a> Search<'a> {
     pub(super) fn single(&mut self, target: Target) -> Result<Outcome, String> {
         self.sought = target;
         let slope = self.best_slope(target);
-        if !self.has_one(target) {
+        if target.best(&self.stair).is_none() {
             if let Some(why) = self.look_for_any(target) {
                 return Ok(self.single_outcome(target, &slope, Some(why)));
             }
-            if !self.has_one(target) {
+            if target.best(&self.stair).is_none() {
                 let least = match target {
                     Target::Lighter(_) => self.stair.cheapest(NO_LIMIT).map(|s| s.cost),
                     _ => self.stair.steps.first().map(|s| s.mass),
@@ -274,14 +274,6 @@ impl<'a> Search<'a> {
         Ok(None)
     }
 
-    fn has_one(&self, target: Target) -> bool {
-        match target {
-            Target::Cheaper(most) => self.stair.cheapest(most).is_some(),
-            Target::Lighter(most) => self.stair.lightest(most).is_some(),
-            Target::Below(..) => !self.stair.steps.is_empty(),
-        }
-    }
-
     /// The lightest plan of all, or the cheapest: whether there is one that the target allows.
     pub(super) fn look_for_any(&mut self, target: Target) -> Option<Stopped> {
         let mut climb = Climb::new(self.opening(0, UNIT));
@@ -298,27 +290,11 @@ impl<'a> Search<'a> {
     }
 
     fn single_outcome(&self, target: Target, slope: &Slope, stopped: Option<Stopped>) -> Outcome {
-        let best = match target {
-            Target::Cheaper(most) => self.stair.cheapest(most),
-            Target::Lighter(most) => self.stair.lightest(most),
-            Target::Below(..) => None,
-        };
+        let best = target.best(&self.stair);
         let bound = match (best, stopped, target) {
             (Some(best), None, Target::Lighter(_)) => best.mass,
             (Some(best), None, _) => best.cost,
-            (_, _, Target::Lighter(most)) => lowest(
-                slope.bound,
-                slope.prices.cost * UNIT,
-                most,
-                slope.prices.mass,
-            ),
-            (_, _, Target::Cheaper(most)) => lowest(
-                slope.bound,
-                slope.prices.mass,
-                most,
-                slope.prices.cost * UNIT,
-            ),
-            _ => 0,
+            _ => target.least(slope),
         };
         let plans = best.cloned().into_iter().collect();
         Outcome {
