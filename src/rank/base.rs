@@ -4,7 +4,7 @@
 
 use std::rc::Rc;
 
-use super::parcels::{Changed, Parcels, apart};
+use super::parcels::{Changed, Parcels, apart, holds};
 use super::proposal::Proposal;
 use super::swap::Swap;
 use crate::book::{Book, Part, Role, Standing};
@@ -221,8 +221,7 @@ impl<'a> Base<'a> {
 
     /// The rows of the build that are bought though a swap is made.
     fn kept(&self, changed: &Changed<'_>) -> Vec<Part> {
-        let off = |row: &&&Part| changed.off.iter().any(|one| std::ptr::eq(*one, **row));
-        let kept = self.rows.iter().filter(|row| !off(row));
+        let kept = self.rows.iter().filter(|row| !holds(&changed.off, row));
         kept.map(|row| (*row).clone()).collect()
     }
 

@@ -11,6 +11,7 @@
 
 use super::base::Base;
 use super::order::by_ratio;
+use super::parcels::holds;
 use super::proposal::Proposal;
 use super::ranked::Ranked;
 use super::survey::{Way, difference, ways, weigh};
@@ -234,16 +235,15 @@ fn after(
     mass: Grams,
 ) -> Ground {
     let comes = proposal.parts();
-    let is_of = |row: &Part, all: &[&Part]| all.iter().any(|other| std::ptr::eq(*other, row));
     let mut parts: Vec<Part> = Vec::new();
     for row in &swap.after {
-        parts.push(if is_of(row, &comes) {
+        parts.push(if holds(&comes, row) {
             base.adopted(row)
         } else {
             (*row).clone()
         });
     }
-    let stays = |row: &&Part| row.role != Role::Build && !is_of(row, &comes);
+    let stays = |row: &&Part| row.role != Role::Build && !holds(&comes, row);
     let others: Vec<&Part> = ground.book.parts.iter().filter(stays).collect();
     let main = |name: &str| {
         parts.iter().any(|p| p.name == name)

@@ -66,8 +66,7 @@ impl Base<'_> {
         let with = self.with(&self.changed(proposal, swap));
         let with = with.map_err(|problems| reason(&problems))?;
         let (resale, _) = resale(swap, self.book).map_err(|overflow| overflow.to_string())?;
-        let added = Cure::cost(&proposal.cures)
-            .and_then(|usual| with.minus(self.landed)?.minus(resale.minus(usual)?));
+        let added = off(proposal, resale).and_then(|off| with.minus(self.landed)?.minus(off));
         added.map_err(|overflow| overflow.to_string())
     }
 
@@ -93,9 +92,7 @@ impl Base<'_> {
             .map_err(|problems| reason(&problems))?;
         let (resale, resale_unknown) =
             resale(swap, self.book).map_err(|overflow| overflow.to_string())?;
-        // What usual pieces cost is on top of everything, and what replaced pieces fetch is off it.
-        let off = Cure::cost(&proposal.cures).and_then(|usual| resale.minus(usual));
-        let off = off.map_err(|overflow| overflow.to_string())?;
+        let off = off(proposal, resale).map_err(|overflow| overflow.to_string())?;
         let added = |sum: Dec| sum.minus(self.landed)?.minus(off);
         let alone = by_itself.amount().plus(without).and_then(added);
         let mut found = Marginal {
@@ -231,6 +228,11 @@ fn resale(swap: &Swap<'_>, book: &Book) -> Result<(Dec, Vec<String>), Overflow> 
         .map(|row| row.name.clone())
         .collect();
     Ok((sum, unknown))
+}
+
+/// What is off a swap's sums: what usual pieces cost is on top of everything, and what replaced pieces fetch is off it.
+fn off(proposal: &Proposal<'_>, resale: Dec) -> Result<Dec, Overflow> {
+    resale.minus(Cure::cost(&proposal.cures)?)
 }
 
 fn reason(problems: &Problems) -> String {

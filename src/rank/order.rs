@@ -118,11 +118,37 @@ fn compared(a: &Ranked, b: &Ranked) -> Result<Ordering, Overflow> {
         .cmp(&b.last)
         .then(by_worth)
         .then(by_difference)
-        .then_with(|| a.part.cmp(&b.part))
-        .then_with(|| a.seller.cmp(&b.seller))
-        .then_with(|| a.instead.cmp(&b.instead))
-        .then_with(|| a.with.cmp(&b.with))
-        .then_with(|| a.row.cmp(&b.row)))
+        .then_with(|| of_option(a).cmp(&of_option(b))))
+}
+
+/// What tells apart options that rank alike: name, seller, the row replaced, company and line of the book.
+type Named<'a> = (
+    &'a str,
+    Option<&'a str>,
+    Option<&'a str>,
+    Vec<&'a str>,
+    String,
+);
+
+fn of_option(option: &Ranked) -> Named<'_> {
+    (
+        &option.part,
+        option.seller.as_deref(),
+        option.instead.as_deref(),
+        option.with.iter().map(String::as_str).collect(),
+        option.row.clone(),
+    )
+}
+
+fn of_proposal<'a>(proposal: &Proposal<'a>) -> Named<'a> {
+    let head = proposal.head;
+    (
+        &head.name,
+        head.seller.as_deref(),
+        proposal.instead.map(|row| row.name.as_str()),
+        proposal.with.iter().map(|row| row.name.as_str()).collect(),
+        head.at.line().to_string(),
+    )
 }
 
 /// The order of two proposals by cost per kilogram, whatever a kilogram is worth: what gives nothing up first, then as options.
@@ -130,20 +156,9 @@ pub(super) fn by_ratio(
     (a, one): (&Difference, &Proposal<'_>),
     (b, other): (&Difference, &Proposal<'_>),
 ) -> Ordering {
-    let with = |proposal: &Proposal<'_>| -> Vec<String> {
-        let names = proposal.with.iter();
-        names.map(|row| row.name.clone()).collect()
-    };
-    let instead = |proposal: &Proposal<'_>| proposal.instead.map(|row| row.name.clone());
-    let row = |proposal: &Proposal<'_>| proposal.head.at.line().to_string();
     // What is too large to be compared is left where it is.
     let Ok(by_difference) = a.rank(b) else {
         return Ordering::Equal;
     };
-    by_difference
-        .then_with(|| one.head.name.cmp(&other.head.name))
-        .then_with(|| one.head.seller.cmp(&other.head.seller))
-        .then_with(|| instead(one).cmp(&instead(other)))
-        .then_with(|| with(one).cmp(&with(other)))
-        .then_with(|| row(one).cmp(&row(other)))
+    by_difference.then_with(|| of_proposal(one).cmp(&of_proposal(other)))
 }

@@ -141,17 +141,14 @@ impl<'a> Parcels<'a> {
         let [in_build, in_sunk] = &self.boxed;
         let in_build = in_build.iter().filter(|row| !holds(&off, row)).copied();
         let in_build: Vec<&Part> = in_build.collect();
-        let join = |build: &[&'s Part], on: &[&'s Part], sunk: &[&'s Part]| -> Vec<&'s Part> {
-            [build, on, sunk].concat()
-        };
         Changed {
             without: Rows {
-                rows: join(&rows, &[], &sunk),
-                boxed: join(&in_build, &[], in_sunk),
+                rows: [rows.as_slice(), &sunk].concat(),
+                boxed: [in_build.as_slice(), in_sunk].concat(),
             },
             with: Rows {
-                rows: join(&rows, &on, &sunk),
-                boxed: join(&in_build, &in_boxes(&on), in_sunk),
+                rows: [rows.as_slice(), &on, &sunk].concat(),
+                boxed: [in_build.as_slice(), &in_boxes(&on), in_sunk].concat(),
             },
             ids,
             off,
@@ -199,7 +196,7 @@ impl<'s> Changed<'s> {
 }
 
 /// Whether a row itself is among some.
-fn holds(rows: &[&Part], row: &Part) -> bool {
+pub(super) fn holds(rows: &[&Part], row: &Part) -> bool {
     rows.iter().any(|one| std::ptr::eq(*one, row))
 }
 
