@@ -5,7 +5,10 @@ use std::io::{BufRead, BufReader, Read};
 use std::path::Path;
 
 use super::beside::tidy;
-use super::files::{HAND_IT, is_spreadsheet, names_in, read_file, read_workbook, standard_input};
+use super::files::{
+    HAND_IT, has_ending, is_spreadsheet, is_table, names_in, read_file, read_workbook,
+    standard_input,
+};
 use super::target::{is_given_open, is_standard_input, not_a_file};
 use crate::book::{BookFile, TABLES};
 use crate::bulk::heads_a_list;
@@ -162,15 +165,7 @@ fn twice(found: &[BookFile], problems: &mut Problems) {
 
 /// Whether a file may have been meant as a table: by its ending, whatever its name.
 fn looks_like_a_table(name: &str) -> bool {
-    let ending = Path::new(name)
-        .extension()
-        .map(|e| e.to_string_lossy().to_lowercase());
-    ending.is_some_and(|e| {
-        matches!(
-            e.as_str(),
-            "csv" | "tsv" | "tab" | "xls" | "xlsx" | "ods" | "numbers"
-        )
-    })
+    is_table(name) || has_ending(name, &["xls", "xlsx", "ods", "numbers"])
 }
 
 /// Whether a file begins as a price list does; what is no plain file is not opened, as it may never answer.

@@ -25,9 +25,7 @@ pub(super) fn standard_input(problems: &mut Problems) -> Option<Vec<u8>> {
 
 /// Whether a name is that of a workbook that can be a book.
 pub(super) fn is_spreadsheet(name: &str) -> bool {
-    Path::new(name)
-        .extension()
-        .is_some_and(|e| e.eq_ignore_ascii_case("xlsx") || e.eq_ignore_ascii_case("ods"))
+    has_ending(name, &["xlsx", "ods"])
 }
 
 /// Whether a name is that of a table in text.
@@ -35,6 +33,7 @@ pub(super) fn is_table(name: &str) -> bool {
     has_ending(name, &["csv", "tsv", "tab"])
 }
 
+/// Whether the name of a file has one of these endings, in small letters or capitals.
 pub(super) fn has_ending(name: &str, endings: &[&str]) -> bool {
     Path::new(name).extension().is_some_and(|own| {
         endings

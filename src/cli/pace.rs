@@ -1,7 +1,6 @@
 //! How far a long list has come, on a terminal.
 
 use std::cell::Cell;
-use std::io::{self, IsTerminal};
 use std::time::{Duration, Instant};
 
 use super::world;
@@ -29,7 +28,7 @@ impl Progress {
 
     /// Tells it, once a second at most.
     pub(super) fn tell(&mut self, lines: u64, read: u64) {
-        if self.told.elapsed() < Duration::from_secs(1) || !io::stderr().is_terminal() {
+        if self.told.elapsed() < Duration::from_secs(1) || !world::watched() {
             return;
         }
         self.told = Instant::now();

@@ -18,11 +18,23 @@ use crate::units::Currency;
 static INTERRUPTED: AtomicBool = AtomicBool::new(false);
 
 /// Looks at the clock and the interrupt for the search, and passes on how far it is.
-struct Clock<'a> {
+pub(super) struct Clock<'a> {
     begun: Instant,
     limit: Option<Duration>,
     currency: Currency,
     line: &'a Line,
+}
+
+impl<'a> Clock<'a> {
+    /// Begins now, for a search that may take no longer than the limit.
+    pub(super) fn begin(limit: Option<Duration>, currency: Currency, line: &'a Line) -> Clock<'a> {
+        Clock {
+            begun: Instant::now(),
+            limit,
+            currency,
+            line,
+        }
+    }
 }
 
 impl Watch for Clock<'_> {
@@ -92,12 +104,8 @@ pub(super) fn plan(asked: &CommonArgs, wanted: &Wanted) -> Exit {
         problems.also(&jurisdiction.warnings);
         sound(&case, &jurisdiction)?;
         let seconds = |seconds| Duration::from_secs(u64::from(seconds));
-        let clock = Clock {
-            begun: Instant::now(),
-            limit: wanted.limit.map(seconds),
-            currency: jurisdiction.currency(),
-            line: &line,
-        };
+        let limit = wanted.limit.map(seconds);
+        let clock = Clock::begin(limit, jurisdiction.currency(), &line);
         let plans = match search(&case.book, &jurisdiction, &wishes, &clock)? {
             Planned::Found(plans) => plans,
             Planned::Nothing(none) => {
