@@ -91,10 +91,7 @@ fn front(plans: &Plans, ask: &Question) -> Front {
         landed: plan.landed,
         mass: plan.mass,
         proven: plan.proven,
-        told: match at.checked_sub(1) {
-            Some(before) => told(&plans.plans[before], plan),
-            None => "the lightest".to_owned(),
-        },
+        told: told(at.checked_sub(1).map(|before| &plans.plans[before]), plan),
     };
     Front {
         points: plans.plans.iter().enumerate().map(point).collect(),

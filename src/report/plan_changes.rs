@@ -9,7 +9,7 @@ use crate::plan::{Change, Plan};
 use crate::units::{Dec, Grams, Overflow};
 
 /// A part and its seller; none where there is nothing.
-type Side = Option<(String, String)>;
+pub(super) type Side = Option<(String, String)>;
 
 /// What changes. The other parts stand below, since parcels change around them, so that the column of money adds up to the
 /// difference of the whole. A terminal has no room for two pairs of part and seller: there they are told together.

@@ -1,7 +1,7 @@
 //! The frontier of `plan` as a table: each point with its proof, and what changes from the point before.
 
 use super::difference::signed;
-use super::plan_changes::words;
+use super::plan_changes::{Side, words};
 use super::show::Show;
 use super::view::{Cell, Grid};
 use crate::plan::{Choice, Plan, Plans};
@@ -9,9 +9,6 @@ use crate::units::{Grams, Overflow};
 
 /// Points that a terminal shows at most.
 const MOST: usize = 24;
-
-/// A part and its seller; none where there is nothing.
-type Side = Option<(String, String)>;
 
 /// What is at a place in one point and in the next.
 pub(super) struct Step {
@@ -45,11 +42,11 @@ fn table(plans: &[&Plan], show: &Show) -> Result<Grid, Overflow> {
     for (at, plan) in plans.iter().enumerate() {
         let before = at.checked_sub(1).map(|before| plans[before]);
         let figures = [plan.mass.to_string(), show.amount(plan.landed)].map(Cell::number);
-        let (moved, told) = match before {
-            Some(before) => (moved(before, plan, show)?, told(before, plan)),
-            None => ([Cell::Empty, Cell::Empty], "the lightest".to_owned()),
+        let moved = match before {
+            Some(before) => moved(before, plan, show)?,
+            None => [Cell::Empty, Cell::Empty],
         };
-        let words = [told, proof(plan, show)].map(Cell::text);
+        let words = [told(before, plan), proof(plan, show)].map(Cell::text);
         grid.rows
             .push(figures.into_iter().chain(moved).chain(words).collect());
     }
@@ -75,8 +72,11 @@ fn proof(plan: &Plan, show: &Show) -> String {
     }
 }
 
-/// What changes from one point to the next, in words.
-pub(super) fn told(before: &Plan, plan: &Plan) -> String {
+/// What changes from one point to the next, in words; before the first there is none.
+pub(super) fn told(before: Option<&Plan>, plan: &Plan) -> String {
+    let Some(before) = before else {
+        return "the lightest".to_owned();
+    };
     let told = |step: &Step| words(&step.before, &step.after);
     let all: Vec<String> = steps(before, plan).iter().map(told).collect();
     all.join("; ")

@@ -2,7 +2,9 @@
 
 use super::foot::Foot;
 use super::palette::Thing;
-use super::scatter::{Box4, Field, Mark, axes, field, frontier_line, name_mark};
+use super::scatter::{
+    Box4, Field, Mark, axes, clear, dots, field, frontier_line, name_mark, square,
+};
 use super::sketch::{Hang, Picture, Shape, Sketch, width_of};
 use crate::report::redact::Figures;
 use crate::text::words::count;
@@ -160,15 +162,11 @@ pub(crate) fn plans(
     axes(&mut sketch, &field, figures, "lands at")?;
     let mut taken = limits(&mut sketch, &field, front)?;
     taken.extend(frontier_line(&mut sketch, &field, &marks)?);
-    let dots = marks
-        .iter()
-        .map(|mark| Ok((field.x.at(mark.mass.0)?, field.y.at(mark.price)?)))
-        .collect::<Result<Vec<_>, Overflow>>()?;
-    taken.extend(dots.iter().map(|(x, y)| (x - 80, y - 80, x + 80, y + 80)));
+    let dots = dots(&field, &marks, &mut taken)?;
     for (at, dot) in dots.iter().enumerate() {
         match front.points.get(at) {
             Some(point) => disc(&mut sketch, *dot, point.proven),
-            None => sketch.rect((dot.0 - 72, dot.1 - 72), (144, 144), Thing::Build.class()),
+            None => square(&mut sketch, *dot),
         }
     }
     for (mark, at) in marks.iter().zip(&dots).rev() {
@@ -216,20 +214,17 @@ fn limits(sketch: &mut Sketch, field: &Field, front: &Front) -> Result<Vec<Box4>
             sketch.line((field.left, y), (field.right, y), "line");
             let width = width_of("budget", size);
             let over = y - size / 3;
-            let clear = |right: i64| {
-                let free =
-                    |t: &Box4| right < t.0 || right - width > t.2 || y < t.1 || over - size > t.3;
-                taken.iter().all(free)
-            };
+            let name = |right: i64| (right - width, over - size, right, y);
+            let is_clear = |right: i64| taken.iter().all(|other| clear(name(right), *other));
             // left of the line of the other limit where that would go through the name
             let beside = taken.last().map_or(field.right, |line| line.0 - size / 3);
-            let right = if clear(field.right) {
+            let right = if is_clear(field.right) {
                 field.right
             } else {
                 beside
             };
             sketch.text((right, over), "budget", "faint", Hang::End);
-            taken.push((right - width, over - size, right, y));
+            taken.push(name(right));
             taken.push((field.left, y - 25, field.right, y + 25));
         }
     }

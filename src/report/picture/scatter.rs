@@ -61,11 +61,7 @@ pub(crate) fn scatter(
     if let Some(line) = market {
         taken.extend(market_name(&mut sketch, &field, line)?);
     }
-    let dots = marks
-        .iter()
-        .map(|mark| Ok((field.x.at(mark.mass.0)?, field.y.at(mark.price)?)))
-        .collect::<Result<Vec<_>, Overflow>>()?;
-    taken.extend(dots.iter().map(|(x, y)| (x - 80, y - 80, x + 80, y + 80)));
+    let dots = dots(&field, marks, &mut taken)?;
     let mut ordered: Vec<&Mark> = marks.iter().collect();
     ordered.sort_by(|a, b| b.build.cmp(&a.build).then(a.name.cmp(&b.name)));
     for mark in ordered {
@@ -146,6 +142,28 @@ pub(super) fn field(
         top,
         bottom,
     })
+}
+
+/// Where marks are, each of which takes its room.
+pub(super) fn dots(
+    field: &Field,
+    marks: &[Mark],
+    taken: &mut Vec<Box4>,
+) -> Result<Vec<(i64, i64)>, Overflow> {
+    let at = |mark: &Mark| Ok((field.x.at(mark.mass.0)?, field.y.at(mark.price)?));
+    let dots = marks.iter().map(at).collect::<Result<Vec<_>, Overflow>>()?;
+    taken.extend(dots.iter().map(|(x, y)| (x - 80, y - 80, x + 80, y + 80)));
+    Ok(dots)
+}
+
+/// The build's own mark.
+pub(super) fn square(sketch: &mut Sketch, (x, y): (i64, i64)) {
+    sketch.rect((x - 72, y - 72), (144, 144), Thing::Build.class());
+}
+
+/// Whether two boxes have nothing in common.
+pub(super) fn clear(one: Box4, other: Box4) -> bool {
+    one.2 < other.0 || one.0 > other.2 || one.3 < other.1 || one.1 > other.3
 }
 
 /// The axes with their figures; `money` is what is drawn upwards.
@@ -232,7 +250,7 @@ fn market_name(
     sketch: &mut Sketch,
     field: &Field,
     line: &MarketLine,
-) -> Result<Option<(i64, i64, i64, i64)>, Overflow> {
+) -> Result<Option<Box4>, Overflow> {
     let Some((mass, _, _, high)) = line.points.get(line.points.len() * 2 / 5) else {
         return Ok(None);
     };
@@ -256,7 +274,7 @@ pub(super) fn frontier_line(
     sketch: &mut Sketch,
     field: &Field,
     marks: &[Mark],
-) -> Result<Vec<(i64, i64, i64, i64)>, Overflow> {
+) -> Result<Vec<Box4>, Overflow> {
     let mut on: Vec<&Mark> = marks.iter().filter(|m| m.frontier).collect();
     on.sort_by(|a, b| a.mass.cmp(&b.mass).then(a.price.cmp(&b.price)));
     let mut d = String::new();
@@ -290,7 +308,7 @@ struct Naming<'a> {
     at: (i64, i64),
     size: i64,
     dots: &'a [(i64, i64)],
-    taken: &'a [(i64, i64, i64, i64)],
+    taken: &'a [Box4],
 }
 
 impl Naming<'_> {
@@ -338,8 +356,7 @@ impl Naming<'_> {
     fn is_free(&self, place: &Location, width: i64) -> bool {
         let (from, to) = span(place, width);
         let (over, under) = (place.1 - self.size, place.1 + self.size / 4);
-        let is_clear =
-            |t: &(i64, i64, i64, i64)| to < t.0 || from > t.2 || under < t.1 || over > t.3;
+        let is_clear = |other: &Box4| clear((from, over, to, under), *other);
         self.is_inside(place, width)
             && over > self.field.top - self.size
             && under < self.field.bottom
@@ -377,11 +394,11 @@ fn draw_mark(
     field: &Field,
     mark: &Mark,
     dots: &[(i64, i64)],
-    taken: &mut Vec<(i64, i64, i64, i64)>,
+    taken: &mut Vec<Box4>,
 ) -> Result<(), Overflow> {
     let (x, y) = (field.x.at(mark.mass.0)?, field.y.at(mark.price)?);
     if mark.build {
-        sketch.rect((x - 72, y - 72), (144, 144), Thing::Build.class());
+        square(sketch, (x, y));
     } else {
         sketch.dot((x, y), 66, Thing::Bike.class());
     }
