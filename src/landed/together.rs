@@ -97,12 +97,8 @@ pub(super) fn say(
         );
         cautions.say("assembly-origins", said, &[id]);
     }
-    let motors = door.parcel.lines.iter();
-    if motors
-        .filter(|line| line.commodity.starts_with(MOTORS))
-        .count()
-        > 0
-    {
+    let mut lines = door.parcel.lines.iter();
+    if lines.any(|line| line.commodity.starts_with(MOTORS)) {
         let said = "with a motor in the parcel customs may take the parts for a cycle with a motor (8711 60), which bears other duties";
         cautions.say("assembly-motor", said, &[id]);
     }
