@@ -270,6 +270,7 @@ impl<'a> Pricer<'a> {
         let rows = self
             .jurisdiction
             .rows_beyond((day.date, day.arrival), (&digits, origin.code()))
+            // the line is priced: what hangs on its digits is said, with or without the rows
             .unwrap_or_default();
         let currency = self.jurisdiction.currency();
         let hangs = format!(

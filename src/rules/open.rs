@@ -115,18 +115,10 @@ impl Program {
         known.into_iter().map(|(_, choice)| choice).collect()
     }
 
-    /// Digits without the noughts that only fill them up to a length: where no row has the digits or any below them, and rows
-    /// lie below them without a pair of noughts at their end, they stop there.
+    /// Digits without the noughts that only fill them up to a length, by the rows of the program.
     pub(super) fn unpadded<'d>(&self, digits: &'d str) -> &'d str {
-        for cut in std::iter::once(digits).chain(cuts(digits)) {
-            if self.beyond(cut).next().is_some() {
-                return cut;
-            }
-            if self.names_exactly(cut) {
-                break;
-            }
-        }
-        digits
+        let lies_above = |cut: &str| self.beyond(cut).next().is_some();
+        unpadded(digits, lies_above, |cut| self.names_exactly(cut))
     }
 
     /// The longer digits that rows of the tables have, or that their conditions name.
@@ -380,6 +372,24 @@ fn sorted(mut rows: Vec<Ranked>) -> Vec<RowRef> {
     rows.sort();
     rows.dedup();
     rows.into_iter().map(|(_, row)| row).collect()
+}
+
+/// Digits without the noughts that only fill them up to a length: where nothing names the digits or any below them, and rows lie below
+/// them without a pair of noughts at their end, they stop there.
+pub(super) fn unpadded(
+    digits: &str,
+    lies_above: impl Fn(&str) -> bool,
+    is_named: impl Fn(&str) -> bool,
+) -> &str {
+    for cut in std::iter::once(digits).chain(cuts(digits)) {
+        if lies_above(cut) {
+            return cut;
+        }
+        if is_named(cut) {
+            break;
+        }
+    }
+    digits
 }
 
 /// What is left of digits when noughts at their end are taken off, longest first, in the lengths that headings have: six digits,

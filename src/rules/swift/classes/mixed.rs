@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use std::ops::Bound::{Included, Unbounded};
 
 use super::{Course, TariffTimeline, classes_on};
-use crate::rules::open::cuts;
+use crate::rules::open::{cuts, unpadded};
 use crate::rules::program::{Occasion, conditions};
 use crate::tables::{Condition, Law, LineFact, Subject, TaxRow};
 use crate::units::{Date, Span};
@@ -112,7 +112,7 @@ impl TariffTimeline {
         days.dedup();
         let mut ways = vec![(None, self.open_course(commodity, origin))];
         for day in days {
-            let digits = unpadded(commodity, &named, day);
+            let digits = unpadded_on(commodity, &named, day);
             let way = self.open_course(digits, origin);
             if ways.last().is_none_or(|(_, last)| *last != way) {
                 ways.push((Some(day), way));
@@ -207,21 +207,13 @@ fn day_number(day: Option<Date>) -> u32 {
     since.unwrap_or(u32::MAX)
 }
 
-/// Digits without the noughts that only fill them up on a day, as [`Program::unpadded`](crate::rules::Program) takes them.
-fn unpadded<'d>(digits: &'d str, named: &[(String, Span)], day: Date) -> &'d str {
+/// Digits without the noughts that only fill them up, by what is named on a day.
+fn unpadded_on<'d>(digits: &'d str, named: &[(String, Span)], day: Date) -> &'d str {
     let on_the_day = || {
-        named
-            .iter()
-            .filter(|(_, span)| span.holds(day))
-            .map(|(own, _)| own)
+        let held = named.iter().filter(|(_, span)| span.holds(day));
+        held.map(|(own, _)| own.as_str())
     };
-    for cut in std::iter::once(digits).chain(cuts(digits)) {
-        if on_the_day().any(|own| own.len() > cut.len() && own.starts_with(cut)) {
-            return cut;
-        }
-        if on_the_day().any(|own| own == cut) {
-            break;
-        }
-    }
-    digits
+    let lies_above =
+        |cut: &str| on_the_day().any(|own| own.len() > cut.len() && own.starts_with(cut));
+    unpadded(digits, lies_above, |cut| on_the_day().any(|own| own == cut))
 }
