@@ -56,7 +56,7 @@ pub(super) fn made<'a>(
             net: false,
         });
     }
-    let variant = usual(jurisdiction);
+    let variant = Scenario::usual(jurisdiction);
     let (priced, door, net) = priced_and_assessed(book, consignment, jurisdiction, &variant)?;
     let payment = paid(consignment, &priced, &door, jurisdiction)?;
     let mut bill = assemble(consignment, jurisdiction, (&priced, &door, &payment), true)?;
@@ -124,28 +124,11 @@ pub(super) fn plain_bill(
             disputed: !jurisdiction.what_if.undisputed,
             remedies,
         },
-        ..usual(jurisdiction)
+        ..Scenario::usual(jurisdiction)
     };
     let (priced, door, _) = priced_and_assessed(book, consignment, jurisdiction, &variant)?;
     let payment = paid(consignment, &priced, &door, jurisdiction)?;
     assemble(consignment, jurisdiction, (&priced, &door, &payment), trail)
-}
-
-/// A consignment as its rows say.
-fn usual(jurisdiction: &Jurisdiction<'_>) -> Scenario {
-    let counting = RowFilter {
-        disputed: true,
-        remedies: jurisdiction.ask.remedies == Remedies::Count,
-    };
-    Scenario {
-        counting,
-        origin: None,
-        told: None,
-        claim: Vec::new(),
-        assembled: true,
-        collects_tax: false,
-        heading: None,
-    }
 }
 
 /// The landed sum of a variant, with what was found at the door.

@@ -7,7 +7,7 @@ use super::jurisdiction::{CustomsRate, Jurisdiction, Prepared};
 use super::parcel::Consignment;
 use super::price::{Priced, ruled_freight};
 use super::together::{Together, declare, made_of, rows_in_force, taken};
-use crate::book::Part;
+use crate::book::{Part, Remedies};
 use crate::rules::{
     Assessment, Handling, Line, OpenDigits, Parcel, RowFilter, assess, grant, has_open_digits,
     settle_digits,
@@ -33,6 +33,24 @@ pub(super) struct Scenario {
     pub(crate) collects_tax: bool,
     /// A line, and the digits it has instead of those of its place.
     pub(crate) heading: Option<(usize, String)>,
+}
+
+impl Scenario {
+    /// A consignment as its rows say.
+    pub(super) fn usual(jurisdiction: &Jurisdiction<'_>) -> Scenario {
+        Scenario {
+            counting: RowFilter {
+                disputed: true,
+                remedies: jurisdiction.ask.remedies == Remedies::Count,
+            },
+            origin: None,
+            told: None,
+            claim: Vec::new(),
+            assembled: true,
+            collects_tax: false,
+            heading: None,
+        }
+    }
 }
 
 /// The facts and the findings of one consignment.

@@ -7,7 +7,7 @@ use super::jurisdiction::Jurisdiction;
 use super::parcel::{Consignment, ConsignmentState, group, is_reckoned};
 use super::payment::card_fee;
 use super::price::{Priced, Reading, packed_masses, terms};
-use crate::book::{Book, Discount, Freight, Included, Part, Remedies};
+use crate::book::{Book, Discount, Freight, Included, Part};
 use crate::rules::{AskedLine, Given, Payer, RowFilter, Sale, SaleInput, SaleLine};
 use crate::tables::FreightStep;
 use crate::text::Problems;
@@ -173,16 +173,12 @@ fn at_border(
 /// How a parcel is looked at under what is taken to be otherwise.
 fn supposed(jurisdiction: &Jurisdiction<'_>) -> Scenario {
     let what_if = &jurisdiction.what_if;
+    let usual = Scenario::usual(jurisdiction);
     Scenario {
         counting: RowFilter {
             disputed: !what_if.undisputed,
-            remedies: what_if.remedies || jurisdiction.ask.remedies == Remedies::Count,
+            remedies: what_if.remedies || usual.counting.remedies,
         },
-        origin: None,
-        told: None,
-        claim: Vec::new(),
-        assembled: true,
-        collects_tax: false,
-        heading: None,
+        ..usual
     }
 }
