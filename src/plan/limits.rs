@@ -11,7 +11,7 @@ use super::search::Outcome;
 use super::watch::{Stopped, Watch};
 use crate::landed::{Bill, Jurisdiction};
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Dec, Grams};
+use crate::units::{Dec, Grams, Money};
 use crate::value::fit;
 
 /// Why there is no plan, and what comes nearest.
@@ -101,29 +101,24 @@ fn nothing(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> Diagnostic
         return Diagnostic::error(format!("no plan was found: {}", outcome.stopped.name()));
     }
     let ask = compiled.jurisdiction.ask;
-    let reason = match (goal, outcome.least) {
+    let (what, limit) = match (goal, outcome.least) {
         (Goal::Cheapest(Some(_)), Some(least)) => {
             let least = compiled.mass_at(least);
             let asked = ask.max_mass.map(Grams::grouped).unwrap_or_default();
-            format!(
-                "no plan weighs {asked} g or less: the least is {} g",
-                least.grouped()
-            )
+            let least = least.grouped();
+            let what = format!("no plan weighs {asked} g or less: the least is {least} g");
+            (what, "max_mass_g")
         }
         (Goal::Lightest(_), Some(least)) => {
             let least = compiled.landed_at(least);
             let asked = ask.budget.unwrap_or_default();
-            let (asked, least) = (bare(asked, compiled), money(least, compiled));
-            let currency = compiled.jurisdiction.currency();
-            format!("no plan lands at {asked} {currency} or less: the least is {least}")
+            let (asked, least) = (money(asked, compiled), money(least, compiled));
+            let what = format!("no plan lands at {asked} or less: the least is {least}");
+            (what, "budget")
         }
         _ => return Diagnostic::error(apart_from_limits(compiled)),
     };
-    let limit = match goal {
-        Goal::Lightest(_) => "budget",
-        _ => "max_mass_g",
-    };
-    placed(Diagnostic::error(reason), compiled.jurisdiction, &[limit])
+    placed(Diagnostic::error(what), compiled.jurisdiction, &[limit])
 }
 
 /// Why nothing goes together, whatever the limits are.
@@ -205,16 +200,8 @@ fn placed(reason: Diagnostic, jurisdiction: &Jurisdiction<'_>, limits: &[&str]) 
     })
 }
 
-fn bare(amount: Dec, compiled: &Compiled<'_>) -> String {
-    amount.grouped(compiled.jurisdiction.currency().digits())
-}
-
 fn money(amount: Dec, compiled: &Compiled<'_>) -> String {
-    format!(
-        "{} {}",
-        bare(amount, compiled),
-        compiled.jurisdiction.currency()
-    )
+    Money::new(amount, compiled.jurisdiction.currency()).to_string()
 }
 
 /// The nearest plans: for the mass limit the cheapest that keeps it, else the lightest of all; for the budget the lightest that
