@@ -13,7 +13,7 @@ use crate::rules::{
 };
 use crate::tables::{
     BorderFreight, Coin, CustomsExchange, Dated, Destination, Exchange, FreightStep, Law, PlaceRow,
-    Quote, RowRef, Tables, Use, When, october_before,
+    Quote, RowRef, SpreadRow, Tables, Use, When, october_before,
 };
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Span};
@@ -198,6 +198,13 @@ impl<'a> Jurisdiction<'a> {
     /// The row of a place.
     pub(crate) fn place(&self, name: &str) -> Option<&'a PlaceRow> {
         self.places.get(name).copied()
+    }
+
+    /// The row of `spreads.csv` about something, in force on the day asked for.
+    pub(crate) fn spread(&self, what: &str) -> Option<&'a Dated<SpreadRow>> {
+        let day = self.ask.date;
+        let mut rows = self.tables.spreads.iter();
+        rows.find(|row| row.rule.what == what && row.stamp.in_force(day))
     }
 
     /// The names of all places.

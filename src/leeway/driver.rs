@@ -3,7 +3,6 @@
 use crate::book::{About, Book, Figure, Unknown};
 use crate::estimate::{Shape, Spread, ThreePoint, moves};
 use crate::landed::{Bill, Change, ConsignmentState, Jurisdiction, WhatIf};
-use crate::tables::SpreadRow;
 use crate::text::{Diagnostic, Problems};
 use crate::units::number::Style;
 use crate::units::{Currency, Dec, Overflow};
@@ -241,14 +240,6 @@ impl Finder<'_> {
             .find(|row| row.about == about && row.name == name)
     }
 
-    fn usual(&self, what: &str) -> Option<&crate::tables::Dated<SpreadRow>> {
-        self.jurisdiction
-            .tables
-            .spreads
-            .iter()
-            .find(|row| row.rule.what == what && row.stamp.in_force(self.jurisdiction.ask.date))
-    }
-
     fn exchange(&self, currency: Currency) -> Result<Option<Driver>, Diagnostic> {
         let name = currency.to_string();
         if self
@@ -343,7 +334,7 @@ impl Finder<'_> {
         } else {
             about.name()
         };
-        let Some(row) = self.usual(what) else {
+        let Some(row) = self.jurisdiction.spread(what) else {
             return Ok(None);
         };
         let Some(texts) = &row.rule.range else {

@@ -8,9 +8,6 @@ use crate::units::number::Style;
 use crate::units::{Dec, Grams, HomeMoney, Overflow, Rounding};
 use crate::value::doubt::Doubt;
 
-/// How a row of `spreads.csv` begins that says what a place usually costs.
-const COST: &str = "cost:";
-
 /// A piece that stands in no book, with its usual figures.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Cure {
@@ -66,14 +63,14 @@ impl Cure {
 
 /// What a piece for a place usually costs at home, in the destination's money.
 fn usual_cost(place: &str, jurisdiction: &Jurisdiction<'_>) -> Option<Dec> {
-    let day = jurisdiction.ask.date;
-    let mut rows = jurisdiction.tables.spreads.iter();
-    let row = rows
-        .find(|row| row.rule.what.strip_prefix(COST) == Some(place) && row.stamp.in_force(day))?;
+    let row = jurisdiction.spread(&format!("cost:{place}"))?;
     let [_, likely, _] = row.rule.range.as_ref()?;
     let figure = Figure::parse(likely, Style::Point).ok()?;
     let money = row.rule.currency.filter(|_| !figure.relative)?;
-    let rate = jurisdiction.market_rate(money, day).ok()?.rate;
+    let rate = jurisdiction
+        .market_rate(money, jurisdiction.ask.date)
+        .ok()?
+        .rate;
     let cost = HomeMoney::of(rate.convert(figure.value).ok()?);
     let digits = jurisdiction.currency().digits();
     Some(cost.rounded(Rounding::minor(digits)).ok()?.amount())

@@ -163,11 +163,7 @@ fn range(kind: MassKind, jurisdiction: &Jurisdiction<'_>) -> Option<(Dec, Dec, D
         MassKind::Claimed => "mass:claimed",
         MassKind::Guess => "mass:guess",
     };
-    let row = jurisdiction
-        .tables
-        .spreads
-        .iter()
-        .find(|row| row.rule.what == name && row.stamp.in_force(jurisdiction.ask.date))?;
+    let row = jurisdiction.spread(name)?;
     let [low, likely, high] = row.rule.range.as_ref()?;
     let read = |text: &String| {
         Figure::parse(text, Style::Point)
@@ -180,11 +176,7 @@ fn range(kind: MassKind, jurisdiction: &Jurisdiction<'_>) -> Option<(Dec, Dec, D
 
 /// Grams of a hanging scale either way where the reading does not tell: the tables' own range.
 fn usual_scale(jurisdiction: &Jurisdiction<'_>) -> Dec {
-    let row = jurisdiction
-        .tables
-        .spreads
-        .iter()
-        .find(|row| row.rule.what == "mass:bike" && row.stamp.in_force(jurisdiction.ask.date));
+    let row = jurisdiction.spread("mass:bike");
     let high = row.and_then(|row| Figure::parse(&row.rule.range.as_ref()?[2], Style::Point).ok());
     high.map_or(Dec::ZERO, |figure| figure.value)
 }

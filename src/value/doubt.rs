@@ -156,11 +156,10 @@ fn usual(
         MassKind::Claimed => "mass:claimed",
         MassKind::Guess => "mass:guess",
     };
-    let found =
-        jurisdiction.tables.spreads.iter().find(|spread| {
-            spread.rule.what == what && spread.stamp.in_force(jurisdiction.ask.date)
-        });
-    let Some(texts) = found.and_then(|spread| spread.rule.range.as_ref()) else {
+    let Some(texts) = jurisdiction
+        .spread(what)
+        .and_then(|spread| spread.rule.range.as_ref())
+    else {
         return Ok(None);
     };
     let mut moves = [Dec::ZERO; 3];
