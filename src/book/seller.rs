@@ -27,7 +27,7 @@ pub struct Seller {
     pub(crate) sender: Option<Sender>,
     /// What carrying costs.
     pub(crate) freight: Freight,
-    /// Goods of so much, and of more, travel free.
+    /// Goods of at least this price travel free.
     pub(crate) free_freight_over: Option<Dec>,
     /// What insuring costs.
     pub(crate) insurance: Option<Insurance>,

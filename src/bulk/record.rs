@@ -100,7 +100,7 @@ const LINE_ENDS: u64 = 0x0a0a_0a0a_0a0a_0a0a;
 
 /// The top bit of every byte that is zero.
 #[inline]
-fn noughts(eight: u64) -> u64 {
+fn zeros(eight: u64) -> u64 {
     !(((eight & LOW) + LOW) | eight | LOW)
 }
 
@@ -109,7 +109,7 @@ fn plainly(bytes: &[u8], start: usize, fields: &mut Vec<(usize, usize)>) -> Scan
     let (mut field, mut at) = (start, start);
     while let Some(eight) = bytes.get(at..).and_then(<[u8]>::first_chunk::<8>) {
         let eight = u64::from_le_bytes(*eight);
-        let mut marks = noughts(eight ^ COMMAS) | noughts(eight ^ LINE_ENDS);
+        let mut marks = zeros(eight ^ COMMAS) | zeros(eight ^ LINE_ENDS);
         while marks != 0 {
             let mark = at + (marks.trailing_zeros() / 8) as usize;
             fields.push((field, mark));

@@ -305,7 +305,7 @@ fn in_every_destination_too() {
     }
 }
 
-/// Digits that stop above one another, filled up with noughts or not.
+/// Digits that stop above one another, filled up with zeros or not.
 const FILLED: [&str; 7] = [
     "871499",
     "87149900",
@@ -355,7 +355,7 @@ fn rows_of_some_days(dice: &mut Dice) -> String {
 }
 
 #[test]
-fn noughts_that_only_fill_digits_up_are_asked_of_the_rows_of_each_day() {
+fn zeros_that_only_fill_digits_up_are_asked_of_the_rows_of_each_day() {
     // of the last, digits that are known on no day are of one class with digits that are, but for a row that ended
     for seed in (0..made::share(60, 4)).chain([45]) {
         let mut dice = Dice(0x5eed ^ (seed << 8));

@@ -1,5 +1,5 @@
-//! How sure a figure is, and what curves say of it: three-point estimates, histories, sums of what is not known, the normal
-//! curve, a line through points, the power on a climb.
+//! How sure a figure is, and what curves say of it: three-point estimates, histories, sums of unknowns, the normal curve, a line
+//! through points, the power on a climb.
 //!
 //! The only floats of the crate. What comes out is a count of minor units to be shown beside an exact amount, a chance, a
 //! percentage, seconds: nothing here goes back into a sum of money. Nothing is drawn at random.

@@ -11,8 +11,8 @@ use super::total::bills_of;
 use crate::book::{Book, ChargeWord, Part, Remedies, Role, Standing};
 
 /// The book with what is lost or went back taken out of the build and out of the options, its money kept. It is asked for once,
-/// by whoever opens a jurisdiction for a book; what is asked of a jurisdiction that is open takes the book as it then is. Where the book cannot be
-/// calculated it stays as it is: whoever calculates it says why.
+/// by whoever opens a jurisdiction for a book; questions to a jurisdiction that is open take the book as it then is. Where the book
+/// cannot be calculated it stays as it is: whoever calculates it says why.
 pub fn lost_apart<'b>(book: &'b Book, jurisdiction: &Jurisdiction<'_>) -> Cow<'b, Book> {
     if !book
         .receipts

@@ -18,7 +18,7 @@ use crate::units::{Amount, Country, Currency, Date, Dec, Grams, HomeMoney, Overf
 /// The totals of a build, in the destination's money.
 #[derive(Debug, Clone, Default)]
 pub struct Totals {
-    /// The sums of all bills and of what is held.
+    /// The sums of all bills and of parts in hand.
     pub amounts: ChargeBreakdown,
     /// What was paid for parts in hand beside their bills.
     pub held: HomeMoney,

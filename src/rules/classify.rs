@@ -88,7 +88,7 @@ impl Codes {
     /// Finds what each line of a parcel is, given the six digits of each of its places in their order.
     ///
     /// A row for all the places of a line wins. Otherwise the user's digits, as far as the tables know them, pick among what
-    /// the places' rows say; a thing sold as one that would have several headings has the last in numerical order. Noughts that
+    /// the places' rows say; a thing sold as one that would have several headings has the last in numerical order. Zeros that
     /// only fill the digits up are taken off, and unknown national digits are cut to six.
     pub(crate) fn classify(
         &self,
@@ -231,7 +231,7 @@ impl Codes {
 }
 
 impl Program {
-    /// Digits without the noughts that only fill them up, and whether the tables know them beyond the sixth.
+    /// Digits without the zeros that only fill them up, and whether the tables know them beyond the sixth.
     fn typed_digits<'d>(&self, digits: &'d str) -> (&'d str, bool) {
         let typed = self.unpadded(digits);
         (typed, typed.len() > 6 && self.knows(typed))

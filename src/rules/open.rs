@@ -1,8 +1,8 @@
 //! Digits that stop above rows which differ: what could stand for them, and which of it costs the most.
 //!
 //! The longest prefix wins where the digits are long enough. Where they stop above rows of the tables that bear something
-//! else, nobody has said which of those the goods are: the dearest counts, and what hangs on it is said. Noughts that only
-//! fill digits up to a length say nothing about the goods, and digits filled up so stop where the noughts begin.
+//! else, nobody has said which of those the goods are: the dearest counts, and what hangs on it is said. Zeros that only
+//! fill digits up to a length say nothing about the goods, and digits filled up so stop where the zeros begin.
 
 use std::collections::BTreeMap;
 
@@ -115,7 +115,7 @@ impl Program {
         known.into_iter().map(|(_, choice)| choice).collect()
     }
 
-    /// Digits without the noughts that only fill them up to a length, by the rows of the program.
+    /// Digits without the zeros that only fill them up to a length, by the rows of the program.
     pub(super) fn unpadded<'d>(&self, digits: &'d str) -> &'d str {
         let lies_above = |cut: &str| self.beyond(cut).next().is_some();
         unpadded(digits, lies_above, |cut| self.names_exactly(cut))
@@ -374,8 +374,8 @@ fn sorted(mut rows: Vec<Ranked>) -> Vec<RowRef> {
     rows.into_iter().map(|(_, row)| row).collect()
 }
 
-/// Digits without the noughts that only fill them up to a length: where nothing names the digits or any below them, and rows lie below
-/// them without a pair of noughts at their end, they stop there.
+/// Digits without the zeros that only fill them up to a length: where nothing names the digits or any below them, and rows lie below
+/// them without a pair of zeros at their end, they stop there.
 pub(super) fn unpadded(
     digits: &str,
     lies_above: impl Fn(&str) -> bool,
@@ -392,7 +392,7 @@ pub(super) fn unpadded(
     digits
 }
 
-/// What is left of digits when noughts at their end are taken off, longest first, in the lengths that headings have: six digits,
+/// What is left of digits when zeros at their end are taken off, longest first, in the lengths that headings have: six digits,
 /// eight, ten.
 pub(super) fn cuts(digits: &str) -> impl Iterator<Item = &str> {
     let kept = digits.trim_end_matches('0').len();

@@ -18,7 +18,7 @@ pub struct Weighed {
     pub(crate) mass: Grams,
     /// How many there are.
     pub(crate) quantity: u32,
-    /// Heavier than claimed by so much out of a hundred.
+    /// By how many percent it is heavier than claimed.
     pub(crate) percent: Option<Dec>,
     /// Whether that lies outside what claims usually miss by.
     pub(crate) unusual: bool,

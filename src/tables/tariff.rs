@@ -86,8 +86,8 @@ impl Rule for TariffRow {
         let percent = row
             .cell("percent")
             .optional(problems, |t| Percent::parse(t, 1000));
-        let per_kg = row.cell("per_kg").optional(problems, nought_or_more);
-        let per_piece = row.cell("per_piece").optional(problems, nought_or_more);
+        let per_kg = row.cell("per_kg").optional(problems, zero_or_more);
+        let per_piece = row.cell("per_piece").optional(problems, zero_or_more);
         let currency = row.cell("currency").optional(problems, currency);
         if ["percent", "per_kg", "per_piece"]
             .iter()
@@ -205,7 +205,7 @@ fn prefix(text: &str) -> Result<String, String> {
     }
 }
 
-fn nought_or_more(text: &str) -> Result<Dec, String> {
+fn zero_or_more(text: &str) -> Result<Dec, String> {
     let amount = number::plain(text)?;
     if amount.is_negative() {
         Err("expected nought or more: a duty takes money and never gives any".to_owned())

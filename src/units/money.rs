@@ -15,7 +15,7 @@ pub struct Money {
 }
 
 impl Money {
-    /// So much of that currency.
+    /// An amount of a currency.
     pub(crate) fn new(amount: Dec, currency: Currency) -> Money {
         Money { amount, currency }
     }

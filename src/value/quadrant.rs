@@ -109,7 +109,7 @@ impl Difference {
         }
     }
 
-    /// What it is worth, net: a kilogram at so much, times the grams saved, less the cost.
+    /// What it is worth, net: the worth of a kilogram times the mass saved, less the cost.
     pub(crate) fn net_benefit(&self, worth_per_kg: Dec) -> Result<Dec, Overflow> {
         worth_per_kg
             .times(self.saved.0)?

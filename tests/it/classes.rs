@@ -97,10 +97,10 @@ fn digits_that_are_long_enough_stand() {
     }
 }
 
-/// Noughts that only fill digits up say nothing about the goods: the sums of the digits without them, 915.00, of which 291.00 hang on
-/// it. Where a row has the digits with their noughts they stand: 624.00.
+/// Zeros that only fill digits up say nothing about the goods: the sums of the digits without them, 915.00, of which 291.00 hang on
+/// it. Where a row has the digits with their zeros they stand: 624.00.
 #[test]
-fn noughts_that_fill_digits_up_hide_no_duty() {
+fn zeros_that_fill_digits_up_hide_no_duty() {
     for (digits, read) in [
         ("8714991000", "87149910"),
         ("871499100", "87149910"),
@@ -153,10 +153,10 @@ fn noughts_that_fill_digits_up_hide_no_duty() {
     ]);
 }
 
-/// The row of the digits with their noughts ends on the last of February: until then they stand, afterwards they stop above the
+/// The row of the digits with their zeros ends on the last of February: until then they stand, afterwards they stop above the
 /// other row, in a book as in a price list.
 #[test]
-fn whether_noughts_fill_digits_up_is_asked_of_the_rows_of_the_day() {
+fn whether_zeros_fill_digits_up_is_asked_of_the_rows_of_the_day() {
     let rows = "layer,commodity,origin,percent,valid_to,after
         mfn,871499,*,4,,
         mfn,8714991000,*,4,2026-02-28,nothing
@@ -177,7 +177,7 @@ fn whether_noughts_fill_digits_up_is_asked_of_the_rows_of_the_day() {
     assert_eq!(landed(&ran.out), ["624.00", "915.00"], "{}", ran.err);
 }
 
-/// Great Britain's own tables: a handlebar whose digits are filled up lands at what it does without the noughts.
+/// Great Britain's own tables: a handlebar whose digits are filled up lands at what it does without the zeros.
 #[test]
 fn a_handlebar_with_filled_up_digits_bears_its_anti_dumping() {
     let handlebar = |digits: &str| {

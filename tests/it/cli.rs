@@ -463,7 +463,7 @@ fn the_trail_ends_at_a_source() {
 /// What was paid for a parcel on its way may be other than what is calculated: both sums are said, as spent and to pay then do
 /// not add up to the landed cost.
 #[test]
-fn a_parcel_paid_otherwise_than_reckoned() {
+fn a_parcel_paid_otherwise_than_calculated() {
     let said = |paid: &str| {
         let rows = "part,place,seller,price,currency,dispatch,channel,freight,standing,paid";
         let rows =

@@ -603,7 +603,7 @@ fn sending_back_may_cost_more_than_it_gives() {
     let unknown = of("15.00", "");
     assert!(
         unknown["freight_back"].is_null(),
-        "not known is not nought: {unknown}"
+        "not known is not zero: {unknown}"
     );
 }
 

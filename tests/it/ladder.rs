@@ -186,7 +186,7 @@ fn shared(settings: &[(&str, &str)]) -> Ranking {
 }
 
 #[test]
-fn each_step_is_reckoned_given_the_steps_before() {
+fn each_step_is_calculated_given_the_steps_before() {
     // The build: 90.00 + 20.00. The saddle added: 120.00 + 20.00, duty 14.00, VAT 30.80, fee 12.00: 196.80, so 86.80. Then the
     // pedals: 170.00 + 20.00, duty 19.00, VAT 41.80, fee 12.00: 262.80, so 66.00. By themselves they would add 152.80 - 40.00:
     // 140.00 + 20.00, duty 16.00, VAT 35.20, fee 12.00: 223.20, so 113.20.

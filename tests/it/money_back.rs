@@ -215,7 +215,7 @@ fn a_gain_from_exchange_comes_off_what_was_spent() {
 
 /// 88.50 GBP of which 85.95 was paid and told: what is spent is 85.95 - 86.05, and nothing more is due for what does not come.
 #[test]
-fn a_gain_on_what_was_on_its_way_is_spent_below_nought() {
+fn a_gain_on_what_was_on_its_way_is_spent_below_zero() {
     let parts = euros("on-order", "85.95").replace(",TW,10.00,", ",TW,0,");
     let book = receipts::with(&parts, "Alder Cycle,refund,100.00,EUR,2026-09-25,,lost\n");
     let found = receipts::landed(&book);

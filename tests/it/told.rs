@@ -480,7 +480,7 @@ fn a_difference_without_any_cause_is_said_once() {
 /// 40.00 of VAT are calculated on 180.00 and were charged; that the goods came to more, or to less, asks for no cause, and nothing is
 /// claimed. A penny beside it is one.
 #[test]
-fn what_was_charged_as_reckoned_needs_no_cause() {
+fn what_was_charged_as_calculated_needs_no_cause() {
     let due = bill(TWO, "").amounts.tax_at_border.amount();
     for goods in ["200.00", "150.00"] {
         let rows = |vat: Dec| {

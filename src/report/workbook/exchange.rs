@@ -13,7 +13,7 @@ use crate::units::{Currency, Dec, number};
 #[derive(Debug, Clone, Default)]
 pub(super) struct Figures(BTreeMap<String, At>);
 
-/// A figure that somebody published: so much of one money is one of another.
+/// A figure that somebody published: how much of one money is one of another.
 struct Published {
     base: Currency,
     rate: Dec,

@@ -66,7 +66,7 @@ impl Lowering<'_> {
 
     /// Marks of a charge, none of which is set yet.
     pub(super) fn blank(&mut self, row: RowOf, step: &ChargeStep) -> ChargeMarks {
-        let nought = self.make.nought();
+        let zero = self.make.zero();
         ChargeMarks {
             row,
             kind: step.kind,
@@ -74,28 +74,28 @@ impl Lowering<'_> {
             group: step.group.as_ref().map(|(name, _)| name.clone()),
             singly: step.level == Level::Line,
             slot: Some(step.slot).filter(|slot| *slot < self.columns.len()),
-            picked: nought,
-            works_on: nought,
+            picked: zero,
+            works_on: zero,
             reliefs: self.reliefs_of(step),
-            terms: (nought, nought),
+            terms: (zero, zero),
             weights: None,
-            bears: nought,
-            unrated: nought,
-            rate: nought,
+            bears: zero,
+            unrated: zero,
+            rate: zero,
             rates: Vec::new(),
             parts: Vec::new(),
-            items: nought,
+            items: zero,
             entered: super::marks::Entered {
-                counts: nought,
+                counts: zero,
                 beaten_by: Vec::new(),
-                lost: nought,
-                shares: nought,
-                total: nought,
+                lost: zero,
+                shares: zero,
+                total: zero,
             },
-            shares: nought,
+            shares: zero,
             paid: None,
-            lines: nought,
-            counts: nought,
+            lines: zero,
+            counts: zero,
             events: Vec::new(),
             clashes: Vec::new(),
         }
@@ -138,7 +138,7 @@ impl Lowering<'_> {
         };
         let base = match &step.of {
             Some(sum) => self.sum(sum, measure)?,
-            None => self.make.nought(),
+            None => self.make.zero(),
         };
         let base = self.make.only(bears, base)?;
         let exact = if rated.plain {
@@ -238,7 +238,7 @@ impl Lowering<'_> {
         terms: Terms,
     ) -> Result<Borne, Overflow> {
         let flat = match step.flat {
-            None => self.make.nought(),
+            None => self.make.zero(),
             Some(flat) => {
                 let flat = (self.make).figure(flat, terms.measure, || What::Flat(step.per));
                 let times = match step.per {
@@ -337,7 +337,7 @@ impl Lowering<'_> {
     ) -> Result<Borne, Overflow> {
         let lines = borne.lines;
         let flat = match step.flat {
-            None => self.make.nought(),
+            None => self.make.zero(),
             Some(flat) => {
                 let times = self.flat_times(step, lines, borne.items)?;
                 let flat = (self.make).figure(flat, terms.measure, || What::Flat(step.per));
@@ -377,8 +377,8 @@ impl Lowering<'_> {
             Per::Item { above } => {
                 let free = self.make.fixed(Dec::from(above));
                 let beyond = self.make.minus(items, free)?;
-                let nought = self.make.nought();
-                self.make.most(beyond, nought)
+                let zero = self.make.zero();
+                self.make.most(beyond, zero)
             }
             Per::Piece => {
                 let pieces = self.pieces_once()?;

@@ -104,9 +104,9 @@ pub(crate) enum What {
 pub(crate) enum Term {
     /// What carrying costs.
     Freight,
-    /// The grams that carrying costs so much for.
+    /// The grams that the price of carrying is for.
     FreightGrams,
-    /// Goods of so much travel free.
+    /// Goods of at least this price travel free.
     FreeOver,
     /// The goods that a discount asks for.
     Spend,

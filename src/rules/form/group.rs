@@ -54,7 +54,7 @@ impl Lowering<'_> {
     ) -> Result<(), Overflow> {
         let clashes = self.clashes(step, marks.works_on)?;
         let (mut lines, mut shares, mut total) = (borne.lines, borne.shares, borne.total);
-        let (mut beaten_by, mut lost) = (Vec::new(), self.make.nought());
+        let (mut beaten_by, mut lost) = (Vec::new(), self.make.zero());
         for at in self.standing(marks.group.as_deref()) {
             let Some(meeting) = self.meet(at, step, (lines, shares, total), marks.unrated)? else {
                 continue;
@@ -222,11 +222,11 @@ impl Lowering<'_> {
     /// The lines and shares of a charge without some of its lines.
     fn less(&mut self, charge: Standing, gone: Id) -> Result<(Id, Id, Option<Id>), Overflow> {
         let lines = self.make.without(charge.lines, gone)?;
-        let nought = self.make.nought();
-        let shares = self.make.choose(gone, nought, charge.shares)?;
+        let zero = self.make.zero();
+        let shares = self.make.choose(gone, zero, charge.shares)?;
         let paid = charge
             .paid
-            .map(|paid| self.make.choose(gone, nought, paid))
+            .map(|paid| self.make.choose(gone, zero, paid))
             .transpose()?;
         Ok((lines, shares, paid))
     }
@@ -234,8 +234,8 @@ impl Lowering<'_> {
     /// Empties a column on some lines.
     fn empty(&mut self, slot: Option<usize>, gone: Id) -> Result<(), Overflow> {
         let Some(slot) = slot else { return Ok(()) };
-        let nought = self.make.nought();
-        self.columns[slot] = self.make.choose(gone, nought, self.columns[slot])?;
+        let zero = self.make.zero();
+        self.columns[slot] = self.make.choose(gone, zero, self.columns[slot])?;
         Ok(())
     }
 

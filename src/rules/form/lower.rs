@@ -116,8 +116,8 @@ impl<'a> Lowering<'a> {
         mut make: Maker,
     ) -> Result<Lowering<'a>, Overflow> {
         let sellers = prices(&mut make, parcel)?;
-        let nought = make.nought();
-        let mut columns = vec![nought; program.names.len()];
+        let zero = make.zero();
+        let mut columns = vec![zero; program.names.len()];
         let freight = make.home(sellers[2]);
         let border = border(&mut make, parcel, freight)?;
         let inland = make.minus(freight, border)?;
@@ -143,12 +143,12 @@ impl<'a> Lowering<'a> {
             make,
             columns,
             sellers,
-            collect: nought,
+            collect: zero,
             dropped: BTreeMap::new(),
             surely: BTreeMap::new(),
             steps: Vec::with_capacity(program.steps.len()),
             begins: Vec::with_capacity(program.steps.len() + 1),
-            fee_taken: nought,
+            fee_taken: zero,
         };
         work.schedules();
         Ok(work)
@@ -214,14 +214,12 @@ impl<'a> Lowering<'a> {
 
     /// A sum of columns for each line: of the destination's money, or of the seller's parts of the price.
     pub(super) fn sum(&mut self, sum: &Resolved, measure: Measure) -> Result<Id, Overflow> {
-        let mut total = self.make.nought();
+        let mut total = self.make.zero();
         for term in sum.terms() {
-            let nought = self.make.nought();
+            let zero = self.make.zero();
             let column = |slot: &usize| match measure {
-                Measure::Seller => self.sellers.get(*slot).copied().unwrap_or(nought),
-                Measure::Home | Measure::Plain => {
-                    self.columns.get(*slot).copied().unwrap_or(nought)
-                }
+                Measure::Seller => self.sellers.get(*slot).copied().unwrap_or(zero),
+                Measure::Home | Measure::Plain => self.columns.get(*slot).copied().unwrap_or(zero),
             };
             let columns: Vec<Id> = term.slots.iter().map(column).collect();
             let amount = self.make.sum(columns)?;
@@ -249,16 +247,16 @@ impl<'a> Lowering<'a> {
 
     /// Whether a relief has dropped rows of a kind and id so far, line by line.
     pub(super) fn relieved(&mut self, kind: Kind, id: &str) -> Result<Id, Overflow> {
-        let nought = self.make.nought();
-        let of = |name: &str| self.dropped.get(name).copied().unwrap_or(nought);
+        let zero = self.make.zero();
+        let of = |name: &str| self.dropped.get(name).copied().unwrap_or(zero);
         let (by_kind, by_id) = (of(kind.name()), of(&format!("charge:{id}")));
         self.make.either(by_kind, by_id)
     }
 
     /// Whether a duty is gone whatever its rate, line by line.
     pub(super) fn surely_gone(&mut self, kind: Kind, id: &str) -> Result<Id, Overflow> {
-        let nought = self.make.nought();
-        let of = |name: &str| self.surely.get(name).copied().unwrap_or(nought);
+        let zero = self.make.zero();
+        let of = |name: &str| self.surely.get(name).copied().unwrap_or(zero);
         let (by_kind, by_id) = (of(kind.name()), of(&format!("charge:{id}")));
         self.make.either(by_kind, by_id)
     }

@@ -18,7 +18,7 @@ pub(super) struct Maker {
     pub(super) form: Form,
     /// Where a node stands; only looked up, never walked.
     known: HashMap<Node, Id, BuildHasherDefault<Plain>>,
-    nought: Id,
+    zero: Id,
     /// Whether only some of the lines are there, so that nothing over all lines is known.
     some_lines: bool,
     /// Whether something was fixed that hangs on which lines are there.
@@ -91,21 +91,21 @@ pub(super) fn compared(a: &Dec, op: tables::Op, b: &Dec) -> Dec {
 
 impl Maker {
     pub(super) fn new(lines: usize) -> Maker {
-        let nought = Node {
+        let zero = Node {
             op: Op::Fixed(Dec::ZERO),
             measure: Measure::Plain,
             by_line: false,
         };
         let mut known = HashMap::default();
-        known.insert(nought.clone(), Id(0));
+        known.insert(zero.clone(), Id(0));
         Maker {
             form: Form {
-                nodes: vec![nought],
+                nodes: vec![zero],
                 lines,
                 figures: Vec::new(),
             },
             known,
-            nought: Id(0),
+            zero: Id(0),
             some_lines: false,
             fixed_lines: false,
             mixed: false,
@@ -212,7 +212,7 @@ impl Maker {
         self.fixed_value(id) == Some(Dec::ONE)
     }
 
-    pub(super) fn is_nought(&self, id: Id) -> bool {
+    pub(super) fn is_zero(&self, id: Id) -> bool {
         self.never(id)
     }
 
@@ -220,8 +220,8 @@ impl Maker {
         self.add(Op::Fixed(number), Measure::Plain, false)
     }
 
-    pub(super) fn nought(&self) -> Id {
-        self.nought
+    pub(super) fn zero(&self) -> Id {
+        self.zero
     }
 
     pub(super) fn sure(&mut self, holds: bool) -> Id {
@@ -261,8 +261,8 @@ impl Maker {
     }
 
     pub(super) fn home(&mut self, id: Id) -> Id {
-        if self.is_nought(id) {
-            return self.nought();
+        if self.is_zero(id) {
+            return self.zero();
         }
         self.mixed = self.mixed || self.measure(id) != Measure::Seller;
         let by_line = self.by_line(&[id]);
@@ -272,10 +272,10 @@ impl Maker {
     /// The measure of two figures that are added, compared or chosen between; a zero is of any.
     pub(super) fn common(&mut self, a: Id, b: Id) -> Measure {
         let (one, other) = (self.measure(a), self.measure(b));
-        if one == other || self.is_nought(b) {
+        if one == other || self.is_zero(b) {
             return one;
         }
-        if !self.is_nought(a) {
+        if !self.is_zero(a) {
             self.mixed = true;
         }
         other

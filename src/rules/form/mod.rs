@@ -106,9 +106,9 @@ pub(crate) enum SaleInput {
     Discount,
     /// What carrying costs.
     Carriage,
-    /// The grams that this price of carrying is for.
+    /// The grams that the price of carrying is for.
     CarriageGrams,
-    /// Goods of so much travel free.
+    /// Goods of at least this price travel free.
     FreeOver,
     /// What insuring costs.
     Premium,

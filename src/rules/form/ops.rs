@@ -9,10 +9,10 @@ use crate::units::{Dec, Overflow, Rounding};
 impl Maker {
     pub(super) fn plus(&mut self, a: Id, b: Id) -> Result<Id, Overflow> {
         let measure = self.common(a, b);
-        if self.is_nought(b) {
+        if self.is_zero(b) {
             return Ok(a);
         }
-        if self.is_nought(a) {
+        if self.is_zero(a) {
             return Ok(b);
         }
         if let Some(known) = self.fold([a, b], measure, |[a, b]| a.plus(b))? {
@@ -24,7 +24,7 @@ impl Maker {
 
     /// A sum that only serves as a weight, where money and plain figures may meet.
     pub(super) fn plus_weights(&mut self, a: Id, b: Id) -> Id {
-        if self.is_nought(a) {
+        if self.is_zero(a) {
             return b;
         }
         let by_line = self.by_line(&[a, b]);
@@ -32,7 +32,7 @@ impl Maker {
     }
 
     pub(super) fn sum(&mut self, all: impl IntoIterator<Item = Id>) -> Result<Id, Overflow> {
-        let mut sum = self.nought();
+        let mut sum = self.zero();
         for one in all {
             sum = self.plus(sum, one)?;
         }
@@ -41,7 +41,7 @@ impl Maker {
 
     pub(super) fn minus(&mut self, a: Id, b: Id) -> Result<Id, Overflow> {
         let measure = self.common(a, b);
-        if self.is_nought(b) {
+        if self.is_zero(b) {
             return Ok(a);
         }
         if let Some(known) = self.fold([a, b], measure, |[a, b]| a.minus(b))? {
@@ -59,8 +59,8 @@ impl Maker {
         };
         self.mixed =
             self.mixed || (self.measure(a) != Measure::Plain && self.measure(b) != Measure::Plain);
-        if self.is_nought(a) || self.is_nought(b) {
-            return Ok(self.nought());
+        if self.is_zero(a) || self.is_zero(b) {
+            return Ok(self.zero());
         }
         if let Some(known) = self.fold([a, b], measure, |[a, b]| a.times(b))? {
             return Ok(known);
@@ -77,11 +77,11 @@ impl Maker {
 
     /// Times one figure, over another.
     pub(super) fn part(&mut self, a: Id, times: Dec, over: Dec) -> Result<Id, Overflow> {
-        if times == over || self.is_nought(a) {
+        if times == over || self.is_zero(a) {
             return Ok(a);
         }
         if times.is_zero() {
-            return Ok(self.nought());
+            return Ok(self.zero());
         }
         let measure = self.measure(a);
         if let Some(known) = self.fold([a], measure, |[a]| a.times(times)?.over(over))? {
@@ -116,7 +116,7 @@ impl Maker {
     }
 
     pub(super) fn round(&mut self, a: Id, rounding: Option<Rounding>) -> Result<Id, Overflow> {
-        let Some(rounding) = rounding.filter(|_| !self.is_nought(a)) else {
+        let Some(rounding) = rounding.filter(|_| !self.is_zero(a)) else {
             return Ok(a);
         };
         let measure = self.measure(a);
@@ -141,8 +141,8 @@ impl Maker {
 
     /// Whether a figure is other than zero.
     pub(super) fn some(&mut self, a: Id) -> Result<Id, Overflow> {
-        let nought = self.nought();
-        self.compare(a, tables::Op::Unequal, nought)
+        let zero = self.zero();
+        self.compare(a, tables::Op::Unequal, zero)
     }
 
     /// Whether a truth holds for any line.
@@ -151,8 +151,8 @@ impl Maker {
             return Ok(a);
         }
         let total = self.total(a)?;
-        let nought = self.nought();
-        self.compare(total, tables::Op::Above, nought)
+        let zero = self.zero();
+        self.compare(total, tables::Op::Above, zero)
     }
 
     pub(super) fn both(&mut self, a: Id, b: Id) -> Result<Id, Overflow> {
@@ -162,9 +162,9 @@ impl Maker {
         if self.always(b) || self.never(a) {
             return Ok(a);
         }
-        let nought = |one: Dec| one.is_zero();
+        let zero = |one: Dec| one.is_zero();
         if let Some(known) = self.fold([a, b], Measure::Plain, |[a, b]| {
-            Ok(truth(!nought(a) && !nought(b)))
+            Ok(truth(!zero(a) && !zero(b)))
         })? {
             return Ok(known);
         }
@@ -224,12 +224,12 @@ impl Maker {
 
     /// A figure where something holds, else zero.
     pub(super) fn only(&mut self, when: Id, a: Id) -> Result<Id, Overflow> {
-        let nought = self.nought();
-        self.choose(when, a, nought)
+        let zero = self.zero();
+        self.choose(when, a, zero)
     }
 
     pub(super) fn total(&mut self, a: Id) -> Result<Id, Overflow> {
-        if self.single() || self.is_nought(a) {
+        if self.single() || self.is_zero(a) {
             return Ok(a);
         }
         let measure = self.measure(a);
@@ -251,7 +251,7 @@ impl Maker {
 
     /// The sum over the lines of one key; the figures of lines outside are zero.
     pub(super) fn mates(&mut self, keys: Id, a: Id) -> Result<Id, Overflow> {
-        if self.single() || self.is_nought(a) {
+        if self.single() || self.is_zero(a) {
             return Ok(a);
         }
         if self.fixed_value(keys).is_some() && self.all_lines() {
@@ -282,7 +282,7 @@ impl Maker {
     }
 
     pub(super) fn spread(&mut self, whole: Id, weights: Id, keys: Id, digits: u32) -> Id {
-        if self.single() || self.is_nought(whole) {
+        if self.single() || self.is_zero(whole) {
             return whole;
         }
         let measure = self.measure(whole);

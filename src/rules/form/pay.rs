@@ -62,7 +62,7 @@ impl Maker {
     pub(super) fn paying(&mut self, typed: SellerMoney, payer: Payer) -> Result<Paying, Overflow> {
         let minor = Some(Rounding::minor(payer.digits));
         let cells = self.cells(payer)?;
-        let mut sum = self.nought();
+        let mut sum = self.zero();
         for cell in cells {
             let whole = self.total(cell)?;
             sum = self.plus(sum, whole)?;
@@ -90,9 +90,9 @@ impl Maker {
 
     /// What is to be paid for each line in the seller's money; nobody pays for a gift.
     fn cells(&mut self, payer: Payer) -> Result<[Id; 5], Overflow> {
-        let nought = self.nought();
+        let zero = self.zero();
         if payer.gift {
-            return Ok([nought; 5]);
+            return Ok([zero; 5]);
         }
         Ok([
             self.input(Input::List),
@@ -131,7 +131,7 @@ impl Maker {
 
     /// Brings exact parts to whole minor units that add up to a rounded whole.
     fn settle(&mut self, whole: Id, parts: [Id; 5], digits: u32) -> [Id; 5] {
-        if self.is_nought(whole) {
+        if self.is_zero(whole) {
             return parts;
         }
         let (measure, by_line) = (self.measure(whole), !self.single());

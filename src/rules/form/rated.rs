@@ -25,7 +25,7 @@ pub(super) struct Rated {
 
 impl Lowering<'_> {
     pub(super) fn rated(&mut self, step: &ChargeStep) -> Result<Rated, Overflow> {
-        let nought = self.make.nought();
+        let zero = self.make.zero();
         let Some(from) = step.rate_from.as_ref().filter(|_| step.percent.is_none()) else {
             let own = step.percent.map(|percent| RateUsed {
                 percent,
@@ -41,7 +41,7 @@ impl Lowering<'_> {
                 found,
                 which,
                 rates,
-                class: nought,
+                class: zero,
                 classes: 1,
                 plain,
             });
@@ -83,7 +83,7 @@ impl Lowering<'_> {
 
     /// The figure of the first of these that holds; zero where none does.
     fn first(&mut self, holds: &[Id], figures: &[Dec]) -> Result<Id, Overflow> {
-        let mut found = self.make.nought();
+        let mut found = self.make.zero();
         for (holds, figure) in holds.iter().zip(figures).rev() {
             let figure = self.make.fixed(*figure);
             found = self.make.choose(*holds, figure, found)?;
@@ -98,7 +98,7 @@ impl Lowering<'_> {
         measure: Measure,
         part: RatePart,
     ) -> Result<Id, Overflow> {
-        let mut found = self.make.nought();
+        let mut found = self.make.zero();
         for (at, (rate, stamp)) in rated.rates.iter().enumerate().rev() {
             let before = self.make.origin.clone();
             if let (Some(stamp), Some(now)) = (stamp, &before) {

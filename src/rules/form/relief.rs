@@ -107,7 +107,7 @@ impl Lowering<'_> {
         let total = self.make.only(any, fee)?;
         let shares = self.fee_shares(total, advanced, lines, minor)?;
         self.fee_taken = self.make.either(before, any)?;
-        let items = self.make.nought();
+        let items = self.make.zero();
         let marks = ChargeMarks {
             picked,
             works_on,
@@ -158,8 +158,8 @@ impl Lowering<'_> {
         };
         let advanced = self.advanced()?;
         let whole = self.make.total(advanced)?;
-        let nought = self.make.nought();
-        let some = self.make.compare(whole, Op::Unequal, nought)?;
+        let zero = self.make.zero();
+        let some = self.make.compare(whole, Op::Unequal, zero)?;
         let due = self.make.without(some, self.fee_taken)?;
         if self.make.never(due) {
             return Ok(());

@@ -153,13 +153,13 @@ impl Maker {
             }
         };
         let carriage = self.carriage(sale, free)?;
-        let nought = self.nought();
+        let zero = self.zero();
         let left = Left {
             list,
-            off: nought,
-            credit: nought,
+            off: zero,
+            credit: zero,
             freight: carriage,
-            freight_credit: nought,
+            freight_credit: zero,
         };
         let counts = self.counting(sale, typed, left)?;
         let (codes, left) = self.take_all(sale, &counts, left)?;
@@ -264,14 +264,14 @@ impl Maker {
         members: &[usize],
         left: Left,
     ) -> Result<Vec<Id>, Overflow> {
-        let nought = self.nought();
+        let zero = self.zero();
         // what does not hold stands below all that does, for nothing saves less than nothing
         let out = self.money(Dec::ONE.negated(), Measure::Seller);
         let mut saved = Vec::with_capacity(members.len());
         for member in members {
             let mut alone = counts.to_vec();
             for other in members.iter().filter(|other| *other != member) {
-                alone[*other] = nought;
+                alone[*other] = zero;
             }
             let (taken, _) = self.take_all(sale, &alone, left)?;
             let all = self.sum(taken.into_iter().map(|one| one.taken))?;
@@ -389,7 +389,7 @@ impl Maker {
     /// what is left of the price where the tax is the seller's own.
     fn without_tax(&mut self, sale: &Sale<'_>, left: Left) -> Result<(Left, Id), Overflow> {
         let percents = match sale.held {
-            Held::Nothing => return Ok((left, self.nought())),
+            Held::Nothing => return Ok((left, self.zero())),
             Held::Own(own) => self.sale_figure(Given::Known(own.0), Measure::Plain, Term::OwnTax),
             Held::AtSale(percents) => self.held_at_sale(percents)?,
         };
@@ -400,10 +400,10 @@ impl Maker {
         let off = self.minus(list, net)?;
         let (credit, held) = if matches!(sale.held, Held::AtSale(_)) {
             (left.credit, self.minus(paid, net)?)
-        } else if self.is_nought(left.credit) {
-            (left.credit, self.nought())
+        } else if self.is_zero(left.credit) {
+            (left.credit, self.zero())
         } else {
-            (self.least(left.credit, net)?, self.nought())
+            (self.least(left.credit, net)?, self.zero())
         };
         let left = Left {
             list,
@@ -421,7 +421,7 @@ impl Maker {
             return Ok(self.column(each.collect(), Measure::Plain));
         }
         self.origin = Some(Origin::table("the destination's tables"));
-        let mut held = self.nought();
+        let mut held = self.zero();
         let different: BTreeSet<Percent> = percents.iter().copied().collect();
         for percent in different {
             let own = self.truths(percents.iter().map(|other| *other == percent));
@@ -457,7 +457,7 @@ impl Maker {
     /// The insurance shared by the value of the goods.
     fn insured(&mut self, sale: &Sale<'_>, left: Left, goods: Id) -> Result<Id, Overflow> {
         let insurance = match sale.insurance {
-            None => return Ok(self.nought()),
+            None => return Ok(self.zero()),
             Some(Worth::Amount(amount)) => self.sale_money(amount, Term::Premium),
             Some(Worth::Share(percent)) => {
                 let whole = self.total(goods)?;

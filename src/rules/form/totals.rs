@@ -186,7 +186,7 @@ impl<'f> Apart<'f> {
         if !whole_groups {
             return Ok(None);
         }
-        let mut sum = self.make.nought();
+        let mut sum = self.make.zero();
         for group in groups {
             let Some(whole) = self.inside(how.whole, (how.keys, group))? else {
                 return Ok(None);
@@ -204,8 +204,8 @@ impl<'f> Apart<'f> {
             return Ok(holds);
         }
         let total = self.make.total(holds)?;
-        let nought = self.make.nought();
-        self.make.compare(total, tables::Op::Above, nought)
+        let zero = self.make.zero();
+        self.make.compare(total, tables::Op::Above, zero)
     }
 
     /// For each key other than zero, whether a line has it.

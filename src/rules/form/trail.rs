@@ -1,4 +1,4 @@
-//! The trail: what the exact reading of a form says, row by row, with the reason of what is not due.
+//! The trail: what the exact reading of a form says, row by row, with the reason why an amount is not due.
 
 use std::borrow::Cow;
 

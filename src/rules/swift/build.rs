@@ -178,7 +178,7 @@ impl<'a> Maker<'a> {
         reason = "an amount that cannot be placed is one case, an amount of zero is another"
     )]
     pub(super) fn money(&mut self, id: Id) -> Option<Option<(Reg, i64)>> {
-        if self.is_nought(id) {
+        if self.is_zero(id) {
             return Some(None);
         }
         let placed = self.place(id)?;
@@ -192,7 +192,7 @@ impl<'a> Maker<'a> {
         }
     }
 
-    pub(super) fn is_nought(&self, id: Id) -> bool {
+    pub(super) fn is_zero(&self, id: Id) -> bool {
         self.form.node(id).op == Op::Fixed(Dec::ZERO)
     }
 
@@ -317,7 +317,7 @@ impl<'a> Maker<'a> {
         b: Id,
         step: impl Fn((Reg, i64), (Reg, i64)) -> Do,
     ) -> Option<(Do, i64, bool)> {
-        let (zero_a, zero_b) = (self.is_nought(a), self.is_nought(b));
+        let (zero_a, zero_b) = (self.is_zero(a), self.is_zero(b));
         let by_line = (self.form.node(a).by_line, self.form.node(b).by_line);
         let (mut a, mut b) = (self.place(a)?, self.place(b)?);
         if a.home && !b.home && !zero_b {

@@ -117,11 +117,11 @@ impl Package {
         rate: WholeRate,
         scratch: &mut Scratch,
     ) -> Option<Borne> {
-        let short = self.reckon(which, lines, rate, &mut scratch.short);
-        short.or_else(|| self.reckon(which, lines, rate, &mut scratch.long))
+        let short = self.calculate(which, lines, rate, &mut scratch.short);
+        short.or_else(|| self.calculate(which, lines, rate, &mut scratch.long))
     }
 
-    fn reckon<N: Whole>(
+    fn calculate<N: Whole>(
         &self,
         which: &[usize],
         lines: &[PackageLine],

@@ -104,11 +104,11 @@ impl Asks {
         carriage: i64,
         scratch: &mut Scratch,
     ) -> Option<Vec<AskedInWhole>> {
-        let short = self.reckon(which, lines, carriage, &mut scratch.short);
-        short.or_else(|| self.reckon(which, lines, carriage, &mut scratch.long))
+        let short = self.calculate(which, lines, carriage, &mut scratch.short);
+        short.or_else(|| self.calculate(which, lines, carriage, &mut scratch.long))
     }
 
-    fn reckon<N: Whole>(
+    fn calculate<N: Whole>(
         &self,
         which: &[usize],
         lines: &[OfferLine],
@@ -173,11 +173,11 @@ impl Pays {
         rate: WholeRate,
         scratch: &mut Scratch,
     ) -> Option<i64> {
-        let short = self.reckon(which, (asked, charges), rate, &mut scratch.short);
-        short.or_else(|| self.reckon(which, (asked, charges), rate, &mut scratch.long))
+        let short = self.calculate(which, (asked, charges), rate, &mut scratch.short);
+        short.or_else(|| self.calculate(which, (asked, charges), rate, &mut scratch.long))
     }
 
-    fn reckon<N: Whole>(
+    fn calculate<N: Whole>(
         &self,
         which: &[usize],
         (asked, charges): (&[AskedInWhole], &[Charges]),

@@ -23,11 +23,11 @@ impl IntegerProgram {
         if self.asks_mass && !line.mass_known {
             return None;
         }
-        let short = self.reckon(line, rate, &mut scratch.short);
-        short.or_else(|| self.reckon(line, rate, &mut scratch.long))
+        let short = self.calculate(line, rate, &mut scratch.short);
+        short.or_else(|| self.calculate(line, rate, &mut scratch.long))
     }
 
-    fn reckon<N: Whole>(
+    fn calculate<N: Whole>(
         &self,
         line: &LineInput,
         rate: WholeRate,
@@ -103,15 +103,15 @@ impl Outputs {
             Flag::Always(value) => Some(value),
             Flag::At(reg) => at(reg)?.short(),
         };
-        let nought = N::default();
+        let zero = N::default();
         for reg in &self.never_below {
-            if at(*reg)? < nought {
+            if at(*reg)? < zero {
                 // the engine of bills says what is wrong with it
                 return None;
             }
         }
         for reg in &self.never_holds {
-            if at(*reg)? != nought {
+            if at(*reg)? != zero {
                 return None;
             }
         }

@@ -38,7 +38,7 @@ impl AskProgram {
         let (form, at) = lower_asking(sale).ok().filter(|_| sale.lines == 1)?;
         let minor = 10_i64.checked_pow(sale.digits)?;
         let mut maker = Maker::behind_inputs(&form, sale.digits)?;
-        if !maker.is_nought(at.credit) || !maker.is_nought(at.tax_in_price) {
+        if !maker.is_zero(at.credit) || !maker.is_zero(at.tax_in_price) {
             return None;
         }
         let mut money = [None; 4];
@@ -60,8 +60,8 @@ impl AskProgram {
     /// Writes what the seller asks into a line; returned is whether the goods travel free. None when a figure does not fit.
     pub(crate) fn apply(&self, line: &mut LineInput, scratch: &mut Scratch) -> Option<bool> {
         let (money, free) = self
-            .reckon(line, &mut scratch.short)
-            .or_else(|| self.reckon(line, &mut scratch.long))?;
+            .calculate(line, &mut scratch.short)
+            .or_else(|| self.calculate(line, &mut scratch.long))?;
         let [list, off, freight, insurance] = money;
         line.list = list;
         line.goods = list.checked_sub(off)?;
@@ -71,7 +71,7 @@ impl AskProgram {
         Some(free)
     }
 
-    fn reckon<N: Whole>(&self, line: &LineInput, room: &mut Vec<N>) -> Option<([i64; 4], bool)> {
+    fn calculate<N: Whole>(&self, line: &LineInput, room: &mut Vec<N>) -> Option<([i64; 4], bool)> {
         Work::new(WholeRate::SAME).of_line(&self.steps, line, room)?;
         let at = |reg: Reg| room.get(usize::from(reg)).copied();
         let mut money = [0; 4];
@@ -138,11 +138,11 @@ impl PayProgram {
         rate: WholeRate,
         scratch: &mut Scratch,
     ) -> Option<([i64; 5], i64)> {
-        self.reckon(line, rate, &mut scratch.short)
-            .or_else(|| self.reckon(line, rate, &mut scratch.long))
+        self.calculate(line, rate, &mut scratch.short)
+            .or_else(|| self.calculate(line, rate, &mut scratch.long))
     }
 
-    fn reckon<N: Whole>(
+    fn calculate<N: Whole>(
         &self,
         line: &LineInput,
         rate: WholeRate,

@@ -32,7 +32,7 @@ impl Findings {
 }
 
 #[test]
-fn a_ratio_stands_only_where_both_differences_are_above_nought() {
+fn a_ratio_stands_only_where_both_differences_are_above_zero() {
     for (cost, saved, quadrant, per_kg, words) in [
         (
             "50",

@@ -119,7 +119,7 @@ fn dollars(row: &Row, freight: &str, day: &str, rate: &str) -> Fared {
     )
 }
 
-fn reckon(row: &Row) -> Fared {
+fn calculate(row: &Row) -> Fared {
     match row["id"].as_str() {
         "WE01" => {
             let rate = &row["fx_units_per_gbp"];
@@ -228,7 +228,7 @@ fn every_worked_sum() {
     let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
     println!("worked sums of Great Britain: found (printed)");
     for row in &rows {
-        let (what, text) = match reckon(row) {
+        let (what, text) = match calculate(row) {
             Fared::NotExpressible(why) => ("not expressible", why.to_owned()),
             Fared::Figures(figures) => {
                 let text: Vec<String> = figures

@@ -149,7 +149,7 @@ pub(super) fn files(typed: &[Typed], saved: Saved) -> Vec<BookFile> {
 }
 
 /// Reads a book and calculates it; what refused it, as text.
-pub(super) fn reckon(files: &[BookFile]) -> Result<Landed, String> {
+pub(super) fn calculate(files: &[BookFile]) -> Result<Landed, String> {
     let mut problems = Problems::new();
     let book = Book::read(files, &mut problems);
     if problems.refuse() {
@@ -163,7 +163,7 @@ pub(super) fn reckon(files: &[BookFile]) -> Result<Landed, String> {
 /// Calculates a book that must be taken.
 pub(super) fn landed(shelf: &Shelf) -> Landed {
     let typed = shelf.typed();
-    reckon(&files(&typed, PLAIN)).unwrap_or_else(|refused| panic!("{refused}\n{typed:#?}"))
+    calculate(&files(&typed, PLAIN)).unwrap_or_else(|refused| panic!("{refused}\n{typed:#?}"))
 }
 
 /// One part of one seller.

@@ -10,7 +10,7 @@ use landwaiter::{Question, cost};
 use proptest::prelude::*;
 use proptest::sample::select;
 
-use super::books::{PLAIN, Saved, Typed, files, reckon, shelf};
+use super::books::{PLAIN, Saved, Typed, calculate, files, shelf};
 use super::cases;
 
 /// Texts that are trouble in one place or another.
@@ -261,7 +261,7 @@ proptest! {
     fn any_bytes_may_stand_for_a_table_of_a_book(table in tables_of_book(), noise in noise()) {
         let mut files: Vec<BookFile> = usual_book().iter().filter(|file| file.table != table).cloned().collect();
         files.push(BookFile { path: format!("{table}.csv"), table: table.to_owned(), bytes: noise });
-        drop(reckon(&files));
+        drop(calculate(&files));
     }
 
     #[test]
@@ -291,7 +291,7 @@ proptest! {
         if saved.wide && let Ok(text) = String::from_utf8(files[1].bytes.clone()) {
             files[1].bytes = text.encode_utf16().flat_map(u16::to_be_bytes).collect();
         }
-        if let Ok(landed) = reckon(&files) {
+        if let Ok(landed) = calculate(&files) {
             prop_assert!(landed.totals.landed().is_ok());
         }
     }

@@ -4,7 +4,7 @@ use landwaiter::landed::Landed;
 use proptest::prelude::*;
 use proptest::sample::select;
 
-use super::books::{PLAIN, Saved, Shelf, Typed, files, reckon, said, shelf};
+use super::books::{PLAIN, Saved, Shelf, Typed, calculate, files, said, shelf};
 use super::cases;
 
 /// Shuffles rows by a draw of numbers.
@@ -42,7 +42,7 @@ fn moved(typed: &[Typed], keys: &[u32]) -> Vec<Typed> {
 }
 
 fn of(typed: &[Typed], saved: Saved) -> Landed {
-    reckon(&files(typed, saved)).unwrap_or_else(|refused| panic!("{refused}\n{saved:?}"))
+    calculate(&files(typed, saved)).unwrap_or_else(|refused| panic!("{refused}\n{saved:?}"))
 }
 
 fn saved() -> impl Strategy<Value = Saved> {

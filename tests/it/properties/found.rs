@@ -4,7 +4,7 @@ use landwaiter::landed::Landed;
 use landwaiter::units::number::plain;
 use landwaiter::units::{Dec, HomeMoney};
 
-use super::books::reckon;
+use super::books::calculate;
 use crate::made::files;
 
 fn of(tables: &[(&str, &str)]) -> Result<Landed, String> {
@@ -16,7 +16,7 @@ fn of(tables: &[(&str, &str)]) -> Result<Landed, String> {
     let tables: Vec<(&str, &str)> = (tables.iter().copied())
         .chain((!given).then_some(settings))
         .collect();
-    reckon(&files(&tables))
+    calculate(&files(&tables))
 }
 
 fn landed(tables: &[(&str, &str)]) -> String {

@@ -127,7 +127,7 @@ fn charged_as_trailed(bill: &Bill) {
     }
 }
 
-fn nothing_below_nought(bill: &Bill) {
+fn nothing_below_zero(bill: &Bill) {
     for (name, amount) in fields(&bill.amounts)
         .into_iter()
         .chain(fields(&bill.in_price))
@@ -169,7 +169,7 @@ fn totals_stand_together(landed: &Landed, told: bool) {
 }
 
 /// A code may be used once in each order; when all is ordered anew, a seller's parcels are one order.
-fn alike_when_ordered_anew(shelf: &Shelf) -> bool {
+fn alike_when_ordered_again(shelf: &Shelf) -> bool {
     let fresh = shelf
         .shops
         .iter()
@@ -186,7 +186,7 @@ proptest! {
         for bill in &landed.bills {
             let lines: Vec<ChargeBreakdown> = bill.lines.iter().map(|l| l.amounts).collect();
             adds_up(&bill.id, &bill.amounts, &lines);
-            nothing_below_nought(bill);
+            nothing_below_zero(bill);
             if bill.kind != ConsignmentState::Gift {
                 paid_as_asked(bill, &shelf);
             }
@@ -196,7 +196,7 @@ proptest! {
         }
         let told = shelf.shops.iter().any(|s| s.items.iter().any(|i| i.paid.is_some() && i.label != 0));
         totals_stand_together(&landed, told);
-        if alike_when_ordered_anew(&shelf) {
+        if alike_when_ordered_again(&shelf) {
             prop_assert_eq!(landed.totals.replacement, landed.totals.landed().unwrap());
         }
     }

@@ -42,7 +42,7 @@ fn of_a_gift_s_two_duties_the_lesser_counts() {
 
 /// A row that knows the rate of one line only is not the least for two.
 #[test]
-fn a_rate_missing_for_one_line_is_not_taken_for_nought() {
+fn a_rate_missing_for_one_line_is_not_taken_for_zero() {
     let asked = ask("DE", "2026-11-20", &[]);
     let one = bill(&gift(&[("Suit", "100", "620311")]), built_in(), &asked);
     assert_eq!(

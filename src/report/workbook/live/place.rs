@@ -42,8 +42,8 @@ impl<'a> Live<'a, '_> {
     /// Shows a node that has a name, unless there is nothing to see in it.
     pub(super) fn show(&mut self, name: &Name, figures: &mut [NumExpr]) -> Made<()> {
         let fixed = figures.iter().all(|one| matches!(one, NumExpr::N(_)));
-        let nought = figures.iter().all(|one| *one == NumExpr::ZERO);
-        if nought || (fixed && !name.due) {
+        let zero = figures.iter().all(|one| *one == NumExpr::ZERO);
+        if zero || (fixed && !name.due) {
             return Ok(());
         }
         let digits = self.digits(name.id);

@@ -162,7 +162,7 @@ impl Walk<'_> {
     fn is_nothing_without(&self, whole: Id, keys: Id) -> bool {
         let node = |id: Id| &self.form().node(id).op;
         let is_zero = |id: Id| matches!(node(id), Op::Fixed(figure) if figure.is_zero());
-        let Op::Choose(any, _, nought) = node(whole) else {
+        let Op::Choose(any, _, zero) = node(whole) else {
             return false;
         };
         let Op::Compare(all, tables::Op::Above, none) = node(*any) else {
@@ -175,10 +175,10 @@ impl Walk<'_> {
             Op::Choose(when, own, zero) => when == bears && is_zero(*zero) && !is_zero(*own),
             _ => keys == *bears,
         };
-        keyed && is_zero(*nought) && is_zero(*none)
+        keyed && is_zero(*zero) && is_zero(*none)
     }
 
-    /// Shares of a whole that is so much of what it is shared by.
+    /// Shares of a whole that is a multiple of the weights it is shared by.
     fn shared_by_source(&self, how: &Spread, step: Nano) -> Result<Option<Ends>, Unbounded> {
         let (whole, weights) = (self.part_of(how.whole)?, self.part_of_line(how.weights)?);
         let source = self.each(how.weights)?;
@@ -259,7 +259,7 @@ fn of_source(
     Ok((least, most))
 }
 
-/// Figures from so much below one to so much above another, and not below zero.
+/// Figures from `off.0` below one to `off.1` above another, and not below zero.
 fn near((least, most): (&[Nano], &[Nano]), off: (Nano, Nano)) -> Ends {
     let least = least.iter().map(|own| (own - off.0).max(0)).collect();
     let most = most.iter().map(|own| own + off.1).collect();
@@ -276,8 +276,8 @@ mod tests {
 
     const CENT: Nano = 10_000_000;
 
-    /// Between which cents the share of each of two lines is of a tenth of their goods, shared by so much of each line's goods; the
-    /// goods of each are from 90 to 110.
+    /// Between which cents each of two lines has its share of a tenth of their goods, shared by each line's goods times its weight;
+    /// the goods of each are from 90 to 110.
     fn shares(weights: [Dec; 2]) -> Vec<(Nano, Nano)> {
         let mut make = Maker::open(2);
         let goods = make.input(Input::Goods);

@@ -85,7 +85,7 @@ impl Fraction {
         Some(if its < own { other } else { self })
     }
 
-    /// So much of a figure, rounded down.
+    /// A figure times this, rounded down.
     pub(super) fn below(self, figure: Nano) -> Result<Nano, Unbounded> {
         match figure.checked_mul(self.over) {
             Some(product) => Ok(product.div_euclid(self.under)),
@@ -93,7 +93,7 @@ impl Fraction {
         }
     }
 
-    /// So much of a figure, rounded up.
+    /// A figure times this, rounded up.
     pub(super) fn above(self, figure: Nano) -> Result<Nano, Unbounded> {
         Ok(-self.below(-figure)?)
     }
@@ -263,7 +263,7 @@ impl Between {
         })
     }
 
-    /// Further below and above by so much.
+    /// Wider by these amounts below and above.
     pub(super) fn wider(&self, (below, above): (Nano, Nano)) -> Result<Between, Unbounded> {
         Ok(Between {
             least: self.least.minus(&Lin::fixed(below))?,

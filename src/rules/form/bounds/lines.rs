@@ -186,7 +186,7 @@ impl Frame {
         )
     }
 
-    /// Further below and above by so much on each line.
+    /// Wider by these amounts below and above on each line.
     pub(super) fn wider(&self, a: &Each, (below, above): (Nano, Nano)) -> Result<Each, Unbounded> {
         let least = a.least.iter().map(|own| own - below).collect();
         let most = a.most.iter().map(|own| own + above).collect();
@@ -198,8 +198,8 @@ impl Frame {
         self.summing(least, most, sum)
     }
 
-    /// So much of a figure. Where factors differ, the least of them is taken of the whole sum, and only what is above it of each
-    /// line alone.
+    /// A figure times a factor. Where the lines' factors differ, the whole sum is taken by the least of them, and each line alone
+    /// by what its own factor is above that.
     pub(super) fn by(&self, a: &Each, factor: &Factor) -> Result<Each, Unbounded> {
         let (mut least, mut most) = (Vec::new(), Vec::new());
         for (line, (low, high)) in a.least.iter().zip(&a.most).enumerate() {

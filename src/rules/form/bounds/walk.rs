@@ -1,6 +1,6 @@
 //! The walk over the nodes of a form, with bounds in place of figures.
 //!
-//! Beside its ends a figure may be known by what it comes from: so much of another, no further from that than its rounding. Two
+//! Beside its ends a figure may be known by what it comes from: a multiple of another, no further from that than its rounding. Two
 //! ends alone do not show that a price less a tenth of it is nine tenths, or that a percentage shared by what it was taken of is
 //! the same percentage of each line.
 
@@ -75,7 +75,7 @@ impl From<Each> for Value {
     }
 }
 
-/// So much of another figure, or of its total where that is one of lines, and how far from it a figure may be below and above.
+/// A multiple of another figure, or of its total where that is one of lines, and how far a figure may be below and above it.
 #[derive(Debug, Clone)]
 pub(super) struct Part {
     pub(super) of: Id,
@@ -394,7 +394,7 @@ impl<'a> Walk<'a> {
         Ok(Part { off, ..part })
     }
 
-    /// So much of what it comes from; none where the factor turns it round or has too many digits.
+    /// A part times a factor; none where the factor turns its sign round or has too many digits.
     fn part_times(part: Part, factor: &Factor, lines: usize) -> Result<Option<Part>, Unbounded> {
         let mut off = (0, 0);
         for own in (0..lines).map(|line| factor.of(line)) {

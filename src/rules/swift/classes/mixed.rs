@@ -1,5 +1,5 @@
 //! Goods whose digits stop above rows that differ: the courses that could be theirs, as one course of several classes. Where
-//! noughts at the end of digits only fill them up on some days, the course on those days is that of the digits without them.
+//! zeros at the end of digits only fill them up on some days, the course on those days is that of the digits without them.
 
 use std::collections::BTreeMap;
 use std::ops::Bound::{Included, Unbounded};
@@ -98,7 +98,7 @@ impl TariffTimeline {
         }
     }
 
-    /// The course of digits whose noughts at the end may only fill them up: that of what they are on each day.
+    /// The course of digits whose zeros at the end may only fill them up: that of what they are on each day.
     fn filled_up(&mut self, commodity: &str, shortest: &str, origin: &str) -> u32 {
         let named = self.named_from(shortest);
         let named: Option<Vec<(String, Span)>> = named
@@ -207,7 +207,7 @@ fn day_number(day: Option<Date>) -> u32 {
     since.unwrap_or(u32::MAX)
 }
 
-/// Digits without the noughts that only fill them up, by what is named on a day.
+/// Digits without the zeros that only fill them up, by what is named on a day.
 fn unpadded_on<'d>(digits: &'d str, named: &[(String, Span)], day: Date) -> &'d str {
     let on_the_day = || {
         let held = named.iter().filter(|(_, span)| span.holds(day));
