@@ -25,7 +25,7 @@ pub(super) fn add(
     match written(asked, rows, question, &mut problems) {
         Ok(answer) => {
             tell(problems);
-            let exit = write(&answer, asked.format);
+            let exit = write(&answer, asked);
             if exit != Exit::Done {
                 world::complain("The rows are added all the same: do not add them again.\n");
             }

@@ -142,9 +142,6 @@ pub(super) enum Command {
         /// List what is missing, old, from memory, disputed, ended or about to change
         #[arg(long)]
         gaps: bool,
-        /// List every row in force with its source, age and mark; without it a summary is shown
-        #[arg(long, conflicts_with = "gaps")]
-        more: bool,
         /// With --gaps: rows whose source is older than this are old
         #[arg(long, value_name = "DAYS", default_value_t = 1095)]
         older_than: i64,
@@ -291,7 +288,10 @@ pub(super) struct CommonArgs {
     /// How the result is written
     #[arg(long, value_enum, default_value = "table")]
     pub(super) format: Format,
-    /// Show for every amount the rule, the row and the source
+    /// Show every caution, limit and table
+    #[arg(long)]
+    pub(super) more: bool,
+    /// Show how each amount was worked out, with its source
     #[arg(long)]
     pub(super) trail: bool,
     /// Kind of bike: road, gravel, hardtail

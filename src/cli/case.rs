@@ -243,7 +243,7 @@ pub(super) fn answer(
     match answered {
         Ok(answer) => {
             tell(problems);
-            write(&answer, asked.format)
+            write(&answer, asked)
         }
         Err(more) => {
             problems.extend(more);
@@ -298,9 +298,9 @@ pub(super) fn tell(problems: Problems) {
     }
 }
 
-pub(super) fn write(answer: &Answer, format: Format) -> Exit {
-    world::print(&match format {
-        Format::Table => report::text(&answer.view, world::colour_out()),
+pub(super) fn write(answer: &Answer, asked: &CommonArgs) -> Exit {
+    world::print(&match asked.format {
+        Format::Table => report::text(&answer.view, &world::screen().with_more(asked.more)),
         Format::Markdown => report::markdown(&answer.view),
         Format::Csv => report::csv(&answer.view),
         Format::Json => report::json(&answer.json),

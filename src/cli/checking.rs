@@ -52,7 +52,7 @@ pub(super) fn check(asked: &CommonArgs) -> Exit {
         next_command(&case, &landed),
     );
     let json = serde_json::Value::Null;
-    write(&Answer { view, json }, asked.format)
+    write(&Answer { view, json }, asked)
 }
 
 /// Calculates what can be, and gathers what every command would say of it.

@@ -119,12 +119,12 @@ pub(super) fn plan(asked: &CommonArgs, wanted: &Wanted) -> Exit {
     match answered {
         Ok(Ok(answer)) => {
             tell(problems);
-            write(&answer, asked.format)
+            write(&answer, asked)
         }
         Ok(Err((reason, nearest))) => {
             problems.push(reason);
             world::complain(&draw(&problems.sorted(), world::colour_err()));
-            match write(&nearest, asked.format) {
+            match write(&nearest, asked) {
                 Exit::Done => Exit::Nothing,
                 failed => failed,
             }

@@ -10,7 +10,7 @@ use crate::report::{self};
 use crate::text::{Diagnostic, Problems};
 use std::path::Path;
 
-pub(super) fn rates(asked: &CommonArgs, gaps: Option<i64>, more: bool) -> Exit {
+pub(super) fn rates(asked: &CommonArgs, gaps: Option<i64>) -> Exit {
     let mut problems = Problems::new();
     let Some(flags) = problems.keep(asked.settings().map_err(Diagnostic::error)) else {
         return refused(problems);
@@ -43,8 +43,8 @@ pub(super) fn rates(asked: &CommonArgs, gaps: Option<i64>, more: bool) -> Exit {
             problems.also(&jurisdiction.warnings);
             tell(problems);
             // a program reads rows: its formats have them all
-            let more = more || asked.format != Format::Table;
-            write(&told(&jurisdiction, &ask, gaps, more), asked.format)
+            let more = asked.more || asked.format != Format::Table;
+            write(&told(&jurisdiction, &ask, gaps, more), asked)
         }
         Err(more) => {
             problems.extend(more);

@@ -84,9 +84,8 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs) -> Exit {
             asked,
             gaps,
             older_than,
-            more,
             ..
-        }) => rates(&asked, gaps.then_some(older_than), more),
+        }) => rates(&asked, gaps.then_some(older_than)),
         Some(Command::Bulk {
             list,
             asked,
@@ -369,7 +368,7 @@ fn new(dir: &str, kind: &str) -> Exit {
 
 fn help(topic: Option<&str>) -> Exit {
     match topic {
-        Some("words") => world::print(&report::text(&report::words_view(), false)),
+        Some("words") => world::print(&report::text(&report::words_view(), &world::screen())),
         Some(name) => {
             let mut cli = Cli::command();
             match cli.find_subcommand_mut(name) {

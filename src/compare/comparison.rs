@@ -167,7 +167,7 @@ fn pass_on(today: &Landed, cautions: &mut Cautions) {
         .filter(|caution| PASSED_ON.contains(&caution.id))
     {
         let about: Vec<&str> = caution.about.iter().map(String::as_str).collect();
-        cautions.say(caution.id, caution.text.clone(), &about);
+        cautions.say(caution.id, caution, &about);
     }
 }
 

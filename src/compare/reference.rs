@@ -121,7 +121,7 @@ fn pass_on(landed: &Landed, about: &[&str; 1], cautions: &mut Cautions) {
     }
     let assumed = landed.cautions.iter().filter(|c| c.id == "origin-assumed");
     for caution in assumed {
-        cautions.say("bike-origin", caution.text.clone(), about);
+        cautions.say("bike-origin", caution, about);
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::bill::{Bill, BillLine, EndedCharge, Headroom};
 use super::border::{BorderAssessment, Scenario, assess_at_door};
-use super::caution::Cautions;
+use super::caution::{Cautions, Saying};
 use super::disputed;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::Consignment;
@@ -66,9 +66,9 @@ pub(super) fn made<'a>(
         &priced,
         &door,
         jurisdiction,
-        net,
+        (net, &bill.amounts),
         &mut cautions,
-    );
+    )?;
     for open in door.open_digits.iter().filter(|_| !consignment.pays_duty()) {
         bill.lines
             .iter_mut()
@@ -508,7 +508,7 @@ impl Again<'_> {
             ..self.usual.clone()
         };
         let difference = self.landed_of(&taken)?.minus(self.landed)?;
-        super::doubt::say_taker(consignment, difference, jurisdiction, cautions);
+        super::doubt::say_taker(consignment, difference, cautions);
         Ok(())
     }
 
@@ -521,8 +521,7 @@ impl Again<'_> {
                 ..self.usual.clone()
             };
             let difference = self.landed_of(&other)?.minus(self.landed)?;
-            let (consignment, jurisdiction) = (self.consignment, self.jurisdiction);
-            super::doubt::say_origin(consignment, origin, difference, jurisdiction, cautions);
+            super::doubt::say_origin(self.consignment, origin, difference, cautions);
         }
         Ok(())
     }
@@ -538,8 +537,7 @@ impl Again<'_> {
             ..self.usual.clone()
         };
         let saved = self.landed.minus(self.landed_of(&elsewhere)?)?;
-        let (consignment, jurisdiction) = (self.consignment, self.jurisdiction);
-        super::doubt::say_assumed(consignment, &bearing, saved, jurisdiction, cautions);
+        super::doubt::say_assumed(self.consignment, &bearing, saved, cautions);
         Ok(())
     }
 
@@ -552,7 +550,7 @@ impl Again<'_> {
             };
             let more = self.landed_of(&other)?.minus(self.landed)?;
             if more.is_positive() {
-                super::doubt::say_fact(&told, &parts, more, self.jurisdiction, cautions);
+                super::doubt::say_fact(&told, &parts, more, cautions);
             }
         }
         Ok(())
@@ -570,11 +568,10 @@ impl Again<'_> {
         };
         let saved = self.landed.minus(self.landed_of(&claim)?)?;
         if saved.is_positive() {
-            let text = format!(
-                "a claimed preference would save {}: the seller must state the origin in writing, and the carrier must claim it with a full declaration, for which many take a fee of their own",
-                self.jurisdiction.money(saved),
-            );
-            cautions.say("preference-possible", text, &[&self.consignment.id]);
+            let saying = Saying::new("The total can be lower: duty is lower with proof of origin")
+                .so("Ask the seller to state it in writing and the carrier to claim it; many take a fee.")
+                .costs(saved);
+            cautions.say("preference-possible", saying, &[&self.consignment.id]);
         }
         Ok(())
     }
@@ -602,8 +599,10 @@ fn home_bill(
             BillLine::of(row, asked(paid), line, known)
         })
         .collect::<Result<_, _>>()?;
+    let bill = plain(consignment, priced, &payment, lines)?;
     let mut cautions = Cautions::default();
-    super::doubt::about_price(consignment, priced, jurisdiction, &mut cautions);
+    let to_seller = bill.amounts.to_seller()?;
+    super::doubt::about_price(consignment, priced, to_seller, jurisdiction, &mut cautions)?;
     Ok(Bill {
         tax_collected: "in-price",
         trail: if trail {
@@ -612,6 +611,6 @@ fn home_bill(
             Vec::new()
         },
         cautions: cautions.into_list(),
-        ..plain(consignment, priced, &payment, lines)?
+        ..bill
     })
 }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::apart::lost_apart;
 use super::bill::Bill;
-use super::caution::{Caution, Cautions};
+use super::caution::{Caution, Cautions, Saying};
 use super::held::is_paid_in;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::{Consignment, group};
@@ -82,9 +82,8 @@ fn beside(rows: &[&Part]) -> Option<Caution> {
         .map(|row| row.name.clone())
         .collect();
     (!about.is_empty()).then(|| Caution {
-        id: "option-paid",
-        text: text.to_owned(),
         about,
+        ..Saying::new(text).caution("option-paid")
     })
 }
 

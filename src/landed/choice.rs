@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::caution::Caution;
+use super::caution::{Caution, Saying};
 use super::jurisdiction::Jurisdiction;
 use crate::text::{Diagnostic, Location, Severity, words};
 
@@ -33,11 +33,7 @@ impl UnknownChoice {
         let place = self
             .at
             .map_or_else(|| format!("`{}`", self.flag), |at| at.to_string());
-        Caution {
-            id: self.id,
-            text: format!("{} ({place}){near}", self.text),
-            about: Vec::new(),
-        }
+        Saying::new(format!("{} ({place}){near}", self.text)).caution(self.id)
     }
 
     /// As an error or a warning, at its place, or with the flag.

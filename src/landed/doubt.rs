@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 
 use super::bill::Bill;
 use super::border::{BorderAssessment, SoldAsOne};
-use super::caution::Cautions;
+use super::caution::{Cautions, Saying};
 use super::choice::UnknownChoice;
 use super::disputed::some_rows;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::{Consignment, ConsignmentState};
 use super::price::Priced;
+use super::sums::ChargeBreakdown;
 use super::wanting::wanted;
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
 use crate::rules::{Limit, Line};
@@ -18,7 +19,13 @@ use crate::tables::{
     RowRef, Subject, When,
 };
 use crate::text::words;
-use crate::units::{Currency, Date, Dec, HomeMoney, Overflow};
+use crate::units::{Country, Currency, Date, Dec, HomeMoney, Mode, Overflow, Percent};
+
+/// What cards often charge on foreign currency, in hundredths of a percent; common practice, no source.
+const USUAL_CARD_FEE: i64 = 275;
+
+/// By how many hundredths of a percent a customs authority's own exchange rate may differ from the market's; common practice, no source.
+const CUSTOMS_RATE_OFF: i64 = 200;
 
 /// A market rate older than this many days is said.
 const OLD_RATE: i64 = 7;
@@ -27,40 +34,54 @@ const OLD_RATE: i64 = 7;
 pub(super) fn about_price(
     consignment: &Consignment<'_>,
     priced: &Priced<'_>,
+    to_seller: HomeMoney,
     jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
-) {
+) -> Result<(), Overflow> {
     let about = [consignment.id.as_str()];
     if priced.freight_unknown {
-        cautions.say(
-            "freight-unknown",
-            "freight is not known and is not in the total",
-            &about,
-        );
+        let saying = Saying::new("Shipping is not known and not in the total")
+            .so("Ask the seller and fill in `freight`.")
+            .costs_unknown();
+        cautions.say("freight-unknown", saying, &about);
     }
     let carried = priced.lines.iter().any(|line| !line.freight.is_zero());
     if !priced.guessed.is_empty() && carried {
-        cautions.say(
-            "mass-guessed",
-            "freight was shared by the usual mass of the place for parts without a mass",
-            &priced.guessed,
-        );
+        let saying = Saying::new(
+            "Parts without a weight share the shipping by the usual weight of their place",
+        )
+        .so("Fill in `mass_g`.");
+        cautions.say("mass-guessed", saying, &priced.guessed);
     }
     let foreign = priced.currency != jurisdiction.currency();
     if foreign && jurisdiction.ask.card_fee.is_none() {
-        cautions.say(
-            "card-fee-unknown",
-            "no card fee is counted: many cards take 2 to 3 % on foreign money; set `card_fee`",
-            &about,
+        let text = format!(
+            "No card fee is counted; many cards charge 2 to 3 % on foreign currency, and {} % would be this much",
+            Dec::new(USUAL_CARD_FEE, 2).fixed(2)
         );
+        let fee = share_of(to_seller, USUAL_CARD_FEE, jurisdiction)?;
+        let saying = Saying::new(text)
+            .so("Set `card_fee` to what your card charges, or to 0.")
+            .costs(fee);
+        cautions.say("card-fee-unknown", saying, &about);
     }
     if let Some((_, age)) = jurisdiction.old_rate(priced.currency, consignment.ordered) {
-        cautions.say(
-            "rate-old",
-            format!("the market rate of {} is {age} days old", priced.currency),
-            &[priced.currency.code()],
-        );
+        let text = format!("The exchange rate of {} is {age} days old", priced.currency);
+        let saying = Saying::new(text).so("Import a newer one with `rates import FILE`.");
+        cautions.say("rate-old", saying, &[priced.currency.code()]);
     }
+    Ok(())
+}
+
+/// So many hundredths of a percent of an amount, to the destination's smallest coin.
+fn share_of(
+    amount: HomeMoney,
+    hundredths: i64,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<HomeMoney, Overflow> {
+    let share = amount.part(Percent(Dec::new(hundredths, 2)))?.amount();
+    let digits = jurisdiction.currency().digits();
+    Ok(HomeMoney::of(share.round_to(digits, Mode::HalfUp)))
 }
 
 impl Jurisdiction<'_> {
@@ -82,18 +103,25 @@ pub(super) fn about_consignment(
     priced: &Priced<'_>,
     door: &BorderAssessment,
     jurisdiction: &Jurisdiction<'_>,
-    read_net: bool,
+    (read_net, amounts): (bool, &ChargeBreakdown),
     cautions: &mut Cautions,
-) {
-    about_price(consignment, priced, jurisdiction, cautions);
+) -> Result<(), Overflow> {
+    about_price(
+        consignment,
+        priced,
+        amounts.to_seller()?,
+        jurisdiction,
+        cautions,
+    )?;
     about_seller(consignment, door, read_net, cautions);
     about_taking(consignment, door, jurisdiction, cautions);
     about_fee(consignment, door, cautions);
-    about_rates(consignment, priced, door, jurisdiction, cautions);
+    about_rates((consignment, priced), door, amounts, jurisdiction, cautions)?;
     about_lines(consignment, door, jurisdiction, cautions);
     about_gift(consignment, door, cautions);
-    about_open_digits(consignment, door, jurisdiction, cautions);
+    about_open_digits(consignment, door, cautions);
     about_changes(consignment, door, jurisdiction, cautions);
+    Ok(())
 }
 
 /// What the seller's row leaves open, and what its terms mean.
@@ -108,41 +136,50 @@ fn about_seller(
         return;
     };
     if seller.channel.is_none() && consignment.channel == Channel::Courier {
-        cautions.say(
-            "channel-assumed",
-            "how the parcel travels is not told: a courier is assumed",
-            &about,
-        );
+        let saying = Saying::new("The seller's `channel` is empty, so a courier is assumed")
+            .so("Ask how it is sent and enter `post` or `courier`.")
+            .costs_unknown();
+        cautions.say("channel-assumed", saying, &about);
     }
     if seller.transit_days.is_none()
         && consignment.arrival == consignment.ordered
         && consignment.kind == ConsignmentState::ToOrder
     {
-        cautions.say(
-            "transit-unknown",
-            "days on the way are not told: the rules of the day of ordering are used",
-            &about,
-        );
+        let saying =
+            Saying::new("`transit_days` is empty, so the rules of the order date are used")
+                .so("Enter the days in transit.")
+                .costs_unknown();
+        cautions.say("transit-unknown", saying, &about);
     }
     if consignment.pays_duty() {
-        cautions.say("duties-paid", "\"all duties paid\" on a part of high value is a warning sign: charges are shown as due and taken to be in the price; if too little was declared, the buyer answers for it", &about);
+        let saying = Saying::new("\"All duties paid\" on an expensive part is a warning sign: the charges are shown but taken to be in the price, and if too little was declared, you are liable")
+            .so("Ask the seller for the customs declaration.");
+        cautions.say("duties-paid", saying, &about);
     }
     let at_sale = door.assessment.collect.contains(&Collect::AtSale);
     if at_sale && seller.collects_tax != Some(true) && seller.prices_include != Included::SaleTax {
-        cautions.say("tax-at-sale", "below the limit the seller must take the tax at the sale: it is counted; check that the checkout shows it, and keep the invoice", &about);
+        let saying = Saying::new(
+            "Below the limit the seller must charge the tax at the checkout, and it is counted",
+        )
+        .so("Check that the checkout shows it, and keep the invoice.");
+        cautions.say("tax-at-sale", saying, &about);
     }
     if seller.prices_include == Included::SaleTax && !read_net {
-        cautions.say("tax-over-limit", "the prices are said to hold the destination's tax, but the parcel is above the limit for tax at the sale: the prices stand as typed and tax is due at the border too; ask the seller for a price without tax", &about);
+        let saying = Saying::new("These prices include the tax, but the parcel is above the limit for tax at the checkout, so it is due again at customs")
+            .so("Ask the seller for a price without tax.");
+        cautions.say("tax-over-limit", saying, &about);
     }
     if consignment.sender == Sender::Gift {
-        cautions.say("gift", "a gift is one only between private persons, unpaid and occasional: what was bought is never a gift", &about);
+        let saying = Saying::new("A gift is unpaid, occasional and between private people; something you bought is not a gift")
+            .so("If you paid for it, give its `sender` as `business` or `private`.");
+        cautions.say("gift", saying, &about);
     }
     if consignment.sender == Sender::Private {
-        cautions.say(
-            "private-sender",
-            "a private seller takes no tax at the sale: it is counted where the tables put it",
-            &about,
-        );
+        let saying = Saying::new(
+            "A private seller charges no tax, so it is counted at customs where the rules put it",
+        )
+        .so("Expect to pay it at the door.");
+        cautions.say("private-sender", saying, &about);
     }
 }
 
@@ -173,8 +210,9 @@ fn about_taking(
             row.rule.kind == ChargeKind::Duty && takes(&row.rule.when) && counted(&row.stamp.row)
         });
     if taken {
-        let text = "the seller takes the charges with the order: they are shown here as due at the border and are in the total once; what the checkout took is not due again at the door";
-        cautions.say("charges-with-order", text, &[&consignment.id]);
+        let saying = Saying::new("The seller takes the charges with the order; they are shown as due at customs and counted once")
+            .so("Keep the invoice: what the checkout took is not due again at the door.");
+        cautions.say("charges-with-order", saying, &[&consignment.id]);
     }
 }
 
@@ -204,10 +242,13 @@ fn about_gift(consignment: &Consignment<'_>, door: &BorderAssessment, cautions: 
         .collect();
     if pieces > 1 && !free.is_empty() {
         let text = format!(
-            "the gift is above {} as a whole, so all of it is charged; where the law frees whole items that come to no more than that together, less is due: which items is not calculated (`{}`, {})",
+            "The gift is above {} as a whole, so all of it is charged; where the law frees whole items that come to no more than that together, less is due (`{}`, {})",
             limit.text, limit.id, limit.stamp.row
         );
-        cautions.say("gift-items", text, &free);
+        let saying = Saying::new(text)
+            .so("Ask the carrier to declare each item with its own value.")
+            .costs_unknown();
+        cautions.say("gift-items", saying, &free);
     }
 }
 
@@ -229,24 +270,30 @@ fn about_fee(consignment: &Consignment<'_>, door: &BorderAssessment, cautions: &
     let told = consignment.handling.is_some()
         || acting().any(|e| door.prepared.program.is_carriers(&e.id));
     if advanced && !told && !consignment.pays_duty() {
-        let text = "the carrier's fee for advancing the charges is not in the tables and not in the total: ask the carrier, and say it in `handling`";
-        cautions.say("carriers-fee-unknown", text, &[&consignment.id]);
+        let saying = Saying::new("The handling fee is not known and not in the total")
+            .so("Ask the carrier and enter it in `handling`.")
+            .costs_unknown();
+        cautions.say("carriers-fee-unknown", saying, &[&consignment.id]);
     }
 }
 
 fn about_rates(
-    consignment: &Consignment<'_>,
-    priced: &Priced<'_>,
+    (consignment, priced): (&Consignment<'_>, &Priced<'_>),
     door: &BorderAssessment,
+    amounts: &ChargeBreakdown,
     jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
-) {
+) -> Result<(), Overflow> {
     if door.customs.stands_in {
-        cautions.say(
-            "customs-rate",
-            "the customs authority's own rate is not in the tables: the market rate stands in and may differ by 1 to 2 %",
-            &[priced.currency.code()],
-        );
+        let border = amounts
+            .duty
+            .plus(amounts.remedy)?
+            .plus(amounts.tax_at_border)?;
+        let most = share_of(border, CUSTOMS_RATE_OFF, jurisdiction)?;
+        let saying = Saying::new("Customs uses its own exchange rate; the market rate was used, and the charges may differ by 1 to 2 %")
+            .so("Import the rates that customs publish with `rates import FILE`, or allow for it.")
+            .costs(most);
+        cautions.say("customs-rate", saying, &[consignment.id.as_str()]);
     }
     let ecb_month =
         jurisdiction.destination.exchange == CustomsExchange::EcbMonth && !door.customs.stands_in;
@@ -254,25 +301,26 @@ fn about_rates(
         && jurisdiction.currency() != Currency::EUR
         && priced.currency != jurisdiction.currency()
     {
-        let text = "the month's customs rate is the national authority's and not in the tables: the European Central Bank's of the same day stands in";
-        cautions.say("customs-rate", text, &[priced.currency.code()]);
+        let saying = Saying::new("The national customs authority sets its own monthly rate; the European Central Bank's of the same day was used")
+            .so("Import the authority's rate with `rates import FILE`, or allow for it.");
+        cautions.say("customs-rate", saying, &[priced.currency.code()]);
     }
     for (limit, day) in &door.prepared.limits_standing_in {
         let text = format!(
-            "limits in {limit} are turned at the rate of {day}, the first working day of October before the year of arrival; it is not in the tables, and the customs rate in force stands in"
+            "Limits in {limit} are converted at the rate of {day}, the first working day of October before the year of arrival; the tables do not have it, and the customs rate in force was used"
         );
-        cautions.say("limit-rate", text, &[&consignment.id]);
+        let saying = Saying::new(text).so("Check a parcel that is close to a limit.");
+        cautions.say("limit-rate", saying, &[&consignment.id]);
     }
-    let cut = "digits after the sixth are not known to the destination's tables: the first six and the place decide";
+    let cut = "Digits after the sixth are not known to the destination's tables, so the first six and the place decide";
     for (at, digits) in &door.unknown_digits {
         if let Some(row) = consignment.rows.get(*at) {
-            cautions.say(
-                "digits-unknown",
-                format!("{cut} (`{digits}`)"),
-                &[&row.name],
-            );
+            let saying = Saying::new(format!("{cut} (`{digits}`)"))
+                .so("Check `commodity` against the destination's tariff.");
+            cautions.say("digits-unknown", saying, &[&row.name]);
         }
     }
+    Ok(())
 }
 
 /// Goods for which no rate of duty is known, each with what would have to be told of it.
@@ -300,14 +348,16 @@ fn about_gaps(
             (consignment.arrival, &owing),
         );
         let say = if wanted.is_empty() {
-            String::new()
+            "Ask customs or the carrier.".to_owned()
         } else {
-            format!("; say in `traits` what it is: {wanted}")
+            format!("Enter in `traits` what it is: {wanted}.")
         };
-        let text = format!(
-            "no rate of duty is known for these goods: what is due on them is not in the total{say}"
-        );
-        cautions.say("no-rate", text, &[&part.name]);
+        let saying = Saying::new(
+            "No duty rate is known for these goods, and their duty is not in the total",
+        )
+        .so(say)
+        .costs_unknown();
+        cautions.say("no-rate", saying, &[&part.name]);
     }
 }
 
@@ -328,10 +378,15 @@ fn about_marks(
             let program = &door.prepared.program;
             if let Some((name, value)) = program.left_to_say(&row.rule.when, &door.parcel, at) {
                 let text = format!(
-                    "whether these goods bear `{}` is not known: the tables leave it to you to say, and it counts only with `{name}={value}` in `traits` ({})",
+                    "It is not known whether these goods bear `{}`, and it is not counted ({})",
                     row.rule.id, row.stamp.row
                 );
-                cautions.say("duty-to-ask", text, &[&part.name]);
+                let saying = Saying::new(text)
+                    .so(format!(
+                        "Ask the seller; if they do, enter `{name}={value}` in `traits`."
+                    ))
+                    .costs_unknown();
+                cautions.say("duty-to-ask", saying, &[&part.name]);
             }
         }
     }
@@ -355,39 +410,38 @@ fn about_lines(
             "charge-ended"
         };
         let text = format!(
-            "`{}` ended {} ({}); what followed is not known and not in the total",
+            "`{}` ended {} ({}), and what followed is not known and not in the total",
             one.id, one.on, one.row
         );
-        cautions.say(id, text, &about);
+        let saying = Saying::new(text)
+            .so("Look up what applies now.")
+            .costs_unknown();
+        cautions.say(id, saying, &about);
     }
     for part in door.ungranted.iter().filter_map(name) {
-        cautions.say(
-            "preference-unknown",
-            "no row of the tables grants the claimed preference to these goods sent this way (agreements ask that goods come straight from the partner, or unaltered under customs control): the rate without it is counted, and less may be due where an agreement grants it",
-            &[part],
-        );
+        let saying = Saying::new("No row of the tables gives these goods a lower duty when they are sent this way (agreements ask that goods come straight from the partner, or unaltered under customs control), so the ordinary rate is counted")
+            .so("Ask the carrier whether an agreement applies.")
+            .costs_unknown();
+        cautions.say("preference-unknown", saying, &[part]);
     }
     for row in consignment
         .rows
         .iter()
         .filter(|row| row.preference && row.origin.is_none())
     {
-        cautions.say(
-            "preference-without-origin",
-            "a preference needs a stated origin: the ordinary rate is counted",
-            &[&row.name],
-        );
+        let saying =
+            Saying::new("A lower duty needs a stated origin, so the ordinary rate is counted")
+                .so("Fill in `origin`.");
+        cautions.say("preference-without-origin", saying, &[&row.name]);
     }
     for row in consignment
         .rows
         .iter()
         .filter(|row| row.places.iter().any(|place| place == "battery"))
     {
-        cautions.say(
-            "lithium",
-            "lithium batteries travel under carriage rules: ask the carrier before ordering",
-            &[&row.name],
-        );
+        let saying = Saying::new("Carriers have rules for lithium batteries")
+            .so("Ask the carrier before you order.");
+        cautions.say("lithium", saying, &[&row.name]);
     }
 }
 
@@ -405,7 +459,6 @@ fn with_parts<'a>(
 fn about_open_digits(
     consignment: &Consignment<'_>,
     door: &BorderAssessment,
-    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
     for open in door.open_digits.iter().filter(|_| !consignment.pays_duty()) {
@@ -420,11 +473,13 @@ fn about_open_digits(
             format!("`{}`", open.digits)
         };
         let text = format!(
-            "the digits {shown} stop above rows that differ ({}): the dearest counts, and {} hang on it; say what it is with all its digits in `commodity`",
-            some_rows(&open.rows),
-            jurisdiction.money(HomeMoney::of(open.hangs))
+            "The digits {shown} stop above rows that differ ({}), and the dearest is counted",
+            some_rows(&open.rows)
         );
-        cautions.say("digits-open", text, &[&row.name]);
+        let saying = Saying::new(text)
+            .so("Enter all digits of what it is in `commodity`.")
+            .costs(HomeMoney::of(open.hangs));
+        cautions.say("digits-open", saying, &[&row.name]);
     }
 }
 
@@ -453,15 +508,43 @@ pub(super) fn say_set(
         return;
     }
     let (digits, others) = (&line.commodity, words::list(&others, "and"));
-    let text = match &set.row {
-        Some(by) => format!(
-            "sold as one, it is one line of the declaration: `{digits}` counts, what gives it its character (general rule of interpretation 3(b) of the Harmonized System), which is in dispute ({by}); {others}; say the digits in `commodity` where customs have decided, or split the row where the pieces are priced apart"
+    let largest = beside.iter().map(|(_, difference)| difference.abs()).max();
+    let (text, action) = match &set.row {
+        Some(by) => (
+            format!(
+                "Sold as one, it is one line of the declaration: `{digits}` counts, what gives it its character (general rule of interpretation 3(b) of the Harmonized System), which is disputed ({by}); {others}"
+            ),
+            "Enter the digits in `commodity` where customs have decided, or split the row where the pieces are priced apart.",
         ),
-        None => format!(
-            "sold as one, it is one line of the declaration: `{digits}` counts, the last in numerical order of what its places would be (general rule of interpretation 3(c) of the Harmonized System); {others}; if one piece gives it its character, say that piece's digits in `commodity`, or split the row where the pieces are priced apart"
+        None => (
+            format!(
+                "Sold as one, it is one line of the declaration: `{digits}` counts, the last in numerical order of what its places would be (general rule of interpretation 3(c) of the Harmonized System); {others}"
+            ),
+            "If one piece gives it its character, enter that piece's digits in `commodity`, or split the row where the pieces are priced apart.",
         ),
     };
-    cautions.say("set-heading", text, &[&row.name]);
+    let saying = Saying::new(text)
+        .so(action)
+        .costs(largest.unwrap_or(HomeMoney::ZERO));
+    cautions.say("set-heading", saying, &[&row.name]);
+}
+
+/// What to do where the origin is not known.
+const ASK_ORIGIN: &str =
+    "Ask the seller where it was made, not where it is sent from, and enter it in `origin`.";
+
+/// A country's name, or what was typed.
+fn in_words(country: &str) -> String {
+    Country::parse(country).map_or_else(|| country.to_owned(), Country::in_words)
+}
+
+/// `lower`, or `higher`: the amount stands beside it.
+fn lower_or_higher(difference: HomeMoney) -> &'static str {
+    if difference.is_negative() {
+        "lower"
+    } else {
+        "higher"
+    }
 }
 
 /// `12.40 GBP more`.
@@ -498,17 +581,19 @@ pub(super) fn hangs_on_the_taker(
 pub(super) fn say_taker(
     consignment: &Consignment<'_>,
     difference: HomeMoney,
-    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
     if difference.is_zero() {
         return;
     }
     let text = format!(
-        "whether the seller takes the destination's charges with the order is not told, and it is calculated as if not: if it does, {} in all; see what the checkout shows, and say it in `collects_tax`",
-        more_or_less(difference, jurisdiction)
+        "It is not known whether the seller takes your country's charges with the order; if so, the total is {}",
+        lower_or_higher(difference)
     );
-    cautions.say("seller-takes-tax", text, &[&consignment.id]);
+    let saying = Saying::new(text)
+        .so("See what the checkout shows and enter it in `collects_tax`.")
+        .costs(difference);
+    cautions.say("seller-takes-tax", saying, &[&consignment.id]);
 }
 
 /// Origins under which a remedy would be due on lines that state none.
@@ -554,17 +639,16 @@ pub(super) fn say_assumed(
     consignment: &Consignment<'_>,
     bearing: &[usize],
     saved: HomeMoney,
-    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
     let parts = bearing.iter().filter_map(|at| consignment.rows.get(*at));
     let about = with_parts(consignment, parts.map(|row| row.name.as_str()));
     let text = format!(
-        "origin decides anti-dumping, not the country of dispatch: no origin is stated, {} is assumed and anti-dumping is counted; if made elsewhere, {} less",
-        consignment.dispatch,
-        jurisdiction.money(saved)
+        "No country of origin is given, so {} is assumed and anti-dumping duty is counted; made elsewhere, the total is lower",
+        consignment.dispatch.in_words()
     );
-    cautions.say("origin-assumed", text, &about);
+    let saying = Saying::new(text).so(ASK_ORIGIN).costs(saved);
+    cautions.say("origin-assumed", saying, &about);
 }
 
 /// Lines that state their origin, claim no preference, and would be granted one.
@@ -614,14 +698,17 @@ pub(super) fn say_fact(
     (name, value): &Fact,
     parts: &[&str],
     more: HomeMoney,
-    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
     let text = format!(
-        "anti-dumping hangs on a fact that is not told: with `{name}` = {value} it is due, and {} more; none is counted: say it in `traits`, as `{name}={value}` or with another value",
-        jurisdiction.money(more),
+        "Anti-dumping duty depends on `{name}`, which is not given: with {value} it is due, and none is counted"
     );
-    cautions.say("fact-not-told", text, parts);
+    let saying = Saying::new(text)
+        .so(format!(
+            "Enter it in `traits`, as `{name}={value}` or with another value."
+        ))
+        .costs(more);
+    cautions.say("fact-not-told", saying, parts);
 }
 
 /// Says what another origin would cost.
@@ -629,7 +716,6 @@ pub(super) fn say_origin(
     consignment: &Consignment<'_>,
     origin: &str,
     difference: HomeMoney,
-    jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) {
     if difference.is_zero() {
@@ -638,11 +724,13 @@ pub(super) fn say_origin(
     let assumed = consignment.rows.iter().filter(|row| row.origin.is_none());
     let about = with_parts(consignment, assumed.map(|row| row.name.as_str()));
     let text = format!(
-        "origin decides anti-dumping, not the country of dispatch: no origin is stated, {} is assumed; if made in {origin}, {}",
-        consignment.dispatch,
-        more_or_less(difference, jurisdiction)
+        "No country of origin is given, so {} is assumed; made in {}, the total is {}",
+        consignment.dispatch.in_words(),
+        in_words(origin),
+        lower_or_higher(difference)
     );
-    cautions.say("origin-assumed", text, &about);
+    let saying = Saying::new(text).so(ASK_ORIGIN).costs(difference);
+    cautions.say("origin-assumed", saying, &about);
 }
 
 /// Rows of the destination that change in the thirty days after an arrival that is only expected; announced changes
@@ -693,10 +781,13 @@ fn about_changes(
             .map(|(change, rows)| format!("{change} ({})", words::list(rows, "and")))
             .collect();
         let text = format!(
-            "the rules change within 30 days after the expected arrival: {}",
+            "The rules change within 30 days after the expected arrival: {}",
             turns.join("; ")
         );
-        cautions.say("rules-change", text, &[&consignment.id]);
+        let saying = Saying::new(text)
+            .so("Order early enough, or look at the cost with a later `--arrival`.")
+            .costs_unknown();
+        cautions.say("rules-change", saying, &[&consignment.id]);
     }
 }
 
@@ -711,19 +802,18 @@ fn about_pending(
     let in_view = starts.is_none_or(|days| days <= 366) && ends.is_none_or(|days| days >= 0);
     if stamp.certainty == Certainty::Announced && in_view {
         let text = format!(
-            "announced, not counted: `{id}`, {}, {} ({})",
+            "Announced for later and not counted: `{id}`, {}, {} ({})",
             stamp.span,
             short(stamp),
             stamp.row
         );
-        cautions.say("announced", text, &[]);
+        let saying = Saying::new(text).so("Order before it holds, or expect it.");
+        cautions.say("announced", saying, &[]);
     }
     if stamp.certainty == Certainty::Annulled && stamp.span.holds(consignment.arrival) {
-        let text = format!(
-            "struck down, not counted; what was paid may be refunded: `{id}` ({})",
-            stamp.row
-        );
-        cautions.say("annulled", text, &[&consignment.id]);
+        let text = format!("Struck down and not counted: `{id}` ({})", stamp.row);
+        let saying = Saying::new(text).so("If you are charged it, ask the carrier about a refund.");
+        cautions.say("annulled", saying, &[&consignment.id]);
     }
 }
 
@@ -757,12 +847,19 @@ pub(super) fn about_unused(
     };
     for discount in book.discounts.iter().filter(|d| sells(d) && !used(d)) {
         let day = jurisdiction.ask.date;
-        let text = match (discount.span.from, discount.span.to) {
-            (Some(from), _) if day < from => format!("the discount is not counted: it begins on {from}"),
-            (_, Some(to)) if to < day => format!("the discount is not counted: it ended on {to}"),
-            _ => "the discount is not counted: its least spend is not reached, or another of its group saves more".to_owned(),
+        let saying = match (discount.span.from, discount.span.to) {
+            (Some(from), _) if day < from => {
+                Saying::new(format!("This discount starts on {from} and is not counted"))
+                    .so("Order then, if that is soon enough.")
+            }
+            (_, Some(to)) if to < day => {
+                Saying::new(format!("This discount ended on {to} and is not counted"))
+                    .so("Remove its row.")
+            }
+            _ => Saying::new("This discount is not used: its minimum spend is not reached, or another code of its group saves more")
+                .so("Use the codes that `cost --trail` names."),
         };
-        cautions.say("discount-unused", text, &[&discount.code]);
+        cautions.say("discount-unused", saying, &[&discount.code]);
     }
     unused_names(rows, jurisdiction, cautions);
 }
@@ -791,24 +888,23 @@ fn about_region(jurisdiction: &Jurisdiction<'_>, cautions: &mut Cautions) {
         } else {
             format!(" (regions with rules: {})", regions.join(", "))
         };
-        cautions.say(
-            "region-unused",
-            format!(
-                "no rule of {country} differs for the region `{region}`: it changes nothing{which}"
-            ),
-            &[],
-        );
+        let saying = Saying::new(format!(
+            "The region `{region}` changes nothing in {country}{which}"
+        ))
+        .so("Check how it is spelt, or leave it out.");
+        cautions.say("region-unused", saying, &[]);
     }
     if let Some(said) = &jurisdiction.of_territory {
         cautions.say("territory", said.clone(), &[]);
     }
     if let Some(first) = regions.first().filter(|_| region.is_empty() && !everywhere) {
         let example = format!("{}-{first}", jurisdiction.ask.to);
-        cautions.say(
-            "region-unknown",
-            format!("tax in {country} depends on the region, which is not told: say it, as in `--to {example}`"),
-            &[],
-        );
+        let saying = Saying::new(format!(
+            "Tax in {country} depends on the region, which is not given"
+        ))
+        .so(format!("Add it, as in `--to {example}`."))
+        .costs_unknown();
+        cautions.say("region-unknown", saying, &[]);
     }
 }
 
@@ -837,8 +933,9 @@ fn unused_names(rows: &[&Part], jurisdiction: &Jurisdiction<'_>, cautions: &mut 
             return;
         }
         if let Some(near) = words::nearest(name, known.iter().copied()) {
-            let text = format!("nothing looks at `{name}` in `{column}`: did you mean `{near}`?");
-            cautions.say("name-unused", text, &[&row.name]);
+            let saying = Saying::new(format!("`{name}` in `{column}` has no effect"))
+                .so(format!("Did you mean `{near}`?"));
+            cautions.say("name-unused", saying, &[&row.name]);
         }
     };
     for row in rows {

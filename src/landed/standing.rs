@@ -1,7 +1,7 @@
 //! What is always said of a whole build where it applies: the cautions that hang on no single charge.
 
 use super::bill::Bill;
-use super::caution::{Caution, Cautions};
+use super::caution::{Caution, Cautions, Saying};
 use super::deposit::{balances, paid_to_seller};
 use super::jurisdiction::Jurisdiction;
 use super::parcel::ConsignmentState;
@@ -33,7 +33,7 @@ pub(super) fn standing_cautions(
     let day = jurisdiction.ask.date;
     cautions.say(
         "estimate",
-        "an estimate, not a ruling: customs and the carrier decide",
+        "Estimate, not a ruling: customs and the carrier decide",
         &[],
     );
     if bills
@@ -42,19 +42,20 @@ pub(super) fn standing_cautions(
     {
         cautions.say(
             "declare",
-            "declare the true price; never ask a seller for a lower one or for \"gift\"; do not split an order to stay under a limit",
+            "Declare the true price; never ask for a lower one or for \"gift\", and never split an order to stay under a limit",
             &[],
         );
         cautions.say(
             "scams",
-            "pay charges only through the carrier's own site",
+            "At the door, pay only through the carrier's own site",
             &[],
         );
     }
     let unproven = unproven(rows, day);
     if !unproven.is_empty() {
-        let text = "no test report is noted: ask for part, lab and date (ISO 4210), keep to printed torque and mass limits, and have brakes and steering checked by a qualified mechanic";
-        cautions.say("evidence", text, &unproven);
+        let saying = Saying::new("No test report is on file")
+            .so("Ask for the ISO 4210 part, laboratory and date, keep to the printed torque and weight limits, and have a qualified mechanic check brakes and steering.");
+        cautions.say("evidence", saying, &unproven);
     }
     let stale = |row: &&&Part| {
         row.standing == Standing::ToOrder
@@ -68,19 +69,16 @@ pub(super) fn standing_cautions(
         .map(|row| row.name.as_str())
         .collect();
     if !stale.is_empty() {
-        cautions.say(
-            "price-old",
-            format!("the price was seen more than {OLD_PRICE} days before ordering: look again"),
-            &stale,
-        );
+        let saying = Saying::new(format!("The price is more than {OLD_PRICE} days old"))
+            .so("Check it again.")
+            .costs_unknown();
+        cautions.say("price-old", saying, &stale);
     }
     let fluids = |part: &&&Part| part.fits.contains_key("brake_fluid");
     if rows.iter().any(|row| fluids(&row)) {
-        cautions.say(
-            "fluids",
-            "brake fluids do not mix: mineral oil and DOT are for different seals",
-            &[],
-        );
+        let saying =
+            Saying::new("Mineral oil and DOT fluid need different seals").so("Never mix them.");
+        cautions.say("fluids", saying, &[]);
     }
 }
 
@@ -115,23 +113,28 @@ pub(super) fn paid_otherwise(
         let paid = paid_to_seller(bill, rows)?;
         for (part, paid, left) in balances(bill, rows)? {
             let text = format!(
-                "{} of {} is paid: the balance of {} is counted as still to pay; where nothing more is asked, say what the goods cost by a `goods` receipt",
+                "{} of {} is paid, and the balance is counted as still to pay",
                 money(paid),
-                money(paid.plus(left)?),
-                money(left)
+                money(paid.plus(left)?)
             );
             if bill.deposit.is_none() {
-                cautions.say("balance-to-pay", text, &[&part]);
+                let saying = Saying::new(text)
+                    .so("If nothing more is asked, add a `goods` receipt with what the goods cost.")
+                    .costs(left);
+                cautions.say("balance-to-pay", saying, &[&part]);
             }
             reckoned = reckoned.minus(left)?;
         }
         if paid != reckoned && !bill.seller_told {
             let text = format!(
-                "{} was paid where {} is reckoned: the first is in what is spent, the second in the landed cost",
+                "You paid {}, and the estimate was {}; what is already paid holds the first, the landed cost the second",
                 money(paid),
                 money(reckoned)
             );
-            cautions.say("paid-otherwise", text, &[&bill.id]);
+            let saying = Saying::new(text)
+                .so("Once the bill is here, add its receipts.")
+                .costs(paid.minus(reckoned)?);
+            cautions.say("paid-otherwise", saying, &[&bill.id]);
         }
     }
     Ok(())
@@ -148,7 +151,8 @@ pub(super) fn outside_tables(
         .filter(|b| !b.trail.is_empty() && !jurisdiction.is_home(b.dispatch.code()))
     {
         if let Some(said) = jurisdiction.outside_tables(bill.arrival) {
-            cautions.say(said.id, said.text, &[&bill.id]);
+            let saying = Saying::new(said.text).so(said.action);
+            cautions.say(said.id, saying, &[&bill.id]);
         }
     }
 }
@@ -167,16 +171,13 @@ impl Jurisdiction<'_> {
             stamps().filter_map(|s| s.span.from).min(),
             stamps().filter_map(|s| s.checked).max(),
         );
-        let said = |id, text| {
-            Some(Caution {
-                id,
-                text,
-                about: Vec::new(),
-            })
+        let said = |id, text: String| {
+            let saying = Saying::new(text).so("Look up what was due, or what is due now.");
+            Some(saying.costs_unknown().caution(id))
         };
         if let Some(first) = first.filter(|first| arrival < *first) {
             let text = format!(
-                "the tables begin on {first}: before that nothing is charged here, which is not what was due"
+                "The rules begin on {first}; for earlier days nothing is counted, though charges were due"
             );
             return said("before-tables", text);
         }
@@ -184,7 +185,7 @@ impl Jurisdiction<'_> {
         said(
             "after-tables",
             format!(
-                "the tables were last read on {read}, more than a year before the arrival: rates may have changed"
+                "The rates were last checked on {read}, more than a year before the arrival, and may have changed"
             ),
         )
     }

@@ -268,7 +268,7 @@ pub(super) fn weigh(
         cautions: own,
     } = base.marginal(proposal, swap).map_err(Refused::Unknown)?;
     for caution in &own {
-        cautions.say(caution.id, caution.text.clone(), &[&proposal.head.name]);
+        cautions.say(caution.id, caution, &[&proposal.head.name]);
     }
     let difference = Difference::new(together, saved, jurisdiction.currency().digits());
     let worth = jurisdiction

@@ -1,27 +1,165 @@
-//! Cautions as lines and as JSON.
+//! Cautions as a screen says them: what costs most first, what always stands last; and as JSON.
+
+use std::cmp::Reverse;
 
 use serde_json::Value;
 
-use crate::landed::Caution;
-use crate::text::words::few;
+use super::show::Show;
+use super::view::{Said, View};
+use crate::landed::{Caution, Disputed, Stake, disputed_kinds};
+use crate::text::words::{list, some};
+use crate::units::{Dec, ShownMoney};
+
+/// How many names a caution gives before it counts the others.
+const NAMED: usize = 3;
+
+/// Cautions that always stand: a screen says them in two lines of their own, and where money is due at the door.
+pub(crate) const STANDING: [&str; 4] = ["estimate", "declare", "scams", "evidence"];
+
+/// What always stands, in the lines every screen ends with.
+const LAST: [&str; 2] = [
+    "Estimate, not a ruling: customs and the carrier decide. Declare the true price.",
+    "Carbon, brakes: get the ISO 4210 test report; have a qualified mechanic check.",
+];
+
+/// What a screen warns of, until it is put in order.
+#[derive(Debug, Default)]
+pub(crate) struct Warnings {
+    said: Vec<(Rank, Said)>,
+}
+
+/// What comes first: money by its amount, then what nobody knows, then what costs nothing, then small change.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Rank {
+    Money(Reverse<ShownMoney>),
+    Unknown,
+    Nothing,
+    Small(Reverse<ShownMoney>),
+}
+
+impl Rank {
+    fn of(amount: ShownMoney) -> Rank {
+        if amount.amount() < Dec::ONE {
+            Rank::Small(Reverse(amount))
+        } else {
+            Rank::Money(Reverse(amount))
+        }
+    }
+}
+
+impl Warnings {
+    /// The cautions of a result, without those that always stand.
+    pub(crate) fn of(cautions: &[Caution], show: &Show) -> Warnings {
+        let mut warnings = Warnings::default();
+        for caution in cautions.iter().filter(|c| !STANDING.contains(&c.id)) {
+            let rank = match caution.stake {
+                Stake::Nothing => Rank::Nothing,
+                Stake::Unknown => Rank::Unknown,
+                Stake::Money(amount) => show.shown(amount).map_or(Rank::Unknown, Rank::of),
+            };
+            warnings.add(rank, sentence(caution), caution.id);
+        }
+        warnings
+    }
+
+    fn add(&mut self, rank: Rank, text: String, id: &'static str) {
+        let said = Said {
+            amount: String::new(),
+            text,
+            id,
+        };
+        self.said.push((rank, said));
+    }
+
+    /// Adds what changes a sum by this much.
+    pub(crate) fn costs(&mut self, amount: ShownMoney, text: impl Into<String>, id: &'static str) {
+        self.add(Rank::of(amount.abs()), text.into(), id);
+    }
+
+    /// Adds what changes a sum by an amount that nobody knows.
+    pub(crate) fn costs_unknown(&mut self, text: impl Into<String>, id: &'static str) {
+        self.add(Rank::Unknown, text.into(), id);
+    }
+
+    /// In the order in which they are said, each with its amount.
+    pub(crate) fn into_said(mut self, show: &Show) -> Vec<Said> {
+        self.said.sort_by_key(|(rank, _)| *rank);
+        let with_amount = |(rank, said): (Rank, Said)| {
+            let amount = match rank {
+                Rank::Money(Reverse(amount)) | Rank::Small(Reverse(amount)) => {
+                    show.as_it_is().amount(amount)
+                }
+                Rank::Unknown => "unknown".to_owned(),
+                Rank::Nothing => String::new(),
+            };
+            Said { amount, ..said }
+        };
+        self.said.into_iter().map(with_amount).collect()
+    }
+
+    /// Ends a screen: the warnings under a heading, what to do next, and what always stands.
+    pub(crate) fn conclude(self, heading: &str, end: &End<'_>, show: &Show, view: &mut View) {
+        if !self.said.is_empty() {
+            view.head(format!("{heading}, largest sum first"));
+            view.cautions(self.into_said(show));
+        }
+        view.say("");
+        if !end.next.is_empty() {
+            view.say(format!("Next: {}", end.next));
+        }
+        if end.at_the_door {
+            view.say("At the door, pay only through the carrier's own site.");
+        }
+        LAST.iter().for_each(|line| view.say(*line));
+    }
+}
+
+/// How a screen ends.
+pub(crate) struct End<'n> {
+    /// What to do next.
+    pub(crate) next: &'n str,
+    /// Whether something is to be paid at the door.
+    pub(crate) at_the_door: bool,
+}
+
+/// What a caution says, with what it is about, and what to do.
+pub(crate) fn sentence(caution: &Caution) -> String {
+    let about = if caution.about.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", some(&caution.about, NAMED))
+    };
+    let fact = format!("{}{about}.", caution.text.trim_end_matches('.'));
+    format!("{fact} {}", caution.action).trim_end().to_owned()
+}
+
+/// That something counted is disputed, or something that is not counted.
+pub(crate) fn is_disputed(rows: &[Disputed]) -> String {
+    let kinds = disputed_kinds(rows);
+    let verb = if kinds.len() == 1 { "is" } else { "are" };
+    let text = format!("{} {verb} disputed", list(&kinds, "and"));
+    text.strip_prefix("the ")
+        .map(|rest| format!("The {rest}"))
+        .unwrap_or(text)
+}
 
 /// Cautions as short lines, each with what it is about.
 pub(crate) fn caution_lines(cautions: &[Caution]) -> Vec<String> {
-    let line = |caution: &Caution| {
-        let about = if caution.about.is_empty() {
-            String::new()
-        } else {
-            format!(" ({})", few(&caution.about))
-        };
-        format!("{}{about} [{}]", caution.text, caution.id)
-    };
-    cautions.iter().map(line).collect()
-}
-
-/// Cautions as JSON.
-pub(super) fn cautions(cautions: &[Caution]) -> Vec<Value> {
     cautions
         .iter()
-        .map(|c| serde_json::json!({"id": c.id, "text": c.text, "about": c.about}))
+        .map(|caution| format!("{} [{}]", sentence(caution), caution.id))
+        .collect()
+}
+
+/// Cautions as JSON; amounts are of the destination's money.
+pub(super) fn cautions(cautions: &[Caution]) -> Vec<Value> {
+    let amount = |stake: Stake| match stake {
+        Stake::Money(amount) => Value::from(amount.amount().to_string()),
+        Stake::Unknown => Value::from("unknown"),
+        Stake::Nothing => Value::Null,
+    };
+    cautions
+        .iter()
+        .map(|c| serde_json::json!({"id": c.id, "text": c.text, "action": c.action, "about": c.about, "amount": amount(c.stake)}))
         .collect()
 }

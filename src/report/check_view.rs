@@ -31,9 +31,10 @@ pub(crate) fn add_cautions(cautions: Vec<Caution>, view: &mut View, json: &mut V
 pub(crate) fn check_lines(cautions: &[Caution]) -> Vec<String> {
     let named = |caution: &Caution| match caution.id {
         "evidence" => vec![format!(
-            "{} ({}) [{}]",
+            "{} ({}). {} [{}]",
             caution.text,
             list(&caution.about, "and"),
+            caution.action,
             caution.id
         )],
         _ => caution_lines(std::slice::from_ref(caution)),

@@ -1,30 +1,31 @@
-//! `cost` as one screen: the sentence, the parcels with their charges, the room to each limit, the parts, the totals.
+//! `cost` as one screen: the answer, the parcels with their charges, the room to each limit, the parts, what to look at before ordering.
 
+use std::collections::BTreeMap;
+
+use super::cautions::{End, Warnings, is_disputed};
 use super::show::Show;
 use super::shown::{ShownBill, ShownHeld, ShownLanded, ShownLine, ShownSums, shown};
 use super::trail_view::trail_of;
 use super::view::{Cell, Grid, View};
-use crate::landed::{
-    Bill, ConsignmentState, Headroom, Jurisdiction, Landed, Question, Totals, decided_otherwise,
-};
+use crate::landed::{Bill, ConsignmentState, Headroom, Jurisdiction, Landed, Question, Totals};
 use crate::text::words::{few, list};
 use crate::units::{Dec, HomeMoney, Mode, Overflow, Shown, ShownMoney};
 use crate::value::scale::OnScale;
 
-/// Bikes are headed by what their parts do.
-const ASSEMBLIES: [&str; 9] = [
-    "carries",
-    "steers",
-    "seats",
-    "drives",
-    "rolls",
-    "stops",
-    "small parts",
-    "rider",
-    "workshop",
+/// Parts are headed by what they are to a bike: the assembly of their place, and what it is called.
+const ASSEMBLIES: [(&str, &str); 9] = [
+    ("carries", "Structure"),
+    ("steers", "Steering"),
+    ("seats", "Seating"),
+    ("drives", "Drive"),
+    ("rolls", "Rolling"),
+    ("stops", "Braking"),
+    ("small parts", "Small parts"),
+    ("rider", "Rider"),
+    ("workshop", "Workshop"),
 ];
 
-/// The view of a landed cost; `trail` adds how every amount came about; `apart`, for CSV, gives insurance a column of its own and
+/// The view of a landed cost; `trail` adds how every amount came about; `apart`, for CSV, gives every charge a column of its own and
 /// what the sums lack a table of its own, as there the sentences are not written.
 pub fn cost_view(
     landed: &Landed,
@@ -38,32 +39,186 @@ pub fn cost_view(
     let bills = &landed.bills;
     let lacks = super::lacking::grid(landed);
     let landed = &shown(landed, show)?;
-    headlines_of(landed, show)?
-        .into_iter()
-        .for_each(|line| view.say(line));
+    view.answer(answer(landed, show)?);
+    view.say(to_pay(landed, show));
+    limits_of_the_build(landed, ask, (show, scale), &mut view)?;
     view.table(parcels_of(landed, show, apart)?);
-    view.notes(
-        landed
-            .bills
-            .iter()
-            .flat_map(|bill| bill.limits.iter().map(move |limit| (bill.home, limit)))
-            .filter_map(|(bill, limit)| limit_line(bill, limit, landed.home, show))
-            .collect(),
-    );
+    near_limits(landed, show, &mut view);
     view.table(by_part(landed, jurisdiction, show)?);
     if apart {
         view.table(lacks);
     }
-    totals(landed, ask, (show, scale), &mut view)?;
-    view.say(super::rates_view::tables_line(jurisdiction, ask));
+    let mut more = View::default();
+    totals(landed, ask, (show, scale), &mut more)?;
+    more.say(super::rates_view::tables_line(jurisdiction, ask));
+    view.more(more);
     if trail {
         bills
             .iter()
             .for_each(|bill| view.table(trail_of(bill, "", show)));
     }
-    view.head("Before you order");
-    view.notes(super::cautions::caution_lines(&landed.home.cautions));
+    let end = End {
+        next: NEXT,
+        at_the_door: landed.totals.to_pay_carrier.is_positive(),
+    };
+    warnings(landed, show)?.conclude("Before you order", &end, show, &mut view);
     Ok(view)
+}
+
+/// What helps after the landed cost is known.
+const NEXT: &str = "`landwaiter rank`, then `landwaiter plan`, to see what would cost less.";
+
+/// The cautions, and beside them what is disputed and what has no price.
+fn warnings(landed: &ShownLanded<'_>, show: &Show) -> Result<Warnings, Overflow> {
+    let mut warnings = Warnings::of(&landed.home.cautions, show);
+    if let Some((other, rows)) = landed.decided_otherwise()? {
+        let sum = landed.totals.landed()?;
+        let disputed = is_disputed(&rows);
+        let text = if other < sum {
+            format!(
+                "{disputed}. Keep this money aside: without it the landed cost is {}.",
+                show.money(other)
+            )
+        } else {
+            format!(
+                "{disputed} and not counted. Keep this money ready: with it the landed cost is {}.",
+                show.money(other)
+            )
+        };
+        warnings.costs(other.minus(sum)?, text, "disputed");
+    }
+    for (bill, (as_what, other)) in landed
+        .bills
+        .iter()
+        .filter_map(|b| Some((b, b.otherwise.as_ref()?)))
+        .filter(|(b, (_, other))| landed.bills.len() > 1 || !is_undisputed(b, *other))
+    {
+        let sum = bill.amounts.landed()?;
+        let text = format!(
+            "{} {as_what} costs {} instead of {}. Ask the carrier how it declares them.",
+            bill.home.id,
+            show.money(*other),
+            show.money(sum)
+        );
+        warnings.costs(other.minus(sum)?, text, "otherwise");
+    }
+    let open = &landed.home.open;
+    if !open.is_empty() && !landed.home.is_unpriced() {
+        let text = format!(
+            "Without a price, and not in the total: {}. Fill in `seller` and `price`.",
+            few(open)
+        );
+        warnings.costs_unknown(text, "no-price");
+    }
+    Ok(warnings)
+}
+
+/// `To pay: 1,907.45 to sellers, 1,013.73 at the door. Already paid: 226.10.`
+fn to_pay(landed: &ShownLanded<'_>, show: &Show) -> String {
+    let t = &landed.totals;
+    let unknown = match t.home.paid_unknown.as_slice() {
+        [] => String::new(),
+        names => format!(" (unknown for {})", few(names)),
+    };
+    format!(
+        "To pay: {} to sellers, {} at the door. Already paid: {}{unknown}.",
+        show.amount(t.to_pay_seller),
+        show.amount(t.to_pay_carrier),
+        show.amount(t.spent)
+    )
+}
+
+/// Whether the build keeps to its budget and its limit of weight, and what it weighs.
+fn limits_of_the_build(
+    landed: &ShownLanded<'_>,
+    ask: &Question,
+    (show, scale): (&Show, Option<&OnScale>),
+    view: &mut View,
+) -> Result<(), Overflow> {
+    let (t, home) = (&landed.totals, landed.totals.home);
+    let mut said = Vec::new();
+    if let Some(budget) = ask.budget {
+        let budget = show.shown(HomeMoney::of(budget))?;
+        let left = left_of(budget.minus(t.landed()?)?.amount(), |d| {
+            show.amount(ShownMoney::of(d))
+        });
+        said.push(format!("Budget {}: {left}.", show.amount(budget)));
+    }
+    let mass = scale.map_or(home.mass.0, |scale| scale.likely().0);
+    let limit = match ask.max_mass {
+        Some(limit) => {
+            let left = scale.map_or_else(
+                || limit.minus(home.mass).map(|left| left.0),
+                |scale| scale.left_of(limit),
+            )?;
+            let left = left_of(left, |d| format!("{} g", d.grouped(0)));
+            format!(", limit {} g: {left}", limit.0.grouped(0))
+        }
+        None => String::new(),
+    };
+    if !mass.is_zero() || ask.max_mass.is_some() {
+        said.push(format!("Weight {} g{limit}.", mass.grouped(0)));
+    }
+    if !said.is_empty() {
+        view.say(said.join(" "));
+    }
+    Ok(())
+}
+
+/// `12.00 left`, or `12.00 too much`.
+fn left_of(left: Dec, shown: impl Fn(Dec) -> String) -> String {
+    let word = if left.is_negative() {
+        "too much"
+    } else {
+        "left"
+    };
+    format!("{} {word}", shown(left.abs()))
+}
+
+/// How near parcels are to limits: a sentence for each limit on the screen, a line for each parcel behind `--more`.
+fn near_limits(landed: &ShownLanded<'_>, show: &Show, view: &mut View) {
+    let all = || {
+        let bills = landed.bills.iter();
+        bills.flat_map(|bill| bill.limits.iter().map(move |limit| (bill.home, limit)))
+    };
+    let counting = |bill: &Bill, limit: &Headroom<Shown>| {
+        bill.kind != ConsignmentState::InHand && !limit.amount.is_zero()
+    };
+    let mut limits: Vec<(&str, Vec<&Headroom<Shown>>)> = Vec::new();
+    for (_, limit) in all().filter(|(bill, limit)| counting(bill, limit)) {
+        match limits.iter_mut().find(|(text, _)| *text == limit.text) {
+            Some((_, parcels)) => parcels.push(limit),
+            None => limits.push((&limit.text, vec![limit])),
+        }
+    }
+    for (text, parcels) in &limits {
+        let (above, below): (Vec<&&Headroom<Shown>>, Vec<_>) =
+            parcels.iter().partition(|limit| limit.left.is_negative());
+        let mut said = Vec::new();
+        for (parcels, word) in [(below, "below"), (above, "above")] {
+            let Some(nearest) = parcels.iter().map(|limit| limit.left.abs()).min() else {
+                continue;
+            };
+            said.push(match parcels.len() {
+                1 => format!("1 parcel is {} {word}", show.amount(nearest)),
+                many => format!(
+                    "{many} parcels are {word}, the nearest by {}",
+                    show.amount(nearest)
+                ),
+            });
+        }
+        view.say(format!("{text} limit: {}.", said.join("; ")));
+    }
+    if !limits.is_empty() {
+        view.say("Never split an order to get under a limit.");
+    }
+    let mut more = View::default();
+    more.notes(
+        all()
+            .filter_map(|(bill, limit)| limit_line(bill, limit, landed.home, show))
+            .collect(),
+    );
+    view.more(more);
 }
 
 /// What is not in the sum: freight, duty and charges that are not known.
@@ -77,7 +232,7 @@ fn not_in_it(landed: &Landed) -> String {
         .collect();
     if !unknown.is_empty() {
         sentence.push_str(&format!(
-            " Freight not known and not in it: {}.",
+            " Shipping is unknown and not in it: {}.",
             few(&unknown)
         ));
     }
@@ -87,70 +242,82 @@ fn not_in_it(landed: &Landed) -> String {
         .flat_map(|b| b.gaps.iter().map(String::as_str))
         .collect();
     if !gaps.is_empty() {
-        sentence.push_str(&format!(" Duty not known and not in it: {}.", few(&gaps)));
+        sentence.push_str(&format!(" Duty is unknown and not in it: {}.", few(&gaps)));
     }
     if let Some(ended) = list(&ended(landed), "and").strip_prefix('a') {
         sentence.push_str(&format!(
-            " A{ended}; what followed is not known and not in it."
+            " A{ended}; what followed is unknown and not in it."
         ));
     }
     sentence
 }
 
-/// The sentences that come first: what it lands at, and what it would land at without what is disputed.
+/// The answer in a sentence, and what of it is disputed in another.
 pub(super) fn headlines(landed: &Landed, show: &Show) -> Result<Vec<String>, Overflow> {
-    headlines_of(&shown(landed, show)?, show)
+    let landed = &shown(landed, show)?;
+    let mut lines = vec![answer(landed, show)?];
+    if let Some((other, rows)) = landed.decided_otherwise()? {
+        let disputed = is_disputed(&rows);
+        let with = if other < landed.totals.landed()? {
+            "without it"
+        } else {
+            "with it"
+        };
+        lines.push(format!(
+            "{disputed}: {with} the landed cost is {}.",
+            show.money(other)
+        ));
+    }
+    Ok(lines)
 }
 
-/// The same as [`headlines`] for a landed cost that is in the money shown already.
-fn headlines_of(landed: &ShownLanded<'_>, show: &Show) -> Result<Vec<String>, Overflow> {
+/// `Landed cost 3,137.33 GBP: 1,242.65 (66 %) more than the price tags.`
+fn answer(landed: &ShownLanded<'_>, show: &Show) -> Result<String, Overflow> {
     let home = landed.home;
     if home.is_unpriced() {
-        return Ok(vec![format!(
-            "Nothing is priced: there is no sum to tell, as no price is known for {}.",
+        return Ok(format!(
+            "No part has a price yet, so there is no landed cost: fill in `price` for {}.",
             few(&home.without_price())
-        )]);
+        ));
     }
-    let sum = landed.totals.landed()?;
-    let more = sum.minus(landed.totals.tags)?;
+    let (sum, tags) = (landed.totals.landed()?, landed.totals.tags);
+    let more = sum.minus(tags)?;
     let word = if more.is_negative() { "less" } else { "more" };
     let beside = if more.is_zero() {
         "as much as".to_owned()
     } else {
-        format!("{} {word} than", show.amount(more.abs()))
+        format!(
+            "{}{} {word} than",
+            show.amount(more.abs()),
+            percent(more, tags)?
+        )
     };
     let paid = if is_all_paid(landed, sum) {
         ", all of it paid"
     } else {
         ""
     };
-    let mut sentence = format!(
-        "Lands at {}{paid}: {beside} the price tags.",
-        show.money(sum)
-    );
-    sentence.push_str(&not_in_it(home));
-    let mut lines = vec![sentence];
-    if let Some((other, rows)) = landed.decided_otherwise()? {
-        lines.push(format!(
-            "{} it lands at {}.",
-            decided_otherwise(&rows),
-            show.money(other)
-        ));
+    Ok(format!(
+        "Landed cost {}{paid}: {beside} the price tags.{}",
+        show.money(sum),
+        not_in_it(home)
+    ))
+}
+
+/// ` (66 %)` of what the price tags add up to; nothing where that is nothing.
+fn percent(more: ShownMoney, tags: ShownMoney) -> Result<String, Overflow> {
+    if !tags.is_positive() {
+        return Ok(String::new());
     }
-    for (bill, (as_what, other)) in landed
-        .bills
-        .iter()
-        .filter_map(|b| Some((b, b.otherwise.as_ref()?)))
-        .filter(|(b, (_, other))| landed.bills.len() > 1 || !is_undisputed(b, *other))
-    {
-        lines.push(format!(
-            "{} {as_what} lands at {} instead of {}.",
-            bill.home.id,
-            show.money(*other),
-            show.money(bill.amounts.landed()?)
-        ));
-    }
-    Ok(lines)
+    let percent = more
+        .abs()
+        .amount()
+        .times(Dec::HUNDRED)?
+        .over(tags.amount())?;
+    Ok(format!(
+        " ({} %)",
+        percent.round_to(0, Mode::HalfUp).grouped(0)
+    ))
 }
 
 /// Whether a parcel's sum as single parts is the one without what is in dispute, which is said already.
@@ -194,24 +361,127 @@ pub(super) fn by_parcel(landed: &Landed, show: &Show, apart: bool) -> Result<Gri
 
 /// The same as [`by_parcel`] for a landed cost that is in the money shown already.
 fn parcels_of(landed: &ShownLanded<'_>, show: &Show, apart: bool) -> Result<Grid, Overflow> {
-    let mut header = vec!["parcel", "goods", "discount", "freight"];
-    header.extend(apart.then_some("insurance"));
-    header.extend([
-        "duty",
-        "anti-\ndumping",
-        show.tax(),
-        "carrier's\nfee",
-        "card\nfee",
-        "lands at",
-    ]);
-    let mut grid = Grid::new("parcels", &header);
-    let amounts_row = |name: String, amounts: &ShownSums| amounts_row(name, amounts, show, apart);
+    let mut grid = parcels_in(
+        landed,
+        show,
+        if apart {
+            Columns::All
+        } else {
+            Columns::Charges
+        },
+    )?;
+    if !apart {
+        grid.on_screen = Some(Box::new(parcels_in(landed, show, Columns::Grouped)?));
+    }
+    Ok(grid)
+}
+
+/// Which columns a table of parcels has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Columns {
+    /// One for each charge, and insurance beside the shipping.
+    All,
+    /// One for each charge.
+    Charges,
+    /// Goods after their discount, duties together, fees together: what fits a terminal.
+    Grouped,
+}
+
+impl Columns {
+    /// The header.
+    fn names(self, show: &Show) -> Vec<&'static str> {
+        match self {
+            Columns::Grouped => vec![
+                "Parcel",
+                "Goods",
+                "Shipping",
+                "Duties",
+                show.tax(),
+                "Fees",
+                "Landed",
+            ],
+            Columns::Charges => vec![
+                "parcel",
+                "goods",
+                "discount",
+                "shipping",
+                "duty",
+                "anti-dumping",
+                show.tax(),
+                "handling fee",
+                "card fee",
+                "landed cost",
+            ],
+            Columns::All => vec![
+                "parcel",
+                "goods",
+                "discount",
+                "shipping",
+                "insurance",
+                "duty",
+                "anti-dumping",
+                show.tax(),
+                "handling fee",
+                "card fee",
+                "landed cost",
+            ],
+        }
+    }
+
+    /// The figures of a row.
+    fn figures(self, a: &ShownSums) -> Result<Vec<ShownMoney>, Overflow> {
+        let carried = a.freight.plus(a.insurance)?;
+        let off = a.discount.negated();
+        let (tax, landed) = (a.tax()?, a.landed()?);
+        Ok(match self {
+            Columns::Grouped => vec![
+                a.net_goods()?,
+                carried,
+                a.duty.plus(a.remedy)?,
+                tax,
+                a.handling.plus(a.card_fee)?,
+                landed,
+            ],
+            Columns::Charges => vec![
+                a.goods, off, carried, a.duty, a.remedy, tax, a.handling, a.card_fee, landed,
+            ],
+            Columns::All => vec![
+                a.goods,
+                off,
+                a.freight,
+                a.insurance,
+                a.duty,
+                a.remedy,
+                tax,
+                a.handling,
+                a.card_fee,
+                landed,
+            ],
+        })
+    }
+
+    /// A row.
+    fn row(self, name: String, a: &ShownSums, show: &Show) -> Result<Vec<Cell>, Overflow> {
+        let figures = self
+            .figures(a)?
+            .into_iter()
+            .map(|f| Cell::number(show.amount(f)));
+        Ok(std::iter::once(Cell::text(name)).chain(figures).collect())
+    }
+}
+
+/// The table of the parcels with these columns.
+fn parcels_in(landed: &ShownLanded<'_>, show: &Show, columns: Columns) -> Result<Grid, Overflow> {
+    let mut grid = Grid::new("parcels", &columns.names(show));
     for bill in &landed.bills {
-        let name = format!("{}{}", bill.home.id, standing_word(bill.home.kind));
-        grid.rows.push(amounts_row(name, &bill.amounts)?);
+        let name = format!(
+            "{}{}",
+            parcel_name(bill.home),
+            standing_word(bill.home.kind)
+        );
+        grid.rows.push(columns.row(name, &bill.amounts, show)?);
         if bill.in_price != ShownSums::default() {
-            let due = bill.in_price;
-            let mut row = amounts_row("  due, in the price".to_owned(), &due)?;
+            let mut row = columns.row("  due, in the price".to_owned(), &bill.in_price, show)?;
             for cell in row.iter_mut().skip(1) {
                 *cell = match cell.as_str() {
                     "0.00" | "0" => Cell::Empty,
@@ -227,46 +497,30 @@ fn parcels_of(landed: &ShownLanded<'_>, show: &Show, apart: bool) -> Result<Grid
             ..ShownSums::default()
         };
         grid.rows
-            .push(amounts_row("in hand and given".to_owned(), &held)?);
+            .push(columns.row("Already yours".to_owned(), &held, show)?);
     }
-    grid.foot = Some(amounts_row("together".to_owned(), &landed.totals.amounts)?);
+    if grid.rows.len() > 1 {
+        grid.foot = Some(columns.row("Total".to_owned(), &landed.totals.amounts, show)?);
+    }
     grid.drop_empty_columns();
     Ok(grid)
+}
+
+/// What a parcel is called on a screen.
+fn parcel_name(bill: &Bill) -> &str {
+    match bill.seller.as_str() {
+        "" if bill.id == "at home" => "Bought locally",
+        _ => &bill.id,
+    }
 }
 
 fn standing_word(kind: ConsignmentState) -> &'static str {
     match kind {
         ConsignmentState::ToOrder => "",
-        ConsignmentState::OnOrder => " (on order)",
-        ConsignmentState::InHand => " (in hand)",
+        ConsignmentState::OnOrder => " (on the way)",
+        ConsignmentState::InHand => " (already yours)",
         ConsignmentState::Gift => " (gift)",
     }
-}
-
-fn amounts_row(
-    name: String,
-    a: &ShownSums,
-    show: &Show,
-    apart: bool,
-) -> Result<Vec<Cell>, Overflow> {
-    let off = a.discount.negated();
-    let carried = if apart {
-        vec![a.freight, a.insurance]
-    } else {
-        vec![a.freight.plus(a.insurance)?]
-    };
-    let rest = [
-        a.duty,
-        a.remedy,
-        a.tax()?,
-        a.handling,
-        a.card_fee,
-        a.landed()?,
-    ];
-    let figures = [a.goods, off].into_iter().chain(carried).chain(rest);
-    Ok(std::iter::once(Cell::text(name))
-        .chain(figures.map(|f| Cell::number(show.amount(f))))
-        .collect())
 }
 
 /// A limit further away than this many percent is not crossed by a move of the exchange; common practice, no source.
@@ -319,45 +573,39 @@ fn by_part(
     jurisdiction: &Jurisdiction<'_>,
     show: &Show,
 ) -> Result<Grid, Overflow> {
-    let mut grid = Grid::new("parts", &["part", "parcel", "price", "on top", "lands at"]);
-    let assembly = |places: &[String]| {
-        let first = places.first().and_then(|place| jurisdiction.place(place));
-        first
-            .map_or("small parts", |place| place.assembly.as_str())
-            .to_owned()
+    let mut grid = Grid::new("parts", &["Part", "Parcel", "Price", "Added", "Landed"]);
+    let mut groups: BTreeMap<usize, Vec<(Dec, Vec<Cell>)>> = BTreeMap::new();
+    let group = |places: &[String]| {
+        let place = places.first().and_then(|place| jurisdiction.place(place));
+        let assembly = place.map_or("small parts", |place| place.assembly.as_str());
+        let known = ASSEMBLIES.iter().position(|(name, _)| *name == assembly);
+        known.unwrap_or(ASSEMBLIES.len())
     };
-    let lines: Vec<(String, &ShownBill<'_>, &ShownLine<'_>)> = landed
-        .bills
-        .iter()
-        .flat_map(|bill| bill.lines.iter().map(move |line| (bill, line)))
-        .map(|(b, l)| (assembly(&l.home.places), b, l))
-        .collect();
-    let held: Vec<(String, &ShownHeld<'_>)> = landed
-        .held
-        .iter()
-        .map(|h| (assembly(&h.home.places), h))
-        .collect();
-    let known = |name: &str| ASSEMBLIES.contains(&name);
-    for heading in ASSEMBLIES.iter().copied().chain(std::iter::once("other")) {
-        let here = |name: &str| {
-            if heading == "other" {
-                !known(name)
-            } else {
-                name == heading
-            }
-        };
-        let mut rows = Vec::new();
-        for (_, bill, line) in lines.iter().filter(|(name, _, _)| here(name)) {
-            rows.push(part_row(bill, line, show)?);
+    for bill in &landed.bills {
+        for line in &bill.lines {
+            let row = (line.amounts.landed()?.amount(), part_row(bill, line, show)?);
+            groups
+                .entry(group(&line.home.places))
+                .or_default()
+                .push(row);
         }
-        for (_, held) in held.iter().filter(|(name, _)| here(name)) {
-            rows.push(held_row(held, show));
-        }
-        rows.sort_by(|a, b| a[0].as_str().cmp(b[0].as_str()));
-        if !rows.is_empty() {
-            grid.rows.push(vec![Cell::text(heading)]);
-            grid.rows.extend(rows);
-        }
+    }
+    for held in &landed.held {
+        let paid = held.paid.map_or(Dec::ZERO, ShownMoney::amount);
+        let row = (paid, held_row(held, show));
+        groups
+            .entry(group(&held.home.places))
+            .or_default()
+            .push(row);
+    }
+    for (at, mut rows) in groups {
+        let name = ASSEMBLIES.get(at).map_or("Other", |(_, name)| name);
+        grid.rows.push(vec![Cell::text(name)]);
+        rows.sort_by(|(a, one), (b, other)| {
+            b.cmp(a)
+                .then_with(|| one[0].as_str().cmp(other[0].as_str()))
+        });
+        grid.rows.extend(rows.into_iter().map(|(_, row)| row));
     }
     Ok(grid)
 }
@@ -371,14 +619,14 @@ fn part_row(
     let landed = line.amounts.landed()?;
     let home = line.home;
     let name = if home.quantity > 1 {
-        format!("  {} x {}", home.quantity, home.part)
+        format!("  {} × {}", home.quantity, home.part)
     } else {
         format!("  {}", home.part)
     };
     let on_top = landed.minus(price)?;
     Ok(vec![
         Cell::text(name),
-        Cell::text(&bill.home.id),
+        Cell::text(parcel_name(bill.home)),
         Cell::number(show.amount(price)),
         Cell::number(show.amount(on_top)),
         Cell::number(show.amount(landed)),
@@ -388,14 +636,18 @@ fn part_row(
 fn held_row(held: &ShownHeld<'_>, show: &Show) -> Vec<Cell> {
     let home = held.home;
     let name = if home.quantity > 1 {
-        format!("  {} x {}", home.quantity, home.part)
+        format!("  {} × {}", home.quantity, home.part)
     } else {
         format!("  {}", home.part)
     };
-    let paid = held.paid.map_or(Cell::text("not known"), |paid| {
+    let paid = held.paid.map_or(Cell::text("unknown"), |paid| {
         Cell::number(show.amount(paid))
     });
-    let where_from = if home.given { "given" } else { "in hand" };
+    let where_from = if home.given {
+        "given to you"
+    } else {
+        "already yours"
+    };
     vec![
         Cell::text(name),
         Cell::text(where_from),
@@ -416,44 +668,21 @@ fn totals(
         if names.is_empty() {
             String::new()
         } else {
-            format!(" (not known for {})", few(names))
+            format!(" (unknown for {})", few(names))
         }
     };
-    view.say("");
-    view.say(format!(
-        "Spent {}{}.",
-        show.money(t.spent),
-        named(&home.paid_unknown)
-    ));
-    view.say(format!(
-        "To pay {}: {} with the orders, {} at the door.",
-        show.money(t.to_pay),
-        show.amount(t.to_pay_seller),
-        show.amount(t.to_pay_carrier)
-    ));
     view.say(match t.known_replacement() {
         None => format!(
-            "Replacement value not known: no price is told for {}.",
+            "Cost to buy again is unknown: no price is given for {}.",
             few(&home.replacement_unknown)
         ),
         Some(value) => format!(
-            "Replacement value {}{}.",
+            "Cost to buy again: {}{}.",
             show.money(value),
             named(&home.replacement_unknown)
         ),
     });
     mass_line(home, ask, scale, view)?;
-    if let Some(budget) = ask.budget {
-        let budget = show.shown(HomeMoney::of(budget))?;
-        let distance = distance(budget.minus(t.landed()?)?.amount(), |d| {
-            show.amount(ShownMoney::of(d))
-        });
-        view.say(format!("Budget {}: {distance}.", show.money(budget)));
-    }
-    let open = &landed.home.open;
-    if !open.is_empty() {
-        view.say(format!("Not counted, no price yet: {}.", few(open)));
-    }
     Ok(())
 }
 
@@ -474,7 +703,7 @@ fn mass_line(
     let unknown = if t.mass_unknown.is_empty() {
         String::new()
     } else {
-        format!("; no mass known for {}", few(&t.mass_unknown))
+        format!("; the weight of {} is unknown", few(&t.mass_unknown))
     };
     // Whatever was on the bike lay on the scale: that goes before the sum of its parts.
     match scale {
@@ -482,20 +711,12 @@ fn mass_line(
         None => {
             let (mass, basis) = (t.mass.0.grouped(0), super::compare_view::basis(ask.basis));
             view.say(format!(
-                "Mass {mass} g ({basis}), {} % of it weighed{unknown}.",
+                "Weight {mass} g ({basis}), {} % of it weighed{unknown}.",
                 share.fixed(0)
             ));
         }
     }
     beside_mass(t, view);
-    if let Some(limit) = ask.max_mass {
-        let left = scale.map_or_else(
-            || limit.minus(t.mass).map(|left| left.0),
-            |scale| scale.left_of(limit),
-        )?;
-        let distance = distance(left, |d| format!("{} g", d.grouped(0)));
-        view.say(format!("Mass limit {} g: {distance}.", limit.0.grouped(0)));
-    }
     Ok(())
 }
 
@@ -503,13 +724,13 @@ fn mass_line(
 fn beside_mass(t: &Totals, view: &mut View) {
     if let Some([_, likely, _]) = t.rider {
         view.say(format!(
-            "In it are {} g for what the rider carries, by the tables.",
+            "This includes {} g for what the rider carries, by the tables.",
             likely.grouped()
         ));
     }
     if !t.aside.parts.is_empty() {
         view.say(format!(
-            "On the bike but not in its mass on this basis: {}, {} g.",
+            "On the bike but not counted on this basis: {}, {} g.",
             few(&t.aside.parts),
             t.aside.mass.grouped()
         ));

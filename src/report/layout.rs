@@ -1,229 +1,18 @@
-//! Views as plain text for a terminal, as Markdown, and as CSV.
-//!
-//! Text is made to fit a hundred columns: columns of words are broken over lines and names are cut, figures never.
+//! Views as Markdown, CSV and JSON, which are always whole. What a terminal shows is made in `screen`.
 
-use tabled::builder::Builder;
-use tabled::settings::object::Columns;
-use tabled::settings::style::HorizontalLine;
-use tabled::settings::{Alignment, Padding, Style, Theme};
-
-use super::view::{Block, Cell, Grid, View};
+use super::view::{Block, Cell, Grid, Said, View, is_figures};
 use crate::text::{begins_formula, guarded_within, is_number, visible_json};
 use crate::units::MONTHS;
-
-/// The widest line of a terminal's table.
-const WIDEST: usize = 100;
-
-/// A view as plain text; `colour` strikes out what is not due.
-pub fn text(view: &View, colour: bool) -> String {
-    let view = view.visible();
-    let mut out = String::new();
-    for block in &view.blocks {
-        match block {
-            Block::Sentence(text) => out.push_str(&(wrap(text, "") + "\n")),
-            Block::Heading(text) => out.push_str(&format!("\n{text}\n")),
-            Block::Table(grid) => {
-                let grid = grid.on_screen.as_deref().unwrap_or(grid);
-                out.push_str(&if grid.stacked {
-                    format!("\n{}", stacked(grid, colour))
-                } else {
-                    format!("\n{}\n", ruled(grid, colour))
-                });
-            }
-            Block::Notes(lines) => lines
-                .iter()
-                .for_each(|line| out.push_str(&format!("{}\n", wrap(&format!("- {line}"), "  ")))),
-        }
-    }
-    out
-}
-
-/// Breaks a line at blanks so that it fits the page.
-fn wrap(line: &str, indent: &str) -> String {
-    wrap_to(line, indent, WIDEST)
-}
-
-/// Breaks a line at blanks so that it fits a width; blanks at its start stay.
-fn wrap_to(line: &str, indent: &str, widest: usize) -> String {
-    let words = line.trim_start_matches(' ');
-    let mut out = line[..line.len() - words.len()].to_owned();
-    let mut width = out.len();
-    let mut fresh = true;
-    for word in words.split(' ') {
-        let length = word.chars().count();
-        if !fresh && width + 1 + length > widest {
-            out.push('\n');
-            out.push_str(indent);
-            width = indent.len();
-        } else if !fresh {
-            out.push(' ');
-            width += 1;
-        }
-        out.push_str(word);
-        width += length;
-        fresh = false;
-    }
-    out
-}
-
-/// A table too wide for a terminal: a row's name and what it says on one line, the rest below.
-fn stacked(grid: &Grid, colour: bool) -> String {
-    let mut out = String::new();
-    for row in &grid.rows {
-        let [name, says, rest @ ..] = row.as_slice() else {
-            row.iter()
-                .for_each(|heading| out.push_str(&format!("{}\n", heading.as_str())));
-            continue;
-        };
-        let says = match says {
-            Cell::NotDue(text) if colour => format!("\u{1b}[9m{text}\u{1b}[0m"),
-            Cell::NotDue(text) => format!("({text})"),
-            cell => cell.as_str().to_owned(),
-        };
-        let rest: Vec<&str> = rest
-            .iter()
-            .map(Cell::as_str)
-            .filter(|text| !text.is_empty())
-            .collect();
-        out.push_str(&format!(
-            "{}\n",
-            wrap(format!("{}  {says}", name.as_str()).trim_end(), "      ")
-        ));
-        if !rest.is_empty() {
-            out.push_str(&format!(
-                "{}\n",
-                wrap(&format!("      {}", rest.join("; ")), "      ")
-            ));
-        }
-    }
-    out
-}
-
-/// A table between rules, figures to the right.
-fn ruled(grid: &Grid, colour: bool) -> String {
-    let width = grid.header.len();
-    let widths = widths(grid);
-    let mut builder = Builder::default();
-    let cell = |cell: &Cell, at: usize| {
-        let text = match cell {
-            Cell::Text(text) if at == 0 => shortened(text, widths[0]),
-            Cell::Text(text) => wrap_to(text, "", widths[at]),
-            other => other.as_str().to_owned(),
-        };
-        match cell {
-            Cell::NotDue(_) if colour => format!("\u{1b}[9m{text}\u{1b}[0m"),
-            Cell::NotDue(_) => format!("({text})"),
-            _ => text,
-        }
-    };
-    builder.push_record(grid.header.iter().cloned());
-    for row in grid.rows.iter().chain(&grid.foot) {
-        let padded = (0..width).map(|at| row.get(at).map_or(String::new(), |c| cell(c, at)));
-        builder.push_record(padded);
-    }
-    let mut table = builder.build();
-    let mut theme = Theme::from_style(Style::empty());
-    let line = || HorizontalLine::full('─', '─', '─', '─');
-    theme.insert_horizontal_line(1, line());
-    if grid.foot.is_some() {
-        theme.insert_horizontal_line(grid.rows.len() + 1, line());
-    }
-    table.with(theme).with(Padding::new(0, 2, 0, 0));
-    for at in 0..width {
-        if is_figures(grid, at) {
-            table.modify(Columns::one(at), Alignment::right());
-        }
-    }
-    let text = table.to_string();
-    text.lines()
-        .map(without_edge)
-        .collect::<Vec<_>>()
-        .join("\n")
-}
-
-/// Rules bring an edge to the left and the right of a table, which a ledger has no need of.
-fn without_edge(line: &str) -> &str {
-    let line = line.strip_prefix([' ', '─']).unwrap_or(line).trim_end();
-    line.strip_suffix("───").unwrap_or(line)
-}
-
-fn is_figures(grid: &Grid, at: usize) -> bool {
-    grid.rows
-        .iter()
-        .chain(&grid.foot)
-        .any(|row| matches!(row.get(at), Some(Cell::Number(_) | Cell::NotDue(_))))
-}
-
-/// How wide each column may be for the whole to fit: the widest column of words gives way first, down to what can be
-/// read, then the names in the first. Figures are never cut.
-fn widths(grid: &Grid) -> Vec<usize> {
-    const WORDS: usize = 20;
-    const NAMES: usize = 24;
-    const LEAST: usize = 12;
-    let columns = 0..grid.header.len();
-    let mut widths: Vec<usize> = columns.clone().map(|at| widest(grid, at)).collect();
-    let words: Vec<bool> = columns.map(|at| at > 0 && !is_figures(grid, at)).collect();
-    let bound = if words.contains(&true) { NAMES } else { LEAST };
-    while widths.iter().map(|width| width + 2).sum::<usize>() > WIDEST {
-        let least = |at: usize| if at == 0 { bound } else { WORDS };
-        let giving =
-            (0..widths.len()).filter(|at| (*at == 0 || words[*at]) && widths[*at] > least(*at));
-        let Some(at) = giving.max_by_key(|at| (widths[*at], *at)) else {
-            break;
-        };
-        widths[at] -= 1;
-    }
-    widths
-}
-
-/// How wide a column is when nothing is broken or cut.
-fn widest(grid: &Grid, at: usize) -> usize {
-    let length = |text: &str| text.chars().count();
-    let cells = grid
-        .rows
-        .iter()
-        .chain(&grid.foot)
-        .filter_map(|row| row.get(at))
-        .map(|c| length(c.as_str()));
-    cells
-        .chain(
-            grid.header
-                .get(at)
-                .into_iter()
-                .flat_map(|h| h.lines())
-                .map(length),
-        )
-        .max()
-        .unwrap_or(0)
-}
-
-/// A name cut to a width; what stands after a stroke tells parcels of one seller apart and stays.
-fn shortened(text: &str, width: usize) -> String {
-    let length = text.chars().count();
-    if length <= width {
-        return text.to_owned();
-    }
-    let label = text
-        .rsplit_once('/')
-        .and_then(|(_, label)| label.split(" (").next())
-        .map(|label| format!("/{label}"));
-    let tail = label
-        .filter(|label| label.chars().count() + 4 < width)
-        .unwrap_or_default();
-    let kept: String = text
-        .chars()
-        .take(width.saturating_sub(1 + tail.chars().count()))
-        .collect();
-    format!("{}…{tail}", kept.trim_end())
-}
 
 /// A view as Markdown.
 pub(crate) fn markdown(view: &View) -> String {
     let view = view.visible();
     let mut out = String::new();
-    for block in &view.blocks {
+    for block in view.whole() {
         match block {
-            Block::Sentence(text) => out.push_str(&format!("{}\n\n", escaped(text))),
+            Block::Answer(text) | Block::Sentence(text) => {
+                out.push_str(&format!("{}\n\n", escaped(text)));
+            }
             Block::Heading(text) => out.push_str(&format!("### {}\n\n", escaped(text))),
             Block::Table(grid) => out.push_str(&(piped(grid) + "\n")),
             Block::Notes(lines) => {
@@ -232,9 +21,20 @@ pub(crate) fn markdown(view: &View) -> String {
                     .for_each(|line| out.push_str(&format!("- {}\n", escaped(line))));
                 out.push('\n');
             }
+            Block::Cautions(said) => out.push_str(&cautions(said)),
+            Block::More(_) => {}
         }
     }
     out
+}
+
+/// Cautions as a list, each behind what it costs.
+fn cautions(said: &[Said]) -> String {
+    let line = |one: &Said| match one.amount.as_str() {
+        "" => format!("- {}\n", escaped(&one.text)),
+        amount => format!("- **{}** {}\n", escaped(amount), escaped(&one.text)),
+    };
+    said.iter().map(line).chain(["\n".to_owned()]).collect()
 }
 
 fn piped(grid: &Grid) -> String {
@@ -292,8 +92,8 @@ pub(crate) fn json(value: &serde_json::Value) -> String {
 pub(crate) fn csv(view: &View) -> String {
     let view = view.visible();
     let grids: Vec<&Grid> = view
-        .blocks
-        .iter()
+        .whole()
+        .into_iter()
         .filter_map(|b| {
             if let Block::Table(grid) = b {
                 Some(grid)

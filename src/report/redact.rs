@@ -130,11 +130,11 @@ impl Figures {
     /// What a caution says, without sums of money where prices are hidden.
     pub(crate) fn caution(&self, caution: &Caution) -> String {
         match (self.hidden, caution.id) {
-            (None, _) => caution.text.clone(),
+            (None, _) => caution.to_string(),
             (Some(_), "paid-otherwise") => {
-                "another sum was paid than is reckoned: the first is in what is spent, the second in the landed cost".to_owned()
+                "You paid another sum than the estimate; what is already paid holds the first, the landed cost the second".to_owned()
             }
-            (Some(_), _) => without_sums(&caution.text),
+            (Some(_), _) => without_sums(&format!("{}. {}", caution.text, caution.action)),
         }
     }
 }

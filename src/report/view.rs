@@ -12,6 +12,8 @@ pub struct View {
 /// One piece.
 #[derive(Debug, Clone)]
 pub(crate) enum Block {
+    /// The answer to what was asked, which comes first.
+    Answer(String),
     /// A sentence on a line of its own.
     Sentence(String),
     /// A heading.
@@ -20,6 +22,21 @@ pub(crate) enum Block {
     Table(Grid),
     /// A list of short lines.
     Notes(Vec<String>),
+    /// Cautions, what costs most first.
+    Cautions(Vec<Said>),
+    /// What a terminal shows behind `--more`; Markdown and CSV are always whole.
+    More(Vec<Block>),
+}
+
+/// A caution as it is said.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Said {
+    /// What it costs, or that this is unknown; nothing where no money hangs on it.
+    pub(crate) amount: String,
+    /// What it is, and what to do.
+    pub(crate) text: String,
+    /// Its lasting name, which is shown where everything is.
+    pub(crate) id: &'static str,
 }
 
 /// A table.
@@ -83,18 +100,70 @@ impl Cell {
     }
 }
 
-impl View {
+impl Block {
     /// The same with whatever is not seen in it shown.
-    pub(super) fn visible(&self) -> View {
+    fn visible(&self) -> Block {
         let seen = |text: &String| visible(text).into_owned();
-        let blocks = self.blocks.iter().map(|block| match block {
+        match self {
+            Block::Answer(text) => Block::Answer(seen(text)),
             Block::Sentence(text) => Block::Sentence(seen(text)),
             Block::Heading(text) => Block::Heading(seen(text)),
             Block::Notes(lines) => Block::Notes(lines.iter().map(seen).collect()),
             Block::Table(grid) => Block::Table(grid.visible()),
-        });
+            Block::Cautions(said) => Block::Cautions(said.iter().map(Said::visible).collect()),
+            Block::More(hidden) => Block::More(hidden.iter().map(Block::visible).collect()),
+        }
+    }
+}
+
+impl Said {
+    fn visible(&self) -> Said {
+        Said {
+            amount: visible(&self.amount).into_owned(),
+            text: visible(&self.text).into_owned(),
+            id: self.id,
+        }
+    }
+}
+
+impl View {
+    /// The same with whatever is not seen in it shown.
+    pub(super) fn visible(&self) -> View {
         View {
-            blocks: blocks.collect(),
+            blocks: self.blocks.iter().map(Block::visible).collect(),
+        }
+    }
+
+    /// Every piece in order, those behind `--more` among them.
+    pub(super) fn whole(&self) -> Vec<&Block> {
+        let mut all = Vec::new();
+        for block in &self.blocks {
+            match block {
+                Block::More(hidden) => all.extend(hidden),
+                shown => all.push(shown),
+            }
+        }
+        all
+    }
+
+    /// Adds the answer.
+    pub(crate) fn answer(&mut self, text: impl Into<String>) {
+        self.blocks.push(Block::Answer(text.into()));
+    }
+
+    /// Adds what a terminal shows behind `--more`.
+    pub(crate) fn more(&mut self, hidden: View) {
+        let pieces = hidden.blocks.into_iter().flat_map(|block| match block {
+            Block::More(hidden) => hidden,
+            shown => vec![shown],
+        });
+        self.blocks.push(Block::More(pieces.collect()));
+    }
+
+    /// Adds cautions, unless there are none.
+    pub(crate) fn cautions(&mut self, said: Vec<Said>) {
+        if !said.is_empty() {
+            self.blocks.push(Block::Cautions(said));
         }
     }
 
@@ -190,4 +259,12 @@ impl Grid {
             keep(at - 1)
         });
     }
+}
+
+/// Whether a column of a table holds figures.
+pub(super) fn is_figures(grid: &Grid, at: usize) -> bool {
+    grid.rows
+        .iter()
+        .chain(&grid.foot)
+        .any(|row| matches!(row.get(at), Some(Cell::Number(_) | Cell::NotDue(_))))
 }

@@ -239,7 +239,7 @@ fn beside_a_ranking_it_stands_under_its_own_heading() {
             &mut serde_json::json!({}),
         );
         // A terminal's lines break anywhere between words.
-        let text = crate::report::text(&view, false)
+        let text = crate::report::text(&view, &crate::report::Screen::of(100).with_more(true))
             .split_whitespace()
             .collect::<Vec<_>>()
             .join(" ");

@@ -45,14 +45,18 @@ pub(crate) fn list<T: AsRef<str>>(items: &[T], joint: &str) -> String {
 
 /// The first few of a list, and how many more there are, so that a sentence stays one.
 pub(crate) fn few<T: AsRef<str>>(items: &[T]) -> String {
-    const MOST: usize = 6;
+    some(items, 6)
+}
+
+/// The first of a list, at most so many, and how many more there are.
+pub(crate) fn some<T: AsRef<str>>(items: &[T], most: usize) -> String {
     let mut shown: Vec<String> = items
         .iter()
-        .take(MOST)
+        .take(most)
         .map(|item| item.as_ref().to_owned())
         .collect();
-    if items.len() > MOST {
-        shown.push(format!("{} more", items.len() - MOST));
+    if items.len() > most {
+        shown.push(format!("{} more", items.len() - most));
     }
     list(&shown, "and")
 }

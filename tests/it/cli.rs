@@ -379,7 +379,7 @@ fn every_format_can_be_read_again() {
             of("table")
                 .out
                 .replace(',', "")
-                .starts_with(&format!("Lands at {sum} ")),
+                .starts_with(&format!("Landed cost {sum} ")),
             "{name}"
         );
     }
@@ -480,7 +480,7 @@ fn a_parcel_paid_otherwise_than_calculated() {
             .map(|c| c["text"].as_str().unwrap().to_owned())
             .collect::<Vec<_>>()
     };
-    let both = "140.00 GBP was paid where 150.00 GBP is reckoned: the first is in what is spent, the second in the landed cost";
+    let both = "You paid 140.00 GBP, and the estimate was 150.00 GBP; what is already paid holds the first, the landed cost the second";
     assert_eq!(said("140.00"), [both]);
     assert!(said("150.00").is_empty());
 }

@@ -359,7 +359,7 @@ fn what_the_price_of_the_build_rests_on_is_said() {
     };
     let text = landwaiter::report::text(
         &landwaiter::report::compare_view(&found, &show, false).unwrap(),
-        false,
+        &landwaiter::report::Screen::of(100).with_more(true),
     );
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     let said = "Should the anti-dumping duty in dispute (rates/gb/charges.csv:4) not be asked for, the build is bought anew at 566.40 GBP: against Between it is then cheaper and lighter.";

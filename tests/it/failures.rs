@@ -319,7 +319,7 @@ fn a_part_without_a_report_is_named() {
     let silent = cost(&row(""), &[], "");
     let named = caution(&silent, "evidence").unwrap();
     assert_eq!(named["about"], serde_json::json!(["Heath fork"]));
-    assert!(named["text"].as_str().unwrap().contains("ISO 4210"));
+    assert!(named["action"].as_str().unwrap().contains("ISO 4210"));
     assert!(
         caution(
             &cost(&row("ISO 4210-6, a laboratory, 2025-05-01"), &[], ""),
@@ -362,7 +362,7 @@ fn each_parcel_shows_its_room_to_the_limit() {
             caution(cost, "declare").unwrap()["text"]
                 .as_str()
                 .unwrap()
-                .contains("do not split an order")
+                .contains("never split an order")
         );
     }
 }

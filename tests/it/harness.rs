@@ -71,7 +71,9 @@ impl Run {
         command
             .args(&self.args)
             .current_dir(&self.at)
-            .env("NO_COLOR", "1");
+            .env("NO_COLOR", "1")
+            .env("LC_ALL", "C.UTF-8")
+            .env("COLUMNS", "100");
         command
     }
 

@@ -105,14 +105,27 @@ fn only_reads(args: &[&str]) -> bool {
             .is_some_and(|book| book.starts_with("examples/"))
 }
 
+/// The same on a terminal of a hundred columns.
+pub(crate) fn at_a_hundred(args: &[&str]) -> Ran {
+    run_at(args, Some("100"))
+}
+
 fn run(args: &[&str]) -> Ran {
+    run_at(args, None)
+}
+
+fn run_at(args: &[&str], columns: Option<&str>) -> Ran {
     let mut command = Command::new(env!("CARGO_BIN_EXE_landwaiter"));
+    command.env_remove("COLUMNS");
+    if let Some(columns) = columns {
+        command.env("COLUMNS", columns);
+    }
     let output = command
         .args(args)
         .current_dir(home())
         .stdin(Stdio::null())
         .env("NO_COLOR", "1")
-        .env_remove("COLUMNS")
+        .env("LC_ALL", "C.UTF-8")
         .output()
         .unwrap();
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();

@@ -104,7 +104,7 @@ fn a_workbook_says_what_is_not_in_its_sum() {
     for (about, what) in [
         ("Gannet saddle", "`old_levy` ended 2026-06-30"),
         ("Taolin", "`old_fee` ended 2026-03-31"),
-        ("Taolin", "freight is not known"),
+        ("Taolin", "Shipping is not known"),
         ("Lowtide bar", "no price is told yet"),
     ] {
         assert!(

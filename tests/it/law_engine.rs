@@ -76,7 +76,7 @@ fn a_missing_rate_of_october_is_said() {
     assert!(says(&before, "limit-rate"), "{}", before.out);
     let text = json(&before)["cautions"].to_string();
     assert!(
-        text.contains("limits in EUR are turned at the rate of 2024-10-01"),
+        text.contains("Limits in EUR are converted at the rate of 2024-10-01"),
         "{text}"
     );
     let euro = landwaiter("cost parts.csv --to DE --on 2025-10-20 --format json").file(
@@ -109,7 +109,7 @@ fn no_rate(case: &Case) -> String {
         .cautions
         .iter()
         .find(|caution| caution.id == "no-rate");
-    said.map(|caution| caution.text.clone()).unwrap_or_default()
+    said.map(ToString::to_string).unwrap_or_default()
 }
 
 #[test]
@@ -123,7 +123,8 @@ fn a_rate_that_hangs_on_a_fact_of_the_part_names_it_with_its_values() {
     };
     let shoes = worn("shoes", "");
     assert!(
-        shoes.ends_with("; say in `traits` what it is: `material` (leather, synthetic or textile)"),
+        shoes
+            .ends_with("Enter in `traits` what it is: `material` (leather, synthetic or textile)."),
         "{shoes}"
     );
     assert_eq!(
@@ -134,13 +135,14 @@ fn a_rate_that_hangs_on_a_fact_of_the_part_names_it_with_its_values() {
     assert_eq!(worn("shoes", "material=leather"), "", "nothing is missing");
     let clothing = worn("clothing", "");
     assert!(
-        clothing
-            .ends_with(": `garment` (jersey or shorts) and `material` (cotton, synthetic or wool)"),
+        clothing.ends_with(
+            ": `garment` (jersey or shorts) and `material` (cotton, synthetic or wool)."
+        ),
         "{clothing}"
     );
     let jersey = worn("clothing", "garment=jersey");
     assert!(
-        jersey.ends_with(": `material` (cotton, synthetic or wool)"),
+        jersey.ends_with(": `material` (cotton, synthetic or wool)."),
         "{jersey}"
     );
 }
@@ -159,13 +161,13 @@ fn a_fact_that_only_rates_ask_for_is_named_too() {
             .parts(&format!("part,place,price\nit,{place},500"))
     };
     assert!(
-        no_rate(&case("frame")).ends_with(": `finish` (painted or raw)"),
+        no_rate(&case("frame")).ends_with(": `finish` (painted or raw)."),
         "{}",
         no_rate(&case("frame"))
     );
     assert_eq!(
         no_rate(&case("hub")),
-        "no rate of duty is known for these goods: what is due on them is not in the total"
+        "unknown: No duty rate is known for these goods, and their duty is not in the total. Ask customs or the carrier."
     );
 }
 

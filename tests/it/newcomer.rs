@@ -101,7 +101,7 @@ fn a_sum_of_no_prices_is_not_told_as_one() {
     let screen = flat(&ran("cost b", rows).ends(0).out);
     assert!(
         screen.starts_with(
-            "Nothing is priced: there is no sum to tell, as no price is known for Frame and Bar."
+            "No part has a price yet, so there is no landed cost: fill in `price` for Frame and Bar."
         ),
         "{screen}"
     );
@@ -116,12 +116,12 @@ fn a_sum_of_no_prices_is_not_told_as_one() {
         .out,
     );
     assert!(
-        screen.starts_with("Lands at 50.00 GBP")
-            && screen.contains("Not counted, no price yet: Frame."),
+        screen.starts_with("Landed cost 50.00 GBP")
+            && screen.contains("Without a price, and not in the total: Frame."),
         "{screen}"
     );
     let screen = flat(&ran("cost b", "Bell,stem,,,,,100,given,\n").ends(0).out);
-    assert!(screen.starts_with("Lands at 0.00 GBP"), "{screen}");
+    assert!(screen.starts_with("Landed cost 0.00 GBP"), "{screen}");
 }
 
 #[test]

@@ -105,7 +105,7 @@ fn a_plan_starts_from_the_scale() {
     );
     let screen = flat(&report::text(
         &plan_view(&plans, &ask, &SHOW).unwrap(),
-        false,
+        &report::Screen::of(100).with_more(true),
     ));
     assert!(
         screen.contains(
@@ -220,7 +220,7 @@ fn the_ladder_starts_from_the_scale() {
     );
     let screen = flat(&report::text(
         &report::rank_view(&found, &ask, &SHOW).unwrap(),
-        false,
+        &report::Screen::of(100).with_more(true),
     ));
     assert!(
         screen.contains("The bike was weighed: 2,100 g (racing, 2026-02-20)"),
@@ -306,10 +306,10 @@ fn cost_leeway_and_the_page_hold_the_limit_against_the_scale() {
         ],
         ["1300", "1200", "1300"]
     );
-    let screen = flat(&run("cost b").out);
+    let screen = flat(&run("cost b --more").out);
     assert!(
         screen.contains("its parts add up to 1,200 g")
-            && screen.contains("Mass limit 1,250 g: 50 g over."),
+            && screen.contains("limit 1,250 g: 50 g too much."),
         "{screen}"
     );
     let mass = &json("leeway b --format json")["mass"];

@@ -9,18 +9,18 @@ fn what_the_mass_leaves_out_is_named() {
     let run = |basis: &str, format: &str| {
         let settings =
             format!("setting,value\ndestination,GB\ndate,2026-03-02\nkind,road\nbasis,{basis}\n");
-        let run = landwaiter(&format!("cost b --format {format}"))
+        let run = landwaiter(&format!("cost b --more --format {format}"))
             .file("b/settings.csv", settings)
             .file("b/parts.csv", parts);
         run.go().ends(0).out
     };
     let out = run("showroom", "table");
     assert!(
-        out.contains("Mass 250 g (showroom: no pedals, cages, sealant)"),
+        out.contains("Weight 250 g (showroom: no pedals, cages, sealant)"),
         "{out}"
     );
     assert!(
-        out.contains("On the bike but not in its mass on this basis: Pedals, 300 g."),
+        out.contains("On the bike but not counted on this basis: Pedals, 300 g."),
         "{out}"
     );
     let json: serde_json::Value = serde_json::from_str(&run("ride", "json")).unwrap();

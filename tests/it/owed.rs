@@ -64,7 +64,7 @@ fn headline(case: &Case) -> String {
         None,
     )
     .unwrap();
-    report::text(&view, false)
+    report::text(&view, &report::Screen::of(100).with_more(true))
         .split("\n\n")
         .next()
         .unwrap()
@@ -89,7 +89,7 @@ fn a_missing_ordinary_rate_is_named_though_a_surcharge_found_one() {
     let case = surcharged();
     case.gives(&[("duty", "24.00"), ("gaps", "hub"), ("said no-rate", "yes")]);
     assert!(
-        headline(&case).contains("Duty not known and not in it: hub."),
+        headline(&case).contains("Duty is unknown and not in it: hub."),
         "{}",
         headline(&case)
     );
@@ -250,7 +250,7 @@ fn what_ended_and_was_followed_by_nothing_is_said_in_the_headline() {
     ]);
     assert!(
         headline(&after)
-            .contains("A duty ended 2026-07-23; what followed is not known and not in it."),
+            .contains("A duty ended 2026-07-23; what followed is unknown and not in it."),
         "{}",
         headline(&after)
     );

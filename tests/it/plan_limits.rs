@@ -670,7 +670,7 @@ fn a_frontier_that_is_not_proven_is_the_best_known() {
     };
     let text = landwaiter::report::text(
         &landwaiter::report::plan_view(plans(&found), &super::small::ask(&[]), &show).unwrap(),
-        false,
+        &landwaiter::report::Screen::of(100).with_more(true),
     );
     assert!(
         text.starts_with("The best known so far: ") && !text.contains("no other beats"),

@@ -2,7 +2,7 @@
 
 use landwaiter::book::Book;
 use landwaiter::rank::{Ranked, Ranking, rank};
-use landwaiter::report::{Show, rank_json, rank_view, text};
+use landwaiter::report::{Screen, Show, rank_json, rank_view, text};
 use landwaiter::tables::TaxName;
 use landwaiter::units::{Currency, Rate};
 use landwaiter::value::Quadrant;
@@ -222,7 +222,7 @@ fn usual_figures_stand_in_the_outputs() {
         json!([{"place": "headset", "text": "headset", "cost": "30.00", "mass_g": "87.5"}])
     );
     let view = rank_view(&found, &ask(&[]), &SHOW).unwrap();
-    let text = text(&view, false);
+    let text = text(&view, &Screen::of(100).with_more(true));
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
         "Light frame with usual headset: it leaves `headset` empty, which no option fills: usual figures are counted, 30.00 GBP and 87.5 g for headset",

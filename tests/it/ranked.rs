@@ -353,7 +353,7 @@ fn an_option_whose_duty_is_in_dispute_says_so_and_what_it_is_without() {
     };
     let said = landwaiter::report::text(
         &landwaiter::report::rank_view(&found, &ask, &show).unwrap(),
-        false,
+        &landwaiter::report::Screen::of(100).with_more(true),
     );
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
@@ -396,10 +396,9 @@ fn an_option_whose_origin_is_assumed_says_what_another_would_cost() {
         .unwrap();
     assert!(
         caution
-            .text
-            .ends_with("TW is assumed; if made in CN, 45.42 GBP more"),
-        "{}",
-        caution.text
+            .to_string()
+            .starts_with("45.42: No country of origin is given, so Taiwan is assumed; made in China, the total is higher."),
+        "{caution}"
     );
     assert_eq!(caution.about, ["New saddle"]);
 }

@@ -6,7 +6,7 @@ use std::sync::OnceLock;
 use landwaiter::Question;
 use landwaiter::book::Settings;
 use landwaiter::landed::Jurisdiction;
-use landwaiter::report::{rates_view, text};
+use landwaiter::report::{Screen, rates_view, text};
 use landwaiter::tables::Evidence;
 use landwaiter::units::Date;
 
@@ -27,7 +27,10 @@ fn said(to: &str, more: bool) -> String {
     let ask = ask(to);
     let jurisdiction = Jurisdiction::open(tables(), &ask)
         .unwrap_or_else(|problems| panic!("{to}: {}", landwaiter::text::draw(&problems, false)));
-    text(&rates_view(&jurisdiction, &ask, more), false)
+    text(
+        &rates_view(&jurisdiction, &ask, more),
+        &Screen::of(100).with_more(true),
+    )
 }
 
 /// The same on one line.

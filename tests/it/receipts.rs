@@ -571,7 +571,7 @@ fn the_balance_of_a_deposit_is_still_to_pay() {
         deposit
             .cautions
             .iter()
-            .any(|c| c.id == "balance-to-pay" && c.text.contains("605.00")),
+            .any(|c| c.id == "balance-to-pay" && c.to_string().starts_with("605: ")),
         "{:?}",
         deposit.cautions
     );

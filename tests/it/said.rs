@@ -260,12 +260,12 @@ fn a_build_that_costs_its_price_tags_lands_at_as_much() {
     };
     let out = book("cost b").go().ends(0).out;
     assert!(
-        out.starts_with("Lands at 119.00 GBP: as much as the price tags."),
+        out.starts_with("Landed cost 119.00 GBP: as much as the price tags."),
         "{out}"
     );
     assert!(
-        out.lines().any(|line| line.trim() == "rider")
-            && !out.lines().any(|line| line.trim() == "other"),
+        out.lines().any(|line| line.trim() == "Rider")
+            && !out.lines().any(|line| line.trim() == "Other"),
         "{out}"
     );
     let ran = book("report b --pictures p --hide prices").go().ends(0);

@@ -10,7 +10,7 @@ const STEPS: usize = 2;
 
 #[track_caller]
 fn screen(args: &[&str]) -> String {
-    let ran = kit::landwaiter(&[&[args[0], "examples/gravel-build"], &args[1..]].concat());
+    let ran = kit::at_a_hundred(&[&[args[0], "examples/gravel-build"], &args[1..]].concat());
     assert_eq!((ran.status, ran.stderr.as_str()), (0, ""), "{args:?}");
     for line in ran.stdout.lines() {
         assert!(

@@ -7,7 +7,7 @@ use landwaiter::book::Book;
 use landwaiter::compare::{Compared, Comparison, compare};
 use landwaiter::landed::{Jurisdiction, Landed};
 use landwaiter::rank::rank;
-use landwaiter::report::{Show, compare_json, compare_view, text};
+use landwaiter::report::{Screen, Show, compare_json, compare_view, text};
 use landwaiter::settle::weigh;
 use landwaiter::tables::TaxName;
 use landwaiter::units::{Currency, Rate};
@@ -256,7 +256,10 @@ fn the_scale_goes_before_the_sum_of_parts() {
         rate: Rate::SAME,
         tax: TaxName::Vat,
     };
-    let screen = text(&compare_view(&found, &show, false).unwrap(), false);
+    let screen = text(
+        &compare_view(&found, &show, false).unwrap(),
+        &Screen::of(100).with_more(true),
+    );
     assert!(
         screen.contains(
             "The bike was weighed: 1,580 g (racing, 2026-02-20); its parts add up to 1,650 g."
@@ -329,7 +332,10 @@ fn there_is_no_verdict_on_a_price_of_nothing() {
         (found.bikes[0].difference.quadrant().name(), found.beaten()),
         ("trade-off", String::new())
     );
-    let screen = text(&compare_view(&found, &show, false).unwrap(), false);
+    let screen = text(
+        &compare_view(&found, &show, false).unwrap(),
+        &Screen::of(100).with_more(true),
+    );
     assert!(
         screen.starts_with("The build, by what was paid for it, 580.00 GBP, and weighing 1,650 g"),
         "{screen}"
@@ -345,7 +351,11 @@ fn there_is_no_verdict_on_a_price_of_nothing() {
         (found.mine.cost.fixed(2), found.beaten()),
         ("260.00".to_owned(), String::new())
     );
-    let screen = text(&compare_view(&found, &show, false).unwrap(), false).replace('\n', " ");
+    let screen = text(
+        &compare_view(&found, &show, false).unwrap(),
+        &Screen::of(100).with_more(true),
+    )
+    .replace('\n', " ");
     assert!(
         screen.contains("What 1 part cost to buy again is not known (Plain frame), so every difference in price flatters it."),
         "{screen}"
@@ -367,7 +377,10 @@ fn there_is_no_verdict_on_a_price_of_nothing() {
             .standing(landwaiter::value::Standing::Frontier)
             .contains(&"the build")
     );
-    let screen = text(&compare_view(&found, &show, false).unwrap(), false);
+    let screen = text(
+        &compare_view(&found, &show, false).unwrap(),
+        &Screen::of(100).with_more(true),
+    );
     assert!(
         screen.contains("no verdict on price") && screen.contains("not whole: no verdict"),
         "{screen}"

@@ -158,7 +158,7 @@ fn tables_in_another_money_add_up() {
     let text = ran("markdown");
     let parcels = table(&text, "parcel");
     let (foot, rows) = parcels[2..].split_last().unwrap();
-    assert_eq!(foot[0], "together");
+    assert_eq!(foot[0], "Total");
     for column in 1..foot.len() {
         assert_eq!(
             figure(&foot[column]),
@@ -174,7 +174,7 @@ fn tables_in_another_money_add_up() {
             "{row:?}"
         );
     }
-    let parts = table(&text, "part");
+    let parts = table(&text, "Part");
     let together = total(parts[2..].iter().map(|row| figure(row.last().unwrap())));
     assert_eq!(
         figure(foot.last().unwrap()),
@@ -183,7 +183,7 @@ fn tables_in_another_money_add_up() {
     );
     let headline = text.lines().next().unwrap();
     assert!(
-        headline.starts_with(&format!("Lands at {} EUR:", foot.last().unwrap())),
+        headline.starts_with(&format!("Landed cost {} EUR:", foot.last().unwrap())),
         "{headline}"
     );
     let csv = ran("csv");
@@ -237,7 +237,7 @@ fn a_page_in_another_money_says_what_cost_says_and_its_parts_add_up() {
         .collect();
     assert!(sums.len() > 20, "{sums:?}");
     assert!(
-        headline.contains(&format!("Lands at {} EUR", total(sums).grouped(2))),
+        headline.contains(&format!("Landed cost {} EUR", total(sums).grouped(2))),
         "{headline}"
     );
 }
@@ -309,7 +309,7 @@ fn the_price_tags_are_the_tags_as_typed() {
     let more = landed.minus(dec("244.00")).unwrap();
     let word = if more.is_negative() { "less" } else { "more" };
     let said = format!(
-        "Lands at {} GBP: {} {word} than the price tags.",
+        "Landed cost {} GBP: {} (5 %) {word} than the price tags.",
         landed.grouped(2),
         more.abs().grouped(2)
     );

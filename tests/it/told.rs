@@ -545,7 +545,7 @@ fn the_bike_on_the_scale_goes_before_the_sum_of_its_parts() {
             )
     };
     for command in [
-        "cost --basis racing --max-mass 8000",
+        "cost --basis racing --max-mass 8000 --more",
         "leeway --basis racing",
     ] {
         let out = run(command)
@@ -570,7 +570,7 @@ fn the_bike_on_the_scale_goes_before_the_sum_of_its_parts() {
         run("cost --basis racing --max-mass 8000")
             .go()
             .out
-            .contains("Mass limit 8,000 g: 390 g under"),
+            .contains("limit 8,000 g: 390 g left"),
         "8,000 - 7,610"
     );
     for command in ["cost", "leeway"] {

@@ -3,7 +3,7 @@
 use crate::book::{Book, Part};
 use crate::landed::{Jurisdiction, cost_rows};
 use crate::plan::{Patient, Planned, Plans, Wishes, plan};
-use crate::report::{Show, plan_view, text};
+use crate::report::{Screen, Show, plan_view, text};
 use crate::small::{SELLERS, ask, book, home, tables};
 use crate::tables::{Tables, TaxName};
 use crate::units::{Currency, Dec, HomeMoney, Rate};
@@ -70,7 +70,11 @@ fn a_dearer_offer_is_explained_by_sums_that_are_printed() {
         rate: Rate::SAME,
         tax: TaxName::Vat,
     };
-    let screen = text(&plan_view(&plans, &ask, &show).unwrap(), false).replace("\n  ", " ");
+    let screen = text(
+        &plan_view(&plans, &ask, &show).unwrap(),
+        &Screen::of(100).with_more(true),
+    )
+    .replace("\n  ", " ");
     let note = "Plain stem from Southmoor is 5.00 less at the price tag, but the build would land at 35.00 more: discount of Northmoor 30.00 less, \
                 freight of Southmoor 10.00 more";
     assert!(screen.contains(note), "{screen}");

@@ -213,11 +213,11 @@ pub(super) fn tables(showing: &Showing<'_>) -> Result<Markup, Overflow> {
 /// The tables of a view, with its notes.
 fn view_tables(title: &str, view: &View) -> Markup {
     html! {
-        @for block in &view.blocks {
+        @for block in view.whole() {
             @match block {
                 Block::Table(table) => (grid(title, table)),
-                Block::Sentence(text) => @if !text.is_empty() { p { (text) } },
-                Block::Heading(_) | Block::Notes(_) => {},
+                Block::Answer(text) | Block::Sentence(text) => @if !text.is_empty() { p { (text) } },
+                Block::Heading(_) | Block::Notes(_) | Block::Cautions(_) | Block::More(_) => {},
             }
         }
     }

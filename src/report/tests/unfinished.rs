@@ -51,7 +51,7 @@ fn compared(rows: &str, bikes: &str) -> (Comparison, String, Value) {
     let found = compare(&own(rows, bikes), &tables(), &ask(&[])).unwrap();
     let screen = flat(&report::text(
         &compare_view(&found, &SHOW, false).unwrap(),
-        false,
+        &report::Screen::of(100).with_more(true),
     ));
     let json = compare_json(&found, &ask(&[]), &SHOW, &Value::Null).unwrap();
     (found, screen, json)
@@ -62,7 +62,7 @@ fn ranked(rows: &str) -> (Ranking, String, Value) {
     let found = rank(&own(rows, BIKES), &tables(), &ask).unwrap();
     let screen = flat(&report::text(
         &report::rank_view(&found, &ask, &SHOW).unwrap(),
-        false,
+        &report::Screen::of(100).with_more(true),
     ));
     let json = rank_json(&found, &ask, &SHOW, &Value::Null).unwrap();
     (found, screen, json)
@@ -237,12 +237,13 @@ fn with_nothing_on_order_the_total_is_what_was_paid() {
         let landed = cost_at(book, &jurisdiction).unwrap();
         flat(&report::text(
             &report::cost_view(&landed, &ask, &jurisdiction, &SHOW, (false, false), None).unwrap(),
-            false,
+            &report::Screen::of(100).with_more(true),
         ))
     };
     // 430.00 + 110.00 + 40.00.
     assert!(
-        first(&book).starts_with("Lands at 580.00 GBP, all of it paid: as much as the price tags."),
+        first(&book)
+            .starts_with("Landed cost 580.00 GBP, all of it paid: as much as the price tags."),
         "{}",
         first(&book)
     );

@@ -30,7 +30,7 @@ fn cost_screen(book: &Book, tables: &Tables, ask: &Question) -> String {
     let landed = cost_at(book, &jurisdiction).unwrap();
     flat(&report::text(
         &report::cost_view(&landed, ask, &jurisdiction, &SHOW, (false, false), None).unwrap(),
-        false,
+        &report::Screen::of(100).with_more(true),
     ))
 }
 
@@ -106,7 +106,10 @@ fn range_shown(leeway: &Leeway) -> (String, Value) {
         break_even: &BreakEven::default(),
         budget: None,
     };
-    let screen = report::text(&report::leeway_view(&shown, &SHOW).unwrap(), false);
+    let screen = report::text(
+        &report::leeway_view(&shown, &SHOW).unwrap(),
+        &report::Screen::of(100).with_more(true),
+    );
     let json = report::leeway_json(&shown, &SHOW, "2026-03-02", "GB", Value::Null).unwrap();
     (flat(&screen), json)
 }
@@ -127,28 +130,28 @@ fn what_is_in_dispute_is_called_by_what_it_is() {
             &frame,
             &["DUTY"][..],
             Remedies::Count,
-            "Should the duty in dispute (rates/gb/charges.csv:3) not be asked for, it lands at 396.00 GBP.",
+            "38.40 The duty is disputed. Keep this money aside: without it the landed cost is 396.00 GBP. [disputed]",
             "; without the duty that is in dispute, about 396 pounds.",
         ),
         (
             &small,
             &["RELIEF"],
             Remedies::Count,
-            "Should the relief in dispute (rates/gb/reliefs.csv:2) not be granted, it lands at 144.00 GBP.",
+            "44.00 The relief is disputed and not counted. Keep this money ready: with it the landed cost is 144.00 GBP. [disputed]",
             "; without the relief that is in dispute, about 144 pounds.",
         ),
         (
             &bar,
             &["BARS"],
             Remedies::Count,
-            "Should the anti-dumping duty in dispute (rates/gb/charges.csv:4) not be asked for, it lands at 566.40 GBP.",
+            "62.40 The anti-dumping duty is disputed. Keep this money aside: without it the landed cost is 566.40 GBP. [disputed]",
             "; without the anti-dumping duty that is in dispute, about 566 pounds.",
         ),
         (
             &bar,
             &[],
             Remedies::Show,
-            "Should anti-dumping duty (rates/gb/charges.csv:4) be asked for after all, it lands at 628.80 GBP.",
+            "62.40 The anti-dumping duty is disputed and not counted. Keep this money ready: with it the landed cost is 628.80 GBP. [disputed]",
             "; with the anti-dumping duty, which is not counted, about 629 pounds.",
         ),
     ] {
@@ -174,7 +177,7 @@ fn what_is_in_dispute_is_called_by_what_it_is() {
             "With anti-dumping it",
         ] {
             assert!(
-                !said.contains(id) && !shown.split("parcel").next().unwrap().contains(id),
+                !said.contains(id) && !shown.split("Parcel").next().unwrap().contains(id),
                 "{id}\n{shown}\n{said}"
             );
         }
@@ -362,7 +365,7 @@ fn every_command_says_that_a_fee_ended() {
     let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
     assert!(
         cost_screen(&book, &tables, &ask)
-            .contains("A fee ended 2026-02-01; what followed is not known and not in it.")
+            .contains("A fee ended 2026-02-01; what followed is unknown and not in it.")
     );
     let said = |cautions: &[crate::landed::Caution], about: &str| {
         let found = cautions
@@ -415,7 +418,7 @@ fn compared(found: &Comparison) -> (String, Value) {
     (
         flat(&report::text(
             &report::compare_view(found, &SHOW, false).unwrap(),
-            false,
+            &report::Screen::of(100).with_more(true),
         )),
         json,
     )
@@ -451,8 +454,8 @@ fn a_build_of_which_only_what_was_paid_is_known_says_so_aloud() {
     );
     let cost = cost_screen(&book, &tables(), &ask(&[]));
     assert!(
-        cost.contains("Replacement value not known: no price is told for")
-            && !cost.contains("value 0.00"),
+        cost.contains("Cost to buy again is unknown: no price is given for")
+            && !cost.contains("again: 0.00"),
         "{cost}"
     );
 }
@@ -541,7 +544,7 @@ fn nothing_more_is_no_more() {
     let book = book(&[("parts", parts)]);
     let shown = cost_screen(&book, &tables(), &ask(&[]));
     assert!(
-        shown.starts_with("Lands at 48.00 GBP: as much as the price tags."),
+        shown.starts_with("Landed cost 48.00 GBP: as much as the price tags."),
         "{shown}"
     );
     let aloud = spoken(&book, &tables(), &ask(&[]));

@@ -194,7 +194,8 @@ fn a_cost_says_what_its_tables_rest_on() {
     let book = folder.path().join("parts.csv");
     fs::write(&book, "part,place,seller,price,currency,dispatch,origin,freight\nFrame,frame,Shop,1000,EUR,TW,TW,20\n").unwrap();
     let book = book.to_str().unwrap();
-    let text = out(&["cost", book, "--to", "NO", "--on", "2026-11-20"]).replace('\n', " ");
+    let text =
+        out(&["cost", book, "--to", "NO", "--on", "2026-11-20", "--more"]).replace('\n', " ");
     assert!(
         text.contains("Tables: 49 rows in force, 0 from memory, 0 disputed, oldest source of 2012-12-10, market rates to 2026-10-30;"),
         "{text}"
