@@ -64,7 +64,7 @@ pub use limits::{Near, NoPlan, Side};
 pub use model::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT};
 pub use pareto::Found;
 pub(crate) use plans::Sought;
-pub use plans::{Choice, Plan, Planned, Plans, plan};
+pub use plans::{Choice, Plan, Planned, Plans, look_at, plan};
 pub use pool::Wishes;
 pub use search::Outcome;
 pub use watch::{Better, Patient, Progress, SoFar, Stopped, Watch};

@@ -9,7 +9,7 @@ use super::foresee::{foresee, in_the_way};
 use super::goal::{Goal, search};
 use super::limits::{NoPlan, missed, nearest};
 use super::mass::Masses;
-use super::model::LARGEST;
+use super::model::{LARGEST, Model, PackageCost};
 use super::pool::{Bare, Pool, Wishes};
 use super::refusal::refused;
 use super::search::Outcome;
@@ -186,6 +186,27 @@ fn planned(
     let within: Vec<usize> = (0..outcome.plans.len()).filter(allowed).collect();
     report(&compiled, goal, &outcome, &within, cautions)
         .map(|plans| Planned::Found(Box::new(plans)))
+}
+
+/// Shows a book's choice as the search gets it: the model, what its packages cost, and what is sought. With it another way of solving
+/// the choice can be tried on the same figures. A book without any choice is refused here, with its reason.
+pub fn look_at<T>(
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+    wishes: &Wishes,
+    watch: &dyn Watch,
+    look: impl FnOnce(&Model, &dyn PackageCost, Goal) -> T,
+) -> Result<T, Problems> {
+    check_wishes(book, wishes)?;
+    refuse_large(book, jurisdiction)?;
+    let book = &sent_apart(book);
+    let masses = Masses::look(book, jurisdiction, &mut Cautions::default())?;
+    let pool = Pool::open(book, jurisdiction, wishes, masses)
+        .map_err(|bare| Problems::from(no_choice(bare)))?;
+    let compiled = Compiled::new(pool, book, jurisdiction, wishes.max_sellers, watch)?;
+    foresee(&compiled)?;
+    let seen = look(&compiled.model, &compiled, goal(&compiled, wishes));
+    compiled.refusal().map_or(Ok(seen), Err)
 }
 
 /// Why the rows of a book leave nothing to choose from.

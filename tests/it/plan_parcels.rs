@@ -3,7 +3,7 @@
 
 use landwaiter::book::Book;
 use landwaiter::landed::Jurisdiction;
-use landwaiter::plan::{Patient, Planned, Wishes, plan};
+use landwaiter::plan::{Patient, Planned, Wishes, look_at, plan, search};
 
 use super::small::{ROWS, SELLERS, ask, book, tables};
 
@@ -20,6 +20,37 @@ fn planned(rows: &str, settings: &[(&str, &str)], wishes: &Wishes) -> Planned {
         &Patient,
     )
     .unwrap()
+}
+
+/// The same choice as the search gets it: what is spent is no part of it, so the light stem costs 60.00, in hundredths of pence.
+#[test]
+fn a_choice_that_is_shown_is_the_one_that_is_planned() {
+    let (book, tables) = (own(ROWS), tables());
+    let ask = ask(&[("max_mass_g", "1960")]);
+    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
+    let look = |wishes: &Wishes| {
+        look_at(
+            &book,
+            &jurisdiction,
+            wishes,
+            &Patient,
+            |model, cost, goal| {
+                let found = search(model, cost, goal, &Patient).unwrap();
+                let best = found.plans.into_iter().next().unwrap();
+                assert_eq!(
+                    model.price(cost, &best.offers),
+                    Some((best.cost, best.mass))
+                );
+                best.cost
+            },
+        )
+    };
+    assert_eq!(look(&Wishes::default()).unwrap(), 600_000);
+    let unknown = Wishes {
+        keep: vec!["Nobody's stem".to_owned()],
+        ..Wishes::default()
+    };
+    assert!(look(&unknown).is_err());
 }
 
 /// 500.00 + 70.00, and the light stem in a parcel of its own: 50.00 + 10.00, under the limit of 100.00: 630.00 in all, 1950 g.

@@ -1,8 +1,11 @@
-//! The plan of generated books, timed: `plan_books DESTINATION PLACESxOFFERSxSELLERS SEED mass|budget|frontier [SECONDS]`, or
-//! `... write FOLDER` to look at one.
+//! The plan of generated books, timed by the processor: `plan_books DESTINATION PLACESxOFFERSxSELLERS SEED mass|budget|frontier [SECONDS]`, or
+//! `... write FOLDER` to look at one. For other solvers: `... mass|budget search SECONDS` times the search alone once the book is
+//! compiled, `... mass|budget choice FILE ROOM` writes the choice down (`choice.rs` says how), and `... mass|budget price` prices the
+//! packages that are asked for line by line.
 
 #![allow(
     clippy::unwrap_used,
+    clippy::panic,
     clippy::print_stdout,
     clippy::float_arithmetic,
     clippy::cast_possible_truncation,
@@ -12,6 +15,7 @@
 )]
 
 mod books;
+mod choice;
 mod clock;
 
 use std::time::Instant;
@@ -21,7 +25,7 @@ use clock::Clock;
 use landwaiter::Question;
 use landwaiter::book::Book;
 use landwaiter::landed::{Jurisdiction, cost_at};
-use landwaiter::plan::{Planned, Wishes, plan};
+use landwaiter::plan::{Planned, Wishes, look_at, plan, search};
 use landwaiter::units::Date;
 
 fn size(text: &str) -> Size {
@@ -31,6 +35,15 @@ fn size(text: &str) -> Size {
         offers: of[1],
         sellers: of[2],
     }
+}
+
+/// Seconds that this program has been on the processor: on a busy machine they say what work it was.
+fn now() -> f64 {
+    // the account is brought up to date when the turn is given away
+    std::thread::yield_now();
+    let told = std::fs::read_to_string("/proc/self/schedstat").unwrap();
+    let nanoseconds: f64 = told.split_whitespace().next().unwrap().parse().unwrap();
+    nanoseconds / 1e9
 }
 
 fn main() {
@@ -66,15 +79,18 @@ fn main() {
         frontier: args[4] == "frontier",
         ..Wishes::default()
     };
+    if let Some("search" | "choice" | "price") = args.get(5).map(String::as_str) {
+        return beside(&book, &jurisdiction, &args[5..]);
+    }
     let limit = args.get(5).map_or(60.0, |s| s.parse().unwrap());
-    let begun = Instant::now();
+    let (begun, before) = (Instant::now(), now());
     let planned = plan(&book, &jurisdiction, &wishes, &Clock { begun, limit });
-    let seconds = begun.elapsed().as_secs_f64();
+    let seconds = now() - before;
     match planned {
         Ok(Planned::Found(plans)) => {
             let last = plans.plans.last().unwrap();
             println!(
-                "{to} {} {seed} {} {} build {} plans {} landed {} mass {} open {} time {seconds:.3}",
+                "{to} {} {seed} {} {} build {} plans {} landed {} mass {} open {} time {seconds:.4}",
                 args[2],
                 args[4],
                 plans.stopped.name().replace(' ', "-"),
@@ -91,6 +107,43 @@ fn main() {
         ),
         Err(problems) => println!("{to} {} {seed} refused: {problems:?}", args[2]),
     }
+}
+
+/// What other solvers are compared with and what they are given.
+fn beside(book: &Book, jurisdiction: &Jurisdiction<'_>, asked: &[String]) {
+    let wishes = Wishes::default();
+    let limit = asked.get(1).and_then(|s| s.parse().ok()).unwrap_or(1e9);
+    let begun = Instant::now();
+    let clock = Clock { begun, limit };
+    let before = now();
+    let seen = look_at(
+        book,
+        jurisdiction,
+        &wishes,
+        &clock,
+        |model, cost, goal| match asked[0].as_str() {
+            "search" => {
+                let ready = now() - before;
+                let begun = Instant::now();
+                let found = search(model, cost, goal, &Clock { begun, limit }).unwrap();
+                let seconds = now() - before - ready;
+                let best = found.plans.first().unwrap();
+                println!(
+                    "search {} {} status {} nodes {} ready {ready:.4} time {seconds:.4}",
+                    best.cost,
+                    best.mass,
+                    found.stopped.name().replace(' ', "-"),
+                    found.nodes
+                );
+            }
+            "choice" => {
+                let text = choice::written(model, cost, goal, asked[2].parse().unwrap());
+                std::fs::write(&asked[1], text).unwrap();
+            }
+            _ => choice::answer(cost),
+        },
+    );
+    assert!(seen.is_ok(), "{:?}", seen.err());
 }
 
 /// Grams between the lightest bike and the one of the build.

@@ -242,7 +242,10 @@ def write(out):
     missing = [piece for piece in PIECES if piece not in have]
     if missing:
         say(f"Not measured: {', '.join(missing)}.")
-    pathlib.Path(out).write_text("\n".join(lines) + "\n", encoding="utf-8")
+    out = pathlib.Path(out)
+    # what `on_books.py` wrote stays
+    _, title, books = (out.read_text(encoding="utf-8") if out.exists() else "").partition("\n# Plans of books, measured\n")
+    out.write_text("\n".join(lines) + "\n" + title + books, encoding="utf-8")
 
 
 def main():
