@@ -51,9 +51,10 @@ is sought) or with the build's sum as a budget (`budget`: the lightest). CP-SAT 
 the cases of the search's lower bounds: cases, shares and limits as one linear model. What they come to is priced exactly; where a
 package costs more than its bound the difference is added as a row, and they solve again from what they know, until their bound is no
 less than the best plan. Where that takes over 1 s and leaves them less than 30 times slower, they also get every package as a column
-with its exact cost, and the better of the two counts; on the smallest books packages served them worse by far. Cases, rows, columns and exact costs are made ready outside
-their clock: theirs is `solve` alone. Ours is told twice: the search alone, which prices its packages itself, once the book is
-compiled, and the whole of `plan`, from the book as read to the plan with its reasons.
+with its exact cost, and the better of the two counts; on the smallest books packages served them worse by far. Cases, rows, columns
+and exact costs are made ready outside their clock: theirs is `solve` alone. Ours is told twice: the search alone, which prices its
+packages itself, once the book is compiled, and the whole of `plan`, from the book as read to the plan with its reasons. A solver that
+is long slower is stopped (cut); where both are, the ratio is a floor.
 """
 
 
