@@ -214,8 +214,10 @@ pub(super) fn all_lines(
         };
         let (mut whole, mut open) = (parcel.clone(), digits.open.clone());
         let at_its_places = |at: &usize| {
-            let mut places = parcel.lines[*at].places.iter();
-            places.any(|place| row.rule.places().any(|one| one == place))
+            let line = &parcel.lines[*at];
+            let mut places = line.places.iter();
+            row.rule.takes(&line.commodity, &line.places)
+                && places.any(|place| row.rule.places().any(|one| one == place))
         };
         let own: Vec<usize> = (0..parcel.lines.len()).filter(at_its_places).collect();
         declare(&mut whole, &row.rule, thing.wholes, &own);
@@ -247,7 +249,9 @@ impl Thing {
     /// What a row makes of lines; none where those it needs are not alike in how many there are, or one has more pieces than belong
     /// to it.
     fn of(row: &Assembly, parcel: &Parcel, jurisdiction: &Jurisdiction<'_>) -> Option<Thing> {
-        let at = |line: &Line, place: &str| line.places.iter().any(|own| own == place);
+        let at = |line: &Line, place: &str| {
+            row.takes(&line.commodity, &line.places) && line.places.iter().any(|own| own == place)
+        };
         let needed = parcel.lines.iter();
         let needed = needed.filter(|line| row.needs.iter().any(|place| at(line, place)));
         let mut pieces: Vec<u32> = needed.map(|line| line.pieces).collect();

@@ -9,6 +9,7 @@ use super::border::BorderAssessment;
 use super::caution::Cautions;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::Consignment;
+use crate::book::Part;
 use crate::rules::{Line, Parcel, RowFilter};
 use crate::tables::{Assembly, Dated, Kind, RowRef};
 use crate::text::words;
@@ -38,11 +39,10 @@ pub(super) fn made_of(
     jurisdiction: &Jurisdiction<'_>,
     counting: RowFilter,
 ) -> Result<Option<Together>, Overflow> {
-    let pieces = |place: &str| pieces_in(consignment, place);
     let Some(row) = rows_in_force(parcel, consignment, jurisdiction, counting).next() else {
         return Ok(None);
     };
-    let found = Together::of(row, parcel, jurisdiction, pieces)?;
+    let found = Together::of(row, parcel, jurisdiction, consignment)?;
     if !row.stamp.disputed() {
         return Ok(Some(found));
     }
@@ -54,7 +54,7 @@ pub(super) fn made_of(
     let Some(core) = core.filter(|core| core.rule.commodity == row.rule.commodity) else {
         return Ok(Some(found));
     };
-    let core = Together::of(core, parcel, jurisdiction, pieces)?;
+    let core = Together::of(core, parcel, jurisdiction, consignment)?;
     // a dispute about parts that are not there is none
     if core.lines == found.lines {
         return Ok(Some(core));
@@ -118,28 +118,38 @@ pub(super) fn rows_in_force<'r>(
     let rows = jurisdiction.law.assemblies.iter();
     rows.filter(move |row| row.stamp.in_force(arrival))
         .filter(move |row| counting.disputed || !row.stamp.disputed())
-        .filter(|row| row.rule.wholes(|place| pieces_in(consignment, place)) > 0)
+        .filter(|row| made_from(consignment, &row.rule) > 0)
         .filter(|row| !declared_whole(consignment, &row.rule))
 }
 
 /// Whether the parts that make an assembly all have its own heading in the book: then it is not asked what they make together.
 fn declared_whole(consignment: &Consignment<'_>, assembly: &Assembly) -> bool {
-    const HEADING: usize = 4;
-    let heading = assembly.commodity.get(..HEADING);
     let named = |place: &String| {
         let mut names = assembly.needs.iter().chain(assembly.of.iter().flatten());
         names.any(|name| name == place)
     };
-    let rows = consignment.rows.iter().chain(&consignment.bundled);
-    rows.filter(|row| row.places.iter().any(named))
-        .all(|row| row.commodity.get(..HEADING) == heading)
+    parts_for(consignment, assembly)
+        .filter(|row| row.places.iter().any(named))
+        .all(|row| assembly.has_heading_of(&row.commodity))
 }
 
-/// How many pieces of a parcel lie at a place, in the boxes of others too.
-pub(super) fn pieces_in(consignment: &Consignment<'_>, place: &str) -> u32 {
+/// How many of a thing the parts of a parcel make.
+fn made_from(consignment: &Consignment<'_>, assembly: &Assembly) -> u32 {
+    assembly.wholes(|place| {
+        parts_for(consignment, assembly)
+            .filter(|row| row.places.iter().any(|own| own == place))
+            .fold(0, |sum, row| sum.saturating_add(row.quantity))
+    })
+}
+
+/// What may be part of a thing in a parcel, in the boxes of others too.
+fn parts_for<'c>(
+    consignment: &'c Consignment<'_>,
+    assembly: &'c Assembly,
+) -> impl Iterator<Item = &'c Part> {
     let rows = consignment.rows.iter().chain(&consignment.bundled);
-    rows.filter(|row| row.places.iter().any(|own| own == place))
-        .fold(0, |sum, row| sum.saturating_add(row.quantity))
+    rows.copied()
+        .filter(|row| assembly.takes(&row.commodity, &row.places))
 }
 
 /// How many pieces at each of its places are taken by `wholes` of a thing; places that take any number are left out.
@@ -164,9 +174,9 @@ impl Together {
         row: &Dated<Assembly>,
         parcel: &Parcel,
         jurisdiction: &Jurisdiction<'_>,
-        pieces: impl Fn(&str) -> u32,
+        consignment: &Consignment<'_>,
     ) -> Result<Together, Overflow> {
-        let wholes = row.rule.wholes(pieces);
+        let wholes = made_from(consignment, &row.rule);
         let mut wanted = taken(&row.rule, wholes, jurisdiction);
         let mut found = Together {
             row: row.clone(),
@@ -178,6 +188,9 @@ impl Together {
         };
         for at in dearest_first(&parcel.lines)? {
             let line = &parcel.lines[at];
+            if !row.rule.takes(&line.commodity, &line.places) {
+                continue;
+            }
             let own = line
                 .places
                 .iter()

@@ -391,6 +391,7 @@ fn whole(of: &SumExpr, here: Here<'_, '_>) -> String {
 fn per(c: &Charge) -> String {
     match (c.per, c.level) {
         (Per::Consignment, _) => String::new(),
+        (Per::Item { above: 0 }, Level::Digits(digits)) => format!(" per {digits}-digit code"),
         (Per::Item { above: 0 }, Level::Item(_)) => " per kind of goods".to_owned(),
         (Per::Item { above: 0 }, _) => " for each item".to_owned(),
         (Per::Item { above }, _) => format!(" for each item above {above}"),

@@ -52,11 +52,13 @@ const TRAITS: [(&str, &str, &str); 4] = [
 ];
 
 /// Sums that rows name.
-const SUMS: [(&str, &str); 18] = [
+const SUMS: [(&str, &str); 20] = [
     ("basic_duty", "the basic duty"),
     ("customs_value", "customs value"),
     ("dutiable_goods", "charged goods"),
     ("fee", "fees"),
+    ("flat_item_duty", "the duty on small parcels"),
+    ("flat_items", "3 EUR per kind of goods"),
     ("freight.border", "freight up to the border"),
     ("freight.inland", "freight beyond the border"),
     ("intrinsic_value", "goods"),
@@ -74,7 +76,7 @@ const SUMS: [(&str, &str); 18] = [
 ];
 
 /// Charges that a buyer meets under a name of their own.
-const CHARGES: [(&str, &str); 29] = [
+const CHARGES: [(&str, &str); 30] = [
     ("biosecurity", "biosecurity"),
     ("customs_value", "the way of valuing"),
     ("de_minimis", "low value"),
@@ -85,6 +87,7 @@ const CHARGES: [(&str, &str); 29] = [
     ("fee_parcel_fr", "tax on small parcels"),
     ("gift_flat_duty", "flat duty"),
     ("flat_item_duty", "duty on small parcels"),
+    ("flat_item_more", "duty on small parcels"),
     ("global_rate", "single rate"),
     ("handling_fee_union", "handling fee of the Union"),
     ("import_processing", "import processing"),

@@ -389,10 +389,17 @@ impl Page {
                 [] => String::new(),
                 some => format!(", and {} with them", words::list(some, "and")),
             };
+            let never = match r.never.as_slice() {
+                [] => String::new(),
+                some => format!(
+                    ", leaving out what bears the digits {}",
+                    words::list(some, "or")
+                ),
+            };
             self.entry(
                 &row.stamp,
                 &format!(
-                    "{}{with} in one parcel{further}: {} ({})",
+                    "{}{with} in one parcel{further}{never}: {} ({})",
                     r.needs.join(" and "),
                     r.text,
                     r.commodity

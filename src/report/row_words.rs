@@ -103,6 +103,7 @@ pub(super) fn level(level: Level) -> String {
     match level {
         Level::Line => "line by line".to_owned(),
         Level::Item(digits) => format!("item by item (alike in {digits} digits and description)"),
+        Level::Digits(digits) => format!("item by item (alike in {digits} digits)"),
         Level::Consignment => "over the parcel".to_owned(),
     }
 }

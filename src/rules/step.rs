@@ -65,7 +65,7 @@ impl ChargeStep {
     pub(super) fn flat_by_item(&self) -> bool {
         matches!(
             (self.per, self.level),
-            (Per::Item { above: 0 }, Level::Item(_))
+            (Per::Item { above: 0 }, Level::Item(_) | Level::Digits(_))
         ) && self.flat.is_some()
     }
 

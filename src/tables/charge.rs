@@ -59,15 +59,18 @@ pub(crate) enum Level {
     Line,
     /// Lines alike in this many digits and in what the declaration calls them.
     Item(usize),
+    /// Lines alike in this many digits, whatever the declaration calls them.
+    Digits(usize),
     /// The whole consignment.
     Consignment,
 }
 
-const LEVELS: [(&str, Level); 5] = [
+const LEVELS: [(&str, Level); 6] = [
     ("line", Level::Line),
     ("item6", Level::Item(6)),
     ("item8", Level::Item(8)),
     ("item10", Level::Item(10)),
+    ("digits6", Level::Digits(6)),
     ("consignment", Level::Consignment),
 ];
 

@@ -73,6 +73,8 @@ pub(crate) struct Assembly {
     pub(crate) of: Vec<Vec<String>>,
     /// Places whose parts go with it where it is made without them.
     pub(crate) with: Vec<String>,
+    /// Digits of goods that are complete things of another heading, and so never parts of it.
+    pub(crate) never: Vec<String>,
     /// What they are together.
     pub(crate) commodity: String,
     /// What a declaration calls it.
@@ -82,7 +84,7 @@ pub(crate) struct Assembly {
 impl Rule for Assembly {
     const COLUMNS: Columns = Columns {
         needed: &["id", "needs", "any", "of", "commodity"],
-        optional: &["with", "text"],
+        optional: &["with", "never", "text"],
         shared: PROVENANCE,
     };
 
@@ -97,6 +99,9 @@ impl Rule for Assembly {
                 .filter(|s| !s.is_empty())
                 .collect::<Vec<_>>()
         };
+        let never = list(row.cell("never").text());
+        let never: Result<Vec<_>, _> = never.iter().map(|one| digits(one)).collect();
+        let never = row.cell("never").optional(problems, |_| never);
         let of = list(row.cell("of").text())
             .iter()
             .map(|one| one.split('|').map(|s| s.trim().to_owned()).collect())
@@ -107,6 +112,7 @@ impl Rule for Assembly {
             any: any?,
             of,
             with: list(row.cell("with").text()),
+            never: never.unwrap_or_default(),
             commodity: commodity?,
             text: row.cell("text").text().to_owned(),
         })
@@ -124,6 +130,20 @@ impl Assembly {
             .iter()
             .chain(self.of.iter().flatten())
             .chain(&self.with)
+    }
+
+    /// Whether goods with these digits at these places may be parts of it. What is complete by itself is none: a cycle with a motor,
+    /// or one row that fills all the places and bears the heading of the whole.
+    pub(crate) fn takes(&self, commodity: &str, places: &[String]) -> bool {
+        let fills = || self.wholes(|place| u32::from(places.iter().any(|own| own == place))) > 0;
+        let complete = self.has_heading_of(commodity) && fills();
+        !complete && !self.never.iter().any(|one| commodity.starts_with(one))
+    }
+
+    /// Whether goods with these digits have its own heading.
+    pub(crate) fn has_heading_of(&self, commodity: &str) -> bool {
+        const HEADING: usize = 4;
+        commodity.get(..HEADING) == self.commodity.get(..HEADING)
     }
 
     /// How many of it can be made when each place has this many pieces: no more than there are whole sets.

@@ -240,6 +240,74 @@ fn a_parcel_between_the_two_swedish_limits_is_disputed() {
     assert!(undisputed(&between) && !undisputed(&below) && !undisputed(&above));
 }
 
+/// 150 EUR are 1,119.89 DKK in 2026 by the rate of October, and 1,150 on an older page of the Danish tax agency: duty is paid where
+/// the goods cost more than that. Before July 2026 what lay between was free by that page.
+#[test]
+fn a_parcel_between_the_two_danish_limits_is_disputed() {
+    let one = |day: &str, price: &str| {
+        bill(
+            "DK",
+            day,
+            "TW,DKK,0,courier",
+            GOODS,
+            &[&format!("hub,wheels,{price},TW,,871493")],
+        )
+    };
+    let now = |price: &str| one("2026-11-20", price);
+    let (below, between, above) = (now("1110"), now("1130"), now("1200"));
+    // above 150 EUR the duty goes by the kind of goods: 4.7 % of 1,130 and of 1,200
+    assert_eq!(between.amounts.duty, home("53.11"));
+    assert_eq!(above.amounts.duty, home("56.40"));
+    // should 1,150 DKK hold, the 3 EUR of the parcel below stand in its place, with 25 % on 20 kroner more
+    let below_lands = below.amounts.landed().unwrap();
+    let more = between.landed_undisputed.minus(below_lands).unwrap();
+    assert_eq!(more, home("25"));
+    assert!(undisputed(&between) && !undisputed(&below) && !undisputed(&above));
+
+    let before = one("2026-06-20", "1130");
+    assert!(before.amounts.duty.is_zero() && undisputed(&before));
+    assert!(one("2026-06-20", "1110").amounts.duty.is_zero());
+    assert_eq!(one("2026-06-20", "1200").amounts.duty, home("56.40"));
+}
+
+/// Delegated Reg. (EU) 2015/2446 Art. 1(61): an item shares classification and description; Swedish Customs: a silk and two woollen
+/// blouses are two items even at the same six digits. The Commission's guidance of 2 June 2026, 3.3.1, counts three garments under
+/// 6104 19 once. A stem and a seat post of 50 EUR each: 6 EUR, and 3 by the guidance, with 19 % on 106 and on 103.
+#[test]
+fn different_parts_under_the_same_six_digits_are_disputed_to_be_two_items() {
+    let of = |rows: &[&str]| bill("DE", "2026-11-20", "TW,EUR,0,courier", GOODS, rows);
+    let alike = of(&["stem,stem,50,TW,,", "post,seatpost,50,TW,,"]);
+    assert_eq!(alike.amounts.duty, home("6"));
+    assert_eq!(alike.amounts.landed().unwrap(), home("126.14"));
+    assert_eq!(alike.landed_undisputed, home("122.57"));
+    assert!(undisputed(&alike));
+    let rows: Vec<&str> = alike.disputed.iter().map(|one| one.id.as_str()).collect();
+    assert_eq!(rows, ["flat_item_more"]);
+    // under digits of their own, and where they are the same thing twice, nothing is in dispute
+    let apart = of(&["stem,stem,50,TW,,", "chain,chain,50,TW,,"]);
+    assert_eq!(apart.amounts.duty, home("6"));
+    let twice = of(&["long,stem,50,TW,,", "short,stem,50,TW,,"]);
+    assert_eq!(twice.amounts.duty, home("3"));
+    assert!(apart.disputed.is_empty() && twice.disputed.is_empty());
+    // where the seller takes the tax all of it is in dispute, and the same 6 EUR are counted
+    let taken = only_bill(&[
+        (
+            "settings",
+            "setting,value\ndestination,DE\ndate,2026-11-20\n",
+        ),
+        (
+            "parts",
+            "part,place,price,origin,seller\nstem,stem,50,TW,Kelpwood\npost,seatpost,50,TW,Kelpwood\n",
+        ),
+        (
+            "sellers",
+            "seller,dispatch,currency,freight,channel,transit_days,collects_tax\nKelpwood,TW,EUR,0,courier,0,yes\n",
+        ),
+    ]);
+    assert_eq!(taken.amounts.duty, home("6"));
+    assert_eq!(taken.landed_undisputed, home("119"));
+}
+
 /// B.C. Reg. 261/2021: no provincial tax on e-bikes up to 500 W from 21 April 2021, so that of the 12 % the federal 5 remain. That
 /// helmets are free is told at second hand.
 #[test]
@@ -898,6 +966,60 @@ fn a_kit_of_two_origins_or_with_a_motor_is_asked_about() {
         &["motor,spare,300,CN,,85013100"],
     );
     assert!(!says(&all, "assembly-origins") && says(&all, "assembly-motor"));
+}
+
+/// General rule 1: what is complete goes under its own heading, and rule 2(a) puts together only what is incomplete or in pieces. A
+/// cycle with a motor (8711 60 10) that fills the places of a bicycle bears 6 % and, made in China, 79.3 % against dumping and
+/// subsidies: of 2,070 (the freight to the border counts) 124.20 and 1,641.51, and 19 % of 3,865.71 are 734.48. In Great Britain 6 %
+/// of 2,100 are 126, nothing against dumping since 2024 unless it folds, and 20 % of 2,226 are 445.20.
+#[test]
+fn a_cycle_with_a_motor_is_not_put_together_into_a_bicycle() {
+    let cycle =
+        "cycle,frame + fork + wheels + crankset + handlebar + stem + calipers,2000,CN,,87116010";
+    let lands = |to: &str, seller: &str, rows: &[&str]| bill(to, "2026-11-20", seller, GOODS, rows);
+    let german = lands("DE", "CN,EUR,100,courier", &[cycle]);
+    assert_eq!(german.amounts.duty, home("124.20"));
+    assert_eq!(german.amounts.remedy, home("1641.51"));
+    assert_eq!(german.amounts.landed().unwrap(), home("4600.19"));
+    let british = lands("GB", "CN,GBP,100,courier", &[cycle]);
+    assert_eq!(british.amounts.duty, home("126"));
+    assert_eq!(british.amounts.remedy, home("0"));
+    assert_eq!(british.amounts.tax_at_border, home("445.20"));
+    for one in [&german, &british] {
+        assert!(one.otherwise.is_none() && !says(one, "assembly"));
+    }
+    // parts that come beside it make no bicycle with it, but one among themselves
+    let beside = [
+        cycle,
+        "fork,fork,100,CN,,",
+        "wheels,wheels,400,CN,,",
+        "crankset,crankset,200,CN,,",
+    ];
+    let beside = lands("DE", "CN,EUR,0,courier", &beside);
+    assert!(!says(&beside, "assembly"));
+    let own = [
+        cycle,
+        "frame,frame,600,TW,,",
+        "fork,fork,100,TW,,",
+        "wheels,wheels,400,TW,,",
+        "crankset,crankset,200,TW,,",
+    ];
+    let own = lands("DE", "CN,EUR,0,courier", &own);
+    assert!(says(&own, "assembly") && !says(&own, "assembly-surplus"));
+    // 6 % of 2,000 and 14 % of 1,300
+    assert_eq!(own.amounts.duty, home("302"));
+}
+
+/// A bicycle in one row with its own digits is complete: wheels beside it stay wheels, 4.7 % of 400 beside 14 % of 2,000.
+#[test]
+fn wheels_beside_a_complete_bicycle_are_wheels() {
+    let rows = [
+        "bike,frame + fork + wheels + crankset + handlebar + stem + calipers,2000,TW,,87120030",
+        "wheels,wheels,400,TW,,",
+    ];
+    let both = bill("DE", "2026-11-20", "TW,EUR,0,courier", GOODS, &rows);
+    assert!(!says(&both, "assembly") && both.otherwise.is_none());
+    assert_eq!(both.amounts.duty, home("298.80"));
 }
 
 /// British ruling 600011842: a painted frame with fork, seat post, saddle and other parts fitted is a frame, 8714 91 10, by its

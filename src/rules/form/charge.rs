@@ -489,6 +489,10 @@ fn items_of(level: Level, lines: &[Line]) -> Vec<(usize, &str, &str)> {
                 let digits = line.commodity.get(..digits).unwrap_or(&line.commodity);
                 (0, digits, line.declared_as.as_str())
             }
+            Level::Digits(digits) => {
+                let digits = line.commodity.get(..digits).unwrap_or(&line.commodity);
+                (0, digits, "")
+            }
             Level::Consignment => (0, "", ""),
         });
     }
