@@ -214,9 +214,10 @@ impl Part {
             )
     }
 
-    /// Whether it lies in the box of another part: it travels with that, whatever becomes of it.
+    /// Whether it lies in the box of another part: it travels with that, whatever becomes of it. An option does so too: whoever
+    /// orders the part gets it, whether it comes on the bike or not.
     pub(crate) fn is_boxed(&self) -> bool {
-        matches!(self.role, Role::Build | Role::Gone) && self.comes_with.is_some()
+        self.role != Role::Rival && self.comes_with.is_some()
     }
 
     /// Whether it was paid for, and is lost or went back.

@@ -75,7 +75,10 @@ impl<'a> Parcels<'a> {
             .collect();
         Parcels {
             by_id,
-            boxed: [boxed(build.iter().copied()), boxed(sunk.into_iter())],
+            boxed: [
+                boxed(build.iter().copied().chain(book.options())),
+                boxed(sunk.into_iter()),
+            ],
             taken,
             anew,
         }
@@ -141,6 +144,8 @@ impl<'a> Parcels<'a> {
         let [in_build, in_sunk] = &self.boxed;
         let in_build = in_build.iter().filter(|row| !holds(&off, row)).copied();
         let in_build: Vec<&Part> = in_build.collect();
+        let mut comes = in_boxes(&on);
+        comes.retain(|row| !holds(&in_build, row));
         Changed {
             without: Rows {
                 rows: [rows.as_slice(), &sunk].concat(),
@@ -148,7 +153,7 @@ impl<'a> Parcels<'a> {
             },
             with: Rows {
                 rows: [rows.as_slice(), &on, &sunk].concat(),
-                boxed: [in_build.as_slice(), &in_boxes(&on), in_sunk].concat(),
+                boxed: [in_build.as_slice(), &comes, in_sunk].concat(),
             },
             ids,
             off,
