@@ -6,6 +6,7 @@ use super::goal::{Goal, search};
 use super::model::LARGEST;
 use super::pareto::Found;
 use super::plans::{Plan, of_build, one_plan};
+use super::pool::Pool;
 use super::refusal::refused;
 use super::search::Outcome;
 use super::watch::{Stopped, Watch};
@@ -123,17 +124,21 @@ fn nothing(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> Diagnostic
 
 /// Why nothing goes together, whatever the limits are.
 fn apart_from_limits(compiled: &Compiled<'_>) -> String {
-    let clashes = fit::clashes(&compiled.pool.settled, compiled.jurisdiction);
-    match (clashes.first(), compiled.model.max_sellers) {
-        (Some(clash), _) => format!(
-            "no plan: parts without another offer do not fit: {}",
-            clash.words()
-        ),
-        (None, Some(_)) => "no plan: not with so few sellers".to_owned(),
-        (None, None) => {
-            "no plan: no offers for all places fit one another and bring what they need".to_owned()
-        }
+    if compiled.model.max_sellers.is_some() {
+        return "no plan: not with so few sellers".to_owned();
     }
+    "no plan: no offers for all places fit one another and bring what they need".to_owned()
+}
+
+/// Parts without another offer that do not fit one another: whatever is chosen beside them, there is no plan.
+pub(super) fn settled_clash(
+    pool: &Pool<'_>,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Option<Diagnostic> {
+    let clashes = fit::clashes(&pool.settled, jurisdiction);
+    let words = clashes.first()?.words();
+    let what = format!("no plan: parts without another offer do not fit: {words}");
+    Some(Diagnostic::error(what))
 }
 
 /// Where the cheapest plan within a mass limit is dearer than the budget: how dear it is.

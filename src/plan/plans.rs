@@ -7,7 +7,7 @@ use super::book::Compiled;
 use super::changes::{Change, changes};
 use super::foresee::{foresee, in_the_way};
 use super::goal::{Goal, search};
-use super::limits::{NoPlan, missed, nearest};
+use super::limits::{NoPlan, missed, nearest, settled_clash};
 use super::mass::Masses;
 use super::model::{LARGEST, Model, PackageCost};
 use super::pool::{Bare, Pool, Wishes};
@@ -154,6 +154,9 @@ fn planned(
         Ok(pool) => pool,
         Err(bare) => return Ok(Planned::Nothing(NoPlan::because(no_choice(bare)))),
     };
+    if let Some(clash) = settled_clash(&pool, jurisdiction) {
+        return Ok(Planned::Nothing(NoPlan::because(clash)));
+    }
     let compiled = Compiled::new(pool, book, jurisdiction, wishes.max_sellers, watch)?;
     foresee(&compiled)?;
     if let Some(most) = wishes

@@ -323,3 +323,23 @@ fn an_interrupted_search_gives_the_best_known() {
         "and it is not called whole"
     );
 }
+
+/// A part is kept, and all that is left beside it says something else at the joint: there was a plan with both, called proven.
+#[test]
+fn a_kept_part_that_does_not_fit_is_no_plan() {
+    let rows = [
+        "old cassette,cassette,build,in-hand,,,,,1,300,,,freehub=spline-11\n",
+        "w,wheels,build,to-order,Amberway,100,USD,CN,1,1500,,,freehub=spline-11\n",
+        "w2,wheels,option,to-order,Brackwater,90,USD,TW,1,1200,,,freehub=spline-12\n",
+        ROTORS,
+        CALIPERS,
+    ];
+    refused(
+        &rows,
+        &["--keep", "w2"],
+        3,
+        "no plan: parts without another offer do not fit: freehub",
+    );
+    let plan = json(&rows, &[]);
+    assert!(plan["plans"][0].to_string().contains("\"w\""), "{plan}");
+}
