@@ -16,6 +16,9 @@ use crate::units::{Dec, Grams};
 
 #[path = "../../tests/bench/plan/books.rs"]
 mod books;
+mod costed;
+mod desk;
+mod drawn;
 mod notes;
 mod planned;
 mod small_books;
@@ -212,7 +215,7 @@ fn is_best(to: &str, shape: Size, seed: u64) {
     }
 }
 
-/// Fits, needs and bundles are among these books.
+/// Of all destinations, within a mass; `drawn.rs` makes small books in which offers ask for one another.
 #[test]
 fn plans_of_small_books_are_the_best_of_all_choices() {
     for (nth, to) in (1..).zip(DESTINATIONS) {

@@ -19,7 +19,7 @@ pub(super) struct Size {
 }
 
 /// The places, the dearer ones first, with the mass of a usual part in grams and the price of one in pounds.
-const PLACES: [(&str, u64, u64); 46] = [
+pub(super) const PLACES: [(&str, u64, u64); 46] = [
     ("frame", 1300, 620),
     ("wheels", 1600, 480),
     ("crankset", 640, 210),
