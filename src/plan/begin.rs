@@ -1,9 +1,15 @@
 //! Plans that are at hand before anything is searched: those the model begins with, the lightest, the cheapest by its parts, and for
 //! each seller one that takes from it whatever it has. A search that is stopped at once still has a plan to show.
 
-use super::model::places;
+use super::gap::Target;
+use super::model::{NO_LIMIT, UNIT, places};
 use super::repair::CandidatePlan;
 use super::search::Search;
+use super::seller::Prices;
+use super::slopes::between;
+
+/// How often plans are gone down from, at most.
+const DESCENTS: usize = 12;
 
 impl Search<'_> {
     /// Prices the plans that are at hand.
@@ -29,6 +35,53 @@ impl Search<'_> {
                 }
             });
             self.note(&own);
+        }
+    }
+
+    /// Goes downhill from the plans at hand at worths of mass that close in on a limit, each time from where the last one ended; then
+    /// from the best that is within the limit. It proves nothing, and is what a search that is stopped early has to show: bounds of a
+    /// large choice take longer.
+    pub(super) fn go_down(&mut self, target: Target) {
+        let mut range = (UNIT / 32, self.steepest());
+        let Some(first) = self.stair.steps.last() else {
+            return;
+        };
+        let Some(mut draft) = CandidatePlan::of(self.model, self.cost, &first.offers) else {
+            return;
+        };
+        let mut prices = self.opening(1, 0);
+        let free = matches!(target, Target::Cheaper(most) if most >= NO_LIMIT);
+        for _ in 0..if free { 1 } else { DESCENTS } {
+            if self.is_over() || range.1 - range.0 <= range.1 / 32 {
+                break;
+            }
+            prices.mass = if free { 0 } else { between(range.0, range.1) };
+            draft.descend(&prices, &self.by_place, &mut self.stair);
+            let heavy = match target {
+                Target::Cheaper(most) | Target::Below(most, _) => draft.mass > most,
+                Target::Lighter(most) => draft.total <= most,
+            };
+            if heavy {
+                range.0 = prices.mass;
+            } else {
+                range.1 = prices.mass;
+            }
+        }
+        self.go_round(target, &prices);
+    }
+
+    /// Looks at all changes of one place of the best plan of a target, until none is better.
+    fn go_round(&mut self, target: Target, prices: &Prices) {
+        let mut last: Option<(i64, i64)> = None;
+        while let Some(best) = target.best(&self.stair) {
+            if last == Some((best.cost, best.mass)) || self.is_over() {
+                return;
+            }
+            last = Some((best.cost, best.mass));
+            let Some(draft) = CandidatePlan::of(self.model, self.cost, &best.offers) else {
+                return;
+            };
+            draft.spread(prices, &self.by_place, &mut self.stair);
         }
     }
 

@@ -36,8 +36,13 @@ pub fn search(
     }
     search.begin();
     match goal {
-        Goal::Cheapest(most) => search.single(Target::Cheaper(most.unwrap_or(NO_LIMIT))),
-        Goal::Lightest(most) => search.single(Target::Lighter(most)),
+        Goal::Cheapest(most) => single(&mut search, Target::Cheaper(most.unwrap_or(NO_LIMIT))),
+        Goal::Lightest(most) => single(&mut search, Target::Lighter(most)),
         Goal::Frontier => frontier::whole(&mut search),
     }
+}
+
+fn single(search: &mut Search<'_>, target: Target) -> Result<Outcome, String> {
+    search.go_down(target);
+    search.single(target)
 }

@@ -217,7 +217,7 @@ impl Search<'_> {
 }
 
 /// Between two worths, by their ratio.
-fn between(low: i64, high: i64) -> i64 {
+pub(super) fn between(low: i64, high: i64) -> i64 {
     let bits = u32::midpoint(low.max(1).ilog2(), high.max(1).ilog2());
     if low.ilog2() + 1 >= high.ilog2() {
         low + (high - low) / 2
