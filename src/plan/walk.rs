@@ -3,6 +3,9 @@
 use super::model::{Case, PackageCost, UNIT};
 use super::seller::{Least, Pack, Seller};
 
+/// A look at the clock costs more than a step, so there is one in this many.
+const LOOK: u64 = 32;
+
 /// What a partial package comes to.
 #[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Sums {
@@ -84,7 +87,8 @@ impl<'a, 'o> Walk<'a, 'o> {
     /// Goes on with one more slot; within a slot offers come by ascending value, so that the first that is too dear ends it.
     pub(super) fn step(&mut self, slot: usize, mask: u64, sums: Sums) {
         self.patience = self.patience.saturating_sub(1);
-        self.full |= self.patience == 0 || self.cost.is_late();
+        let look = self.patience.is_multiple_of(LOOK);
+        self.full |= self.patience == 0 || (look && self.cost.is_late());
         if self.full {
             return;
         }

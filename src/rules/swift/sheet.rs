@@ -289,7 +289,14 @@ fn share(whole: i128, weights: Vec<i128>, step: i128, digits: u32) -> Option<Vec
     for (at, weight) in weights.iter().enumerate() {
         let exact = whole.checked_mul(weight / shared)?;
         let mut steps = exact.div_euclid(down);
-        let mut rest = remainder(exact.rem_euclid(down), down, digits)?;
+        let rest = exact.wrapping_sub(steps.wrapping_mul(down));
+        // Two remainders over a small denominator differ by more than the last decimal that is compared, and none comes that
+        // near to a whole: in their order they stand for themselves.
+        let mut rest = if down < fine {
+            rest
+        } else {
+            remainder(rest, down, digits)?
+        };
         if rest == fine {
             (steps, rest) = (steps + 1, 0);
         }
