@@ -35,7 +35,7 @@ impl PriceKind {
 
 /// One complete bike; what is not known is empty, and the bike is left out of comparisons with the reason.
 #[derive(Debug, Clone)]
-pub struct Bike {
+pub(crate) struct Bike {
     /// Its name.
     pub(crate) name: String,
     /// Its price.

@@ -34,7 +34,7 @@ pub(crate) enum Pays {
 
 /// One discount.
 #[derive(Debug, Clone)]
-pub struct Discount {
+pub(crate) struct Discount {
     /// Its code.
     pub(crate) code: String,
     /// The seller that grants it.

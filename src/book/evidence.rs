@@ -121,7 +121,7 @@ enum Word {
 
 /// Whether a text names a test report: the standard for bicycles by its number, a laboratory or the report's number, and a
 /// date that is not after `today`, and no word that takes it back.
-pub fn is_report(text: &str, today: Date) -> bool {
+pub(crate) fn is_report(text: &str, today: Date) -> bool {
     let lower = text.to_lowercase();
     let words: Vec<&str> = lower
         .split(|c: char| c.is_whitespace() || matches!(c, ',' | ';' | '(' | ')' | '"'))

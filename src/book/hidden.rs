@@ -25,7 +25,7 @@ impl Book {
 
     /// Takes the sellers' names out: `seller A`, `seller B`, in the order of their names, wherever they stand; likewise the labels
     /// of their parcels, their codes, and the names of freight schedules, which are returned with what stands for them.
-    pub fn hide_sellers(&mut self) -> BTreeMap<String, String> {
+    pub(crate) fn hide_sellers(&mut self) -> BTreeMap<String, String> {
         let labels = lettered(
             "parcel",
             self.parts

@@ -26,22 +26,27 @@ mod workbook;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+// What may be used from outside.
+pub use self::{
+    offer::{Role, Standing},
+    receipt::ChargeWord,
+    settings::{SETTINGS, Settings},
+};
+
 pub(crate) use bike::{Bike, PriceKind};
 pub(crate) use discount::{Discount, Pays, Scope, Worth};
-pub use evidence::is_report;
+pub(crate) use evidence::is_report;
 pub(crate) use leaf::{Leaf, Unit, Value};
 pub(crate) use offer::{FitValue, MassKind, Part, consignment_of};
-pub use offer::{Role, Standing};
 pub(crate) use parcel::ParcelRow;
-pub use receipt::ChargeWord;
 pub(crate) use receipt::{Receipt, dated_after};
 pub(crate) use seller::Seller;
 pub(crate) use settings::Remedies;
-pub use settings::{SETTINGS, Settings};
 pub(crate) use terms::{Channel, Freight, HandlingFee, Included, Insurance, Sender};
 pub(crate) use unknown::{About, Figure, Unknown};
 pub(crate) use weighing::{Weighing, readings};
-pub(crate) use workbook::{is_table, tables as sheet_tables};
+pub(crate) use workbook::is_table;
+pub(crate) use workbook::tables as sheet_tables;
 
 use crate::text::{Columns, Diagnostic, Location, Problems, words};
 use crate::units::Grams;
@@ -69,11 +74,11 @@ pub struct Book {
     /// What differs for one parcel.
     pub(crate) parcels: Vec<ParcelRow>,
     /// Codes.
-    pub discounts: Vec<Discount>,
+    pub(crate) discounts: Vec<Discount>,
     /// Complete bikes to hold the build against.
-    pub bikes: Vec<Bike>,
+    pub(crate) bikes: Vec<Bike>,
     /// What is not known before ordering; none when the book has no such table.
-    pub unknowns: Option<Vec<Unknown>>,
+    pub(crate) unknowns: Option<Vec<Unknown>>,
     /// What was really charged.
     pub receipts: Vec<Receipt>,
     /// What the scale said.
@@ -311,3 +316,6 @@ impl Book {
 pub(super) fn at_file(path: &str) -> Location {
     Location::line(Arc::from(path), 1)
 }
+
+#[cfg(test)]
+mod tests;

@@ -11,7 +11,7 @@ use crate::units::{Currency, Dec};
 
 /// What an unknown is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum About {
+pub(crate) enum About {
     /// The exchange of a currency.
     Exchange,
     /// What carrying a parcel costs.
@@ -58,7 +58,7 @@ const NAMES: [(&str, About); 8] = [
 
 impl About {
     /// Its word.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         words::word_of(&ABOUTS, self)
     }
 }
@@ -89,9 +89,9 @@ impl Figure {
 
 /// One row.
 #[derive(Debug, Clone)]
-pub struct Unknown {
+pub(crate) struct Unknown {
     /// What it is about.
-    pub about: About,
+    pub(crate) about: About,
     /// Which one; empty for all of them.
     pub(crate) name: String,
     /// The least, the likely and the most.

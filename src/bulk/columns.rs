@@ -4,7 +4,7 @@ use super::Wants;
 use crate::text::words::{list, nearest, quoted};
 
 use super::figures::Written;
-use super::record::Record;
+use super::record::{Bounds, Record, scan};
 
 /// Where each known column stands.
 #[derive(Debug, Clone)]
@@ -71,8 +71,16 @@ pub(crate) fn heads_a_list(header: &str) -> bool {
 }
 
 impl Columns {
+    /// The columns of a list by its header, and where the first line after it begins; the error says what is wrong with them.
+    pub fn of_list(list: &[u8]) -> Result<(Columns, usize), String> {
+        let mut bounds = Bounds::default();
+        let header = scan(list, 0, false, &mut bounds);
+        let columns = Columns::find(&Record::new(list, 0, header, &bounds))?;
+        Ok((columns, header.next))
+    }
+
     /// Finds the columns by name; the error says which is missing and what stands near it.
-    pub fn find(header: &Record<'_>) -> Result<Columns, String> {
+    pub(crate) fn find(header: &Record<'_>) -> Result<Columns, String> {
         let plain = |name: &[u8]| {
             String::from_utf8_lossy(name)
                 .trim()

@@ -31,9 +31,13 @@ use crate::tables::{Law, RowRef, Tables};
 use crate::text::Problems;
 use crate::units::{Country, Dec};
 
+// What may be used from outside.
+pub use self::{
+    block::{Block, Done},
+    columns::Columns,
+};
+
 pub(crate) use block::{Bad, LONGEST_FIELD, MOST_LINES};
-pub use block::{Block, Done};
-pub use columns::Columns;
 use columns::PricedLine;
 pub(crate) use columns::{OUTPUT, heads_a_list};
 use dates::Days;
@@ -45,8 +49,7 @@ pub(crate) use figures::Written;
 use goods::{Found, Goods};
 pub(crate) use guard::{guarded, may_need_guard};
 use offer::Offer;
-pub(crate) use record::is_plain;
-pub use record::{Bounds, Record, Scan, scan};
+pub(crate) use record::{Bounds, Record, is_plain, scan};
 use terms::{AllTerms, Frame, Terms};
 
 /// What every line is priced with.

@@ -6,7 +6,7 @@
 
 /// Where the fields of one record lie; kept from record to record.
 #[derive(Debug, Clone, Default)]
-pub struct Bounds {
+pub(crate) struct Bounds {
     fields: Vec<(usize, usize)>,
     /// The fields without their quotation marks, where the record has any.
     text: Vec<u8>,
@@ -15,7 +15,7 @@ pub struct Bounds {
 
 /// One record.
 #[derive(Debug, Clone, Copy)]
-pub struct Record<'a> {
+pub(crate) struct Record<'a> {
     /// As it came, without its line end.
     pub(crate) raw: &'a [u8],
     text: &'a [u8],
@@ -24,11 +24,11 @@ pub struct Record<'a> {
 
 /// Where a record ends.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Scan {
+pub(crate) struct Scan {
     /// Where its bytes end.
     pub(crate) end: usize,
     /// Where the next begins.
-    pub next: usize,
+    pub(crate) next: usize,
     /// How many lines it takes.
     pub(crate) lines: u64,
     /// Whether its line end was met.
@@ -39,7 +39,7 @@ pub struct Scan {
 
 impl<'a> Record<'a> {
     /// A record found by [`scan`].
-    pub fn new(bytes: &'a [u8], start: usize, scan: Scan, bounds: &'a Bounds) -> Record<'a> {
+    pub(crate) fn new(bytes: &'a [u8], start: usize, scan: Scan, bounds: &'a Bounds) -> Record<'a> {
         let text = if bounds.quoted {
             bounds.text.as_slice()
         } else {
@@ -84,7 +84,7 @@ pub(crate) fn is_plain(bytes: &[u8]) -> bool {
 
 /// Finds the end of the record that starts at a byte, and its fields.
 #[inline]
-pub fn scan(bytes: &[u8], start: usize, plain: bool, bounds: &mut Bounds) -> Scan {
+pub(crate) fn scan(bytes: &[u8], start: usize, plain: bool, bounds: &mut Bounds) -> Scan {
     bounds.fields.clear();
     bounds.quoted = !plain;
     if plain {

@@ -9,11 +9,15 @@ mod market;
 mod mine;
 mod reference;
 
-pub use against::Against;
+// What may be used from outside.
+pub use self::{
+    against::Against,
+    comparison::{Comparison, LeftOut, Options, compare, compare_with},
+    market::{Along, Market},
+    mine::Compared,
+    reference::Reference,
+};
+
 pub(crate) use comparison::compare_at;
-pub use comparison::{Comparison, LeftOut, Options, compare, compare_with};
-pub use market::{Along, Market};
 pub(crate) use market::{Asked, Set};
-pub use mine::Compared;
 pub(crate) use mine::Mine;
-pub use reference::Reference;

@@ -55,7 +55,7 @@ impl Why {
 }
 
 /// The rows of a destination's tables that count on a day, each with its name.
-pub fn rows_in_force<'a>(
+pub(crate) fn rows_in_force<'a>(
     jurisdiction: &'a Jurisdiction<'_>,
     day: Date,
 ) -> impl Iterator<Item = (String, &'a Provenance)> {

@@ -23,7 +23,7 @@ pub fn cost(book: &Book, tables: &Tables, ask: &Question) -> Result<Landed, Prob
 }
 
 /// As [`cost`], for a jurisdiction that is open already, of a book of which [`lost_apart`] was asked.
-pub fn cost_at(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Landed, Problems> {
+pub(crate) fn cost_at(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Landed, Problems> {
     let rows: Vec<&Part> = book.build().collect();
     let paid_for: Vec<&Part> = book.paid_for().collect();
     let mut landed = cost_rows(book, &paid_for, jurisdiction)?;

@@ -49,45 +49,51 @@ mod what_if;
 mod whole;
 mod working;
 
+// What may be used from outside.
+pub use self::{
+    age::{Why, gaps},
+    apart::lost_apart,
+    bill::Bill,
+    build::cost,
+    caution::{Cautions, Stake},
+    disputed::{Disputed, disputed_rows},
+    jurisdiction::Jurisdiction,
+    parcel::ConsignmentState,
+    question::Question,
+    sums::ChargeBreakdown,
+    total::Landed,
+    whole::NoWhole,
+};
 pub use crate::rules::NotWhole;
-pub(crate) use age::Gap;
-pub use age::{Why, gaps, rows_in_force};
-pub use apart::lost_apart;
-pub use bill::Bill;
+
+pub(crate) use age::{Gap, rows_in_force};
 pub(crate) use bill::{BillLine, EndedCharge, Headroom};
 pub(crate) use billing::bill;
 pub(crate) use bounds::{LeastCase, SellerBounds, seller_bounds};
-pub use build::{cost, cost_at};
-pub(crate) use build::{paid_instead, replacement_of, replacement_rows, replacement_unknown};
+pub(crate) use build::{
+    cost_at, paid_instead, replacement_of, replacement_rows, replacement_unknown,
+};
 pub(crate) use caution::{Caution, lacking};
-pub use caution::{Cautions, Stake};
 pub(crate) use choice::UnknownChoice;
 pub(crate) use coverage::{Burden, burden};
-pub use disputed::{Disputed, disputed_rows};
 pub(crate) use disputed::{decided_otherwise, disputed_kinds, some_rows};
 pub(crate) use held::{Held, holding};
-pub use jurisdiction::Jurisdiction;
 pub(crate) use jurisdiction::no_rate;
 pub(crate) use known::{KnownParcels, Rows};
 pub(crate) use mass::{basis_rows, basis_steps, carried, counts, on_the_bike};
 pub(crate) use offered::OfferedParcel;
 pub(crate) use packages::Packages;
-pub use parcel::ConsignmentState;
 pub(crate) use parcel::{Consignment, check_fees, check_places, group, id_of, is_reckoned};
 pub(crate) use price::check_schedules;
-pub use question::Question;
 pub(crate) use reading::{Back, Reading};
 pub(crate) use receipt::{at_door, at_its_day, in_home_money, pennies};
-pub use sums::ChargeBreakdown;
 pub(crate) use sums::Sum;
-pub use total::Landed;
 pub(crate) use total::{Totals, bills_of, cost_rows, landed_rows, refuse_large};
 pub(crate) use trail::Step;
 pub(crate) use understood::understood;
 pub(crate) use what_if::{Change, WhatIf};
-pub use whole::{NoWhole, whole_agrees};
-pub use working::workings;
-pub(crate) use working::{Charged, Working};
+pub(crate) use whole::whole_agrees;
+pub(crate) use working::{Charged, Working, workings};
 
 #[cfg(test)]
 pub(crate) use coverage::{Coverage, Known, coverage};

@@ -36,7 +36,7 @@ struct Borne {
 
 /// Calculates in whole numbers what a worked parcel bears, in the destination's money of `digits` decimals: the error says where
 /// they differ from the result in decimals. They say nothing of a parcel that crosses no border.
-pub fn whole_agrees(work: &Working<'_>, digits: u32) -> Result<Option<NoWhole>, String> {
+pub(crate) fn whole_agrees(work: &Working<'_>, digits: u32) -> Result<Option<NoWhole>, String> {
     match &work.ruled {
         Some(ruled) => agrees(
             &ruled.prepared.program,

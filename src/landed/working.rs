@@ -36,7 +36,7 @@ pub(crate) struct WorkLine<'a> {
 }
 
 /// The working of one consignment.
-pub struct Working<'a> {
+pub(crate) struct Working<'a> {
     /// What it comes to.
     pub(crate) bill: Bill,
     /// Whether its charges are in the price.
@@ -144,7 +144,7 @@ fn refunds(reading: &Reading<'_>) -> Vec<(Sum, String, Vec<HomeMoney>)> {
 }
 
 /// The working of every consignment of a book's build.
-pub fn workings<'a>(
+pub(crate) fn workings<'a>(
     book: &'a Book,
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Vec<Working<'a>>, Problems> {

@@ -13,12 +13,13 @@ mod scene;
 mod spread;
 mod study;
 
+// What may be used from outside.
+pub use self::{mass::mass_range, spread::leeway};
+
 pub(crate) use breakeven::{Against, BreakEven, Edge, Lever, break_even};
 pub(crate) use driver::{Driver, Range};
 pub(crate) use mass::MassRange;
-pub use mass::mass_range;
 pub(crate) use outcome::{Effect, Outcomes};
-pub use spread::leeway;
 pub(crate) use spread::{Leeway, effects};
 
 #[cfg(test)]

@@ -57,17 +57,21 @@ mod walk;
 mod watch;
 mod why;
 
-pub use changes::Change;
+// What may be used from outside.
+pub use self::{
+    changes::Change,
+    goal::{Goal, search},
+    limits::{Near, NoPlan, Side},
+    model::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT},
+    pareto::Found,
+    plans::{Choice, Plan, Planned, Plans, look_at, plan},
+    pool::Wishes,
+    search::Outcome,
+    watch::{Better, Patient, Progress, SoFar, Stopped, Watch},
+};
+
 pub(crate) use foresee::refusals;
-pub use goal::{Goal, search};
-pub use limits::{Near, NoPlan, Side};
-pub use model::{Case, Cases, Model, NO_LIMIT, Offer, PackageCost, UNIT};
-pub use pareto::Found;
 pub(crate) use plans::Sought;
-pub use plans::{Choice, Plan, Planned, Plans, look_at, plan};
-pub use pool::Wishes;
-pub use search::Outcome;
-pub use watch::{Better, Patient, Progress, SoFar, Stopped, Watch};
 pub(crate) use why::{Crossed, Why};
 
 #[cfg(test)]

@@ -15,14 +15,18 @@ mod ranking;
 mod survey;
 mod swap;
 
-pub use cure::Cure;
+// What may be used from outside.
+pub use self::{
+    cure::Cure,
+    ladder::{Ladder, Stop},
+    ranked::Ranked,
+    ranking::{Ranking, rank},
+};
+
 pub(crate) use ladder::Rung;
-pub use ladder::{Ladder, Stop};
 pub(crate) use marginal::InDispute;
-pub use ranked::Ranked;
 pub(crate) use ranked::Unranked;
 pub(crate) use ranking::rank_at;
-pub use ranking::{Ranking, rank};
 
 #[cfg(test)]
 mod tests;

@@ -36,6 +36,7 @@ mod plan_points;
 mod plan_view;
 mod rank_view;
 mod rates_view;
+mod readings;
 mod redact;
 mod return_shown;
 mod return_view;
@@ -53,14 +54,25 @@ mod words_view;
 #[cfg(feature = "pages")]
 mod workbook;
 
+// What may be used from outside.
+pub use self::{
+    compare_view::compare_view,
+    cost_json::cost_json,
+    cost_view::cost_view,
+    plan_view::{plan_json, plan_view},
+    rank_view::rank_view,
+    rates_view::rates_view,
+    readings::readings_agree,
+    screen::{Screen, text},
+    show::Show,
+    value_json::{compare_json, rank_json},
+};
+
 pub(crate) use alt_text::speech;
 pub(crate) use check_view::{
     add_cautions, add_choices, check_json, check_lines, check_table, check_view, empty_places,
 };
 pub(crate) use compare_view::compare_tables;
-pub use compare_view::compare_view;
-pub use cost_json::cost_json;
-pub use cost_view::cost_view;
 pub(crate) use gallery::{Showing, ladder_series, pictures};
 pub(crate) use gaps_view::{gaps_json, gaps_view, import_text, moved_text};
 pub(crate) use layout::{csv, json, markdown};
@@ -70,24 +82,17 @@ pub(crate) use mark::{BAD_LINES, check_sum, is_bad_lines, made_here};
 pub(crate) use page::page;
 pub(crate) use picture_data::{Known, More};
 pub(crate) use plan_nearest::{nearest_json, nearest_view};
-pub use plan_view::{plan_json, plan_view};
-pub use rank_view::rank_view;
-pub use rates_view::rates_view;
 pub(crate) use rates_view::{rates_json, tables_json};
 pub(crate) use redact::Figures;
 pub(crate) use return_view::{beside_rank, return_json, return_view};
-pub use screen::{Screen, text};
 pub(crate) use settle_shown::settled_in;
 pub(crate) use settle_view::{SettleReport, settle_json, settle_view};
-pub use show::Show;
-pub use shown::{ShownBill, ShownHeld, ShownLanded, ShownLine, ShownSums, ShownTotals, shown};
+pub(crate) use shown::shown;
 pub(crate) use starter::{starter_parts, starter_settings};
 pub(crate) use trail_view::{add_bike_trails, add_option_trails, add_trails};
-pub use value_json::{compare_json, rank_json};
 pub(crate) use view::View;
 pub(crate) use words_view::words_view;
 #[cfg(feature = "pages")]
-pub use workbook::workbook_agrees;
 pub(crate) use workbook::{starter_workbook, workbook};
 
 // The pages of rates/ are written by tests alone.

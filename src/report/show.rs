@@ -96,7 +96,7 @@ impl Show {
     }
 
     /// An amount in this money, in whole minor units.
-    pub fn rounded(&self, amount: Dec) -> Result<Dec, Overflow> {
+    pub(crate) fn rounded(&self, amount: Dec) -> Result<Dec, Overflow> {
         Ok(self
             .exactly(amount)?
             .round_to(self.currency.digits(), Mode::HalfUp))
@@ -113,7 +113,7 @@ impl Show {
     }
 
     /// An amount in this money before it is rounded; quotients without an end are brought to fourteen decimals.
-    pub fn exactly(&self, amount: Dec) -> Result<Dec, Overflow> {
+    pub(crate) fn exactly(&self, amount: Dec) -> Result<Dec, Overflow> {
         Ok(self.rate.convert(amount)?.round_to(14, Mode::HalfEven))
     }
 

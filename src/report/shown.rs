@@ -16,79 +16,75 @@ const CHAINED: usize = 200;
 type Row = [Dec; COLUMNS];
 
 /// Sums in the money shown.
-pub type ShownSums = ChargeBreakdown<Shown>;
+pub(crate) type ShownSums = ChargeBreakdown<Shown>;
 
 /// A landed cost whose sums are in the money shown.
 #[derive(Debug, Clone)]
-pub struct ShownLanded<'a> {
+pub(crate) struct ShownLanded<'a> {
     /// The landed cost in the destination's money, and all that is no sum.
     pub(crate) home: &'a Landed,
     /// Bills by id.
-    pub bills: Vec<ShownBill<'a>>,
+    pub(crate) bills: Vec<ShownBill<'a>>,
     /// Rows that need no calculation.
-    pub held: Vec<ShownHeld<'a>>,
+    pub(crate) held: Vec<ShownHeld<'a>>,
     /// The totals.
-    pub totals: ShownTotals<'a>,
+    pub(crate) totals: ShownTotals<'a>,
 }
 
-/// A bill in the money shown.
+/// A bill in the money shown; its sums are named as there.
 #[derive(Debug, Clone)]
-#[expect(missing_docs, reason = "named as in the bill")]
-pub struct ShownBill<'a> {
+pub(crate) struct ShownBill<'a> {
     /// The bill in the destination's money, and all that is no sum.
-    pub home: &'a Bill,
-    pub amounts: ShownSums,
+    pub(crate) home: &'a Bill,
+    pub(crate) amounts: ShownSums,
     pub(crate) in_price: ShownSums,
     pub(crate) intrinsic_value: ShownMoney,
     pub(crate) customs_value: ShownMoney,
-    pub landed_undisputed: ShownMoney,
+    pub(crate) landed_undisputed: ShownMoney,
     pub(crate) landed_with_disputed: ShownMoney,
     pub(crate) limits: Vec<Headroom<Shown>>,
     pub(crate) otherwise: Option<(&'a str, ShownMoney)>,
-    pub lines: Vec<ShownLine<'a>>,
+    pub(crate) lines: Vec<ShownLine<'a>>,
 }
 
-/// One part's share of a bill in the money shown.
+/// One part's share of a bill in the money shown, its sums named as there.
 #[derive(Debug, Clone)]
-#[expect(missing_docs, reason = "named as in the bill")]
-pub struct ShownLine<'a> {
+pub(crate) struct ShownLine<'a> {
     /// The line in the destination's money, and all that is no sum.
     pub(crate) home: &'a BillLine,
-    pub amounts: ShownSums,
+    pub(crate) amounts: ShownSums,
 }
 
-/// What is held, in the money shown.
+/// What is held, in the money shown, its sums named as in the landed cost.
 #[derive(Debug, Clone)]
-#[expect(missing_docs, reason = "named as in the landed cost")]
-pub struct ShownHeld<'a> {
+pub(crate) struct ShownHeld<'a> {
     /// The same in the destination's money, and all that is no sum.
     pub(crate) home: &'a Held,
-    pub paid: Option<ShownMoney>,
+    pub(crate) paid: Option<ShownMoney>,
     pub(crate) sent_back: ShownMoney,
     pub(crate) refunded: ShownMoney,
 }
 
-/// The totals in the money shown.
+/// The totals in the money shown; their sums are named as there.
 #[derive(Debug, Clone)]
-#[expect(missing_docs, reason = "named as in the totals")]
-pub struct ShownTotals<'a> {
+pub(crate) struct ShownTotals<'a> {
     /// The totals in the destination's money, and all that is no sum.
     pub(crate) home: &'a Totals,
-    pub amounts: ShownSums,
-    pub held: ShownMoney,
+    pub(crate) amounts: ShownSums,
+    pub(crate) held: ShownMoney,
     pub(crate) tags: ShownMoney,
-    pub landed_undisputed: ShownMoney,
+    pub(crate) landed_undisputed: ShownMoney,
     pub(crate) landed_with_disputed: ShownMoney,
-    pub to_pay_seller: ShownMoney,
-    pub to_pay_carrier: ShownMoney,
-    pub spent: ShownMoney,
-    pub to_pay: ShownMoney,
+    pub(crate) to_pay_seller: ShownMoney,
+    pub(crate) to_pay_carrier: ShownMoney,
+    pub(crate) spent: ShownMoney,
+    pub(crate) to_pay: ShownMoney,
     pub(crate) replacement: ShownMoney,
 }
 
 impl ShownTotals<'_> {
     /// The landed cost.
-    pub fn landed(&self) -> Result<ShownMoney, Overflow> {
+    pub(crate) fn landed(&self) -> Result<ShownMoney, Overflow> {
         self.amounts.landed()
     }
 
@@ -137,7 +133,7 @@ fn sums(row: Row) -> ShownSums {
 
 /// A landed cost whose sums are in the money of `show`, in whole minor units: lines add up to parcels, parcels and what is held
 /// to the total, and the columns of each to what it lands at.
-pub fn shown<'a>(landed: &'a Landed, show: &Show) -> Result<ShownLanded<'a>, Overflow> {
+pub(crate) fn shown<'a>(landed: &'a Landed, show: &Show) -> Result<ShownLanded<'a>, Overflow> {
     let digits = show.currency.digits();
     let held = ChargeBreakdown {
         goods: landed.totals.held,

@@ -54,7 +54,7 @@ fn cells(typed: &str) -> Result<(&'static str, Vec<String>), Diagnostic> {
 
 /// The table that a typed row goes to, and that table's whole new bytes: the old ones as they were, and the row in their manner.
 /// `old` gives the file's bytes, when there is one.
-pub fn added(
+pub(crate) fn added(
     typed: &str,
     old: impl Fn(&str) -> Option<Vec<u8>>,
 ) -> Result<(&'static str, Vec<u8>), Diagnostic> {

@@ -12,15 +12,17 @@ mod settled;
 mod stage;
 mod weigh;
 
-pub use cause::Cause;
-pub use entry::added;
-pub(crate) use entry::{TABLES as ADDABLE, columns};
+// What may be used from outside.
+pub use self::{
+    cause::Cause,
+    ledger::{Ledger, settle},
+    settled::Entry,
+};
+
+pub(crate) use entry::{TABLES as ADDABLE, added, columns};
 pub(crate) use history::{Record, history};
-pub use ledger::{Ledger, settle};
-pub use settled::Entry;
 pub(crate) use settled::{Claimable, Settled};
-pub use weigh::weigh;
-pub(crate) use weigh::{Gap, Reading, Scales, Weighed};
+pub(crate) use weigh::{Gap, Reading, Scales, Weighed, weigh};
 
 #[cfg(test)]
 mod tests;

@@ -9,7 +9,7 @@ use crate::value::scale::basis_of;
 
 /// One part on the scale.
 #[derive(Debug, Clone)]
-pub struct Weighed {
+pub(crate) struct Weighed {
     /// The part.
     pub(crate) part: String,
     /// What was said of one before; none when nothing was.
@@ -28,7 +28,7 @@ pub struct Weighed {
 
 /// One reading of a part.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Reading {
+pub(crate) struct Reading {
     /// When.
     pub(crate) date: Option<Date>,
     /// What the scale said.
@@ -79,7 +79,7 @@ pub(crate) struct Gap {
 
 /// All readings.
 #[derive(Debug, Clone, Default)]
-pub struct Scales {
+pub(crate) struct Scales {
     /// Parts.
     pub parts: Vec<Weighed>,
     /// The whole bike, by its readings, the earliest first.
@@ -89,7 +89,7 @@ pub struct Scales {
 }
 
 /// Sets the readings of a book's scales against what was said.
-pub fn weigh(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Scales, Overflow> {
+pub(crate) fn weigh(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Scales, Overflow> {
     let mut scales = Scales::default();
     for claim in &book.claims {
         let Some(part) = book.main_row(&claim.part) else {

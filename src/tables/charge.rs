@@ -131,9 +131,9 @@ impl Group {
 
 /// One row of the sum.
 #[derive(Debug, Clone)]
-pub struct Charge {
+pub(crate) struct Charge {
     /// Its id, shared by rows that exclude each other.
-    pub id: String,
+    pub(crate) id: String,
     /// What it is.
     pub(crate) kind: Kind,
     /// When it is calculated.
@@ -161,7 +161,7 @@ pub struct Charge {
     /// How it is rounded.
     pub(crate) round: Option<Rounding>,
     /// When it applies.
-    pub when: When,
+    pub(crate) when: When,
     /// Whether a seller's own `handling` stands in its place.
     pub(crate) carriers: bool,
     /// Whether the tariff layer it looks in owes a rate for every line.

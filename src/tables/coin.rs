@@ -6,7 +6,7 @@ use crate::units::{Currency, Date};
 
 /// A currency as a row names it, and by which rate an amount in it becomes the destination's money.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Coin {
+pub(crate) struct Coin {
     /// The currency.
     pub(crate) currency: Currency,
     /// It is turned at the rate of the first working day of October of the year before, not at the customs rate in force.

@@ -17,13 +17,13 @@ use crate::text::{Diagnostic, Problems, words};
 #[derive(Debug, Clone, Default)]
 pub struct Law {
     /// The rows of the sum.
-    pub charges: Vec<Dated<Charge>>,
+    pub(crate) charges: Vec<Dated<Charge>>,
     /// The limits.
-    pub reliefs: Vec<Dated<Relief>>,
+    pub(crate) reliefs: Vec<Dated<Relief>>,
     /// Rates of duty.
-    pub tariff: Vec<Dated<TariffRow>>,
+    pub(crate) tariff: Vec<Dated<TariffRow>>,
     /// Rates of tax.
-    pub taxes: Vec<Dated<TaxRow>>,
+    pub(crate) taxes: Vec<Dated<TaxRow>>,
     /// What a place's part is.
     pub(crate) codes: Vec<Dated<Code>>,
     /// What parts are together.

@@ -31,24 +31,28 @@ use std::collections::BTreeMap;
 
 use include_dir::{Dir, include_dir};
 
+// What may be used from outside.
+pub use self::{
+    destination::TaxName,
+    refund::Reason,
+    series::Use,
+    stamp::{File, RowRef},
+};
+
 pub(crate) use after::After;
 pub(crate) use charge::{Charge, Kind, Level, Per};
 pub(crate) use code::Assembly;
 pub(crate) use coin::{Coin, october_before};
-pub use destination::TaxName;
 pub(crate) use destination::{BorderFreight, CustomsExchange, Destination};
 pub(crate) use exchange::{Exchange, Quote};
 pub(crate) use freight::FreightStep;
 pub(crate) use import::{Differing, Publication, differing, import, merge};
 pub(crate) use later::Later;
-pub use law::Law;
+pub(crate) use law::Law;
 pub(crate) use place::{BasisRow, FitRow, Need, PlaceRow, SpreadRow};
-pub use refund::Reason;
 pub(crate) use refund::{BACKS, Back, REASONS, RefundRow};
 pub(crate) use relief::{Collect, Drop, Relief, TestPer};
-pub use series::Use;
-pub(crate) use stamp::{Certainty, Dated, Rule};
-pub use stamp::{Evidence, File, Provenance, RowRef};
+pub(crate) use stamp::{Certainty, Dated, Evidence, Provenance, Rule};
 pub(crate) use sum::{Factor, PRICE_NAMES, SumExpr, Term};
 pub(crate) use tariff::{RateFrom, TariffRow, TaxRow};
 pub(crate) use territory::Territory;

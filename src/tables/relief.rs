@@ -55,13 +55,13 @@ impl Collect {
 
 /// One limit.
 #[derive(Debug, Clone)]
-pub struct Relief {
+pub(crate) struct Relief {
     /// Its id, shared by alternatives.
-    pub id: String,
+    pub(crate) id: String,
     /// When it is tested.
     pub(crate) order: u32,
     /// The sum that is tested.
-    pub tests: SumExpr,
+    pub(crate) tests: SumExpr,
     /// Over what.
     pub(crate) per: TestPer,
     /// How the sum must stand to the limit.
@@ -69,13 +69,13 @@ pub struct Relief {
     /// The limit.
     pub(crate) amount: Dec,
     /// The limit's money.
-    pub currency: Coin,
+    pub(crate) currency: Coin,
     /// What it cancels.
     pub(crate) drops: Vec<Drop>,
     /// Where the lines' tax is then taken.
     pub(crate) collect: Option<Collect>,
     /// When it applies.
-    pub when: When,
+    pub(crate) when: When,
 }
 
 impl Drop {

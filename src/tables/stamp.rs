@@ -36,7 +36,7 @@ pub(crate) enum Certainty {
 
 /// How a row's figure is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Evidence {
+pub(crate) enum Evidence {
     /// The source names the text.
     Read,
     /// Follows from what was read.
@@ -104,7 +104,7 @@ impl fmt::Display for RowRef {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Provenance {
     /// Where it stands.
-    pub row: RowRef,
+    pub(crate) row: RowRef,
     /// The days it is in force.
     pub span: Span,
     /// The text behind it.
@@ -114,7 +114,7 @@ pub struct Provenance {
     /// When that text was last read.
     pub(crate) checked: Option<Date>,
     /// How its figure is known.
-    pub evidence: Evidence,
+    pub(crate) evidence: Evidence,
     /// Whether it counts.
     pub(crate) certainty: Certainty,
     /// Whether it comes from the user's own folder.
@@ -137,7 +137,7 @@ impl Provenance {
     }
 
     /// Whether the row counts in a sum at all.
-    pub fn counts(&self) -> bool {
+    pub(crate) fn counts(&self) -> bool {
         matches!(self.certainty, Certainty::Certain | Certainty::Disputed)
     }
 

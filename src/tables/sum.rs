@@ -6,7 +6,7 @@ use crate::units::{Dec, number};
 
 /// Terms added up.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct SumExpr {
+pub(crate) struct SumExpr {
     /// In the order written.
     pub(crate) terms: Vec<Term>,
 }

@@ -46,13 +46,13 @@ impl fmt::Display for RateFrom {
 
 /// One rate of duty.
 #[derive(Debug, Clone)]
-pub struct TariffRow {
+pub(crate) struct TariffRow {
     /// The layer: layers add up, they do not compete.
-    pub layer: String,
+    pub(crate) layer: String,
     /// The first digits of the goods, or `*`.
-    pub commodity: String,
+    pub(crate) commodity: String,
     /// A country, a group of countries, or `*`.
-    pub origin: String,
+    pub(crate) origin: String,
     /// Percent of the sum the charge names.
     pub(crate) percent: Option<Percent>,
     /// An amount for each kilogram.
@@ -140,15 +140,15 @@ impl Rule for TariffRow {
 
 /// One rate of tax.
 #[derive(Debug, Clone)]
-pub struct TaxRow {
+pub(crate) struct TaxRow {
     /// The tax.
-    pub tax: String,
+    pub(crate) tax: String,
     /// The country.
-    pub country: String,
+    pub(crate) country: String,
     /// The region whose row replaces the country's; empty for the whole country.
-    pub region: String,
+    pub(crate) region: String,
     /// The first digits of the goods, or `*`.
-    pub commodity: String,
+    pub(crate) commodity: String,
     /// Percent of the sum the charge names.
     pub(crate) percent: Percent,
     /// What is known of the days after it ended.

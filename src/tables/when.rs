@@ -12,14 +12,14 @@ use crate::units::{Date, Dec, number};
 
 /// Alternatives, each a list of conditions that must all hold. Empty: always holds.
 #[derive(Debug, Clone, PartialEq, Eq, Default)]
-pub struct When {
+pub(crate) struct When {
     /// The alternatives.
     pub(crate) any: Vec<Vec<Condition>>,
 }
 
 /// One comparison.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Condition {
+pub(crate) struct Condition {
     /// What is compared.
     pub(crate) subject: Subject,
     /// How.
@@ -29,7 +29,7 @@ pub struct Condition {
     /// With what, as a number, when it is one.
     pub(crate) number: Option<Dec>,
     /// The currency behind the number.
-    pub currency: Option<Coin>,
+    pub(crate) currency: Option<Coin>,
     /// With what, as a day, when it is one.
     pub(crate) day: Option<Date>,
 }
@@ -237,7 +237,7 @@ impl When {
     }
 
     /// All its conditions.
-    pub fn conditions(&self) -> impl Iterator<Item = &Condition> {
+    pub(crate) fn conditions(&self) -> impl Iterator<Item = &Condition> {
         self.any.iter().flatten()
     }
 

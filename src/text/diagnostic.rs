@@ -338,7 +338,7 @@ impl Problems {
     }
 
     /// How many, whether their words are kept or not.
-    pub fn len(&self) -> usize {
+    pub(crate) fn len(&self) -> usize {
         self.said.iter().map(BTreeSet::len).sum()
     }
 

@@ -16,13 +16,16 @@ mod split;
 mod visible;
 pub(crate) mod words;
 
+// What may be used from outside.
+pub use self::{
+    diagnostic::{Diagnostic, Problems, Severity},
+    render::draw,
+};
+
 pub(crate) use cell::{Cell, Row, Spot};
 pub(crate) use columns::Columns;
-pub use diagnostic::{Diagnostic, Problems, Severity};
 pub(crate) use diagnostic::{Location, REPORT, position};
 pub(crate) use formula::{begins_formula, guarded_within, is_number};
-pub use render::draw;
 pub(crate) use sheet::Sheet;
 pub(crate) use source::{decode, encode_like};
-pub use visible::is_unseen;
-pub(crate) use visible::{visible, visible_json, visible_name};
+pub(crate) use visible::{is_unseen, visible, visible_json, visible_name};

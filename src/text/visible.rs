@@ -4,7 +4,7 @@ use std::borrow::Cow;
 
 /// Whether a character is not seen and may make a text look like another: controls, marks and overrides of direction (UAX #9),
 /// blanks and joiners without width, tags. The line feed is not among them.
-pub fn is_unseen(c: char) -> bool {
+pub(crate) fn is_unseen(c: char) -> bool {
     matches!(c,
         '\0'..='\u{9}' | '\u{b}'..='\u{1f}' | '\u{7f}'..='\u{9f}' | '\u{ad}' | '\u{61c}' | '\u{180e}'
         | '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{206f}' | '\u{feff}' | '\u{fff9}'..='\u{fffb}'

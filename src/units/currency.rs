@@ -83,7 +83,7 @@ impl Currency {
     /// The pound sterling.
     pub const GBP: Currency = Currency(*b"GBP");
     /// The euro.
-    pub const EUR: Currency = Currency(*b"EUR");
+    pub(crate) const EUR: Currency = Currency(*b"EUR");
     /// The Canadian dollar.
     pub(crate) const CAD: Currency = Currency(*b"CAD");
     /// The Swiss franc.

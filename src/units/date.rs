@@ -226,7 +226,7 @@ impl Span {
     }
 
     /// Whether the two share a day.
-    pub fn overlaps(&self, other: &Span) -> bool {
+    pub(crate) fn overlaps(&self, other: &Span) -> bool {
         let (Some(a), Some(b)) = (self.from, other.from) else {
             return false;
         };

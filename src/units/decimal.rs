@@ -27,9 +27,9 @@ impl Dec {
     /// Zero.
     pub const ZERO: Dec = Dec(Decimal::ZERO);
     /// One.
-    pub const ONE: Dec = Dec(Decimal::ONE);
+    pub(crate) const ONE: Dec = Dec(Decimal::ONE);
     /// A hundred, for percentages.
-    pub const HUNDRED: Dec = Dec(Decimal::ONE_HUNDRED);
+    pub(crate) const HUNDRED: Dec = Dec(Decimal::ONE_HUNDRED);
     /// A thousand, for kilograms.
     pub(crate) const THOUSAND: Dec = Dec(Decimal::ONE_THOUSAND);
 

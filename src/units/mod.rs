@@ -17,17 +17,21 @@ mod region;
 mod rounding;
 mod share;
 
-pub use country::Country;
-pub use currency::Currency;
-pub use date::Date;
+// What may be used from outside.
+pub use self::{
+    country::Country,
+    currency::Currency,
+    date::Date,
+    decimal::{Dec, Mode},
+    exchange::Rate,
+    money::{Amount, HomeMoney},
+};
+
 pub(crate) use date::{MONTHS, Span};
 pub(crate) use decimal::Overflow;
-pub use decimal::{Dec, Mode};
-pub use exchange::Rate;
 pub(crate) use lookup::{Lookup, Once, Packed, digest};
 pub(crate) use mass::{BASES, Basis, Grams};
-pub use money::{Amount, HomeMoney, ShownMoney};
-pub(crate) use money::{Home, Money, SellerMoney, Shown};
+pub(crate) use money::{Home, Money, SellerMoney, Shown, ShownMoney};
 pub(crate) use percent::Percent;
 pub(crate) use region::regions;
 pub(crate) use rounding::{Rounding, SETTLED};

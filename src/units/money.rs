@@ -43,7 +43,7 @@ pub struct Seller;
 
 /// The money that results are shown in, whichever that is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
-pub struct Shown;
+pub(crate) struct Shown;
 
 /// An amount of a money that a calculation has once and for all: amounts of one money can be added and compared, those of two
 /// cannot.
@@ -57,7 +57,7 @@ pub type HomeMoney = Amount<Home>;
 pub(crate) type SellerMoney = Amount<Seller>;
 
 /// An amount of the money that results are shown in.
-pub type ShownMoney = Amount<Shown>;
+pub(crate) type ShownMoney = Amount<Shown>;
 
 impl<K> Amount<K> {
     /// No money.

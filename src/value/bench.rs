@@ -203,7 +203,7 @@ pub(crate) struct Doubled<'a> {
 
 /// What `check` says about the places of a book's build.
 #[derive(Debug, Clone, Default)]
-pub struct Findings {
+pub(crate) struct Findings {
     /// Places that are to be filled and are not.
     pub(crate) empty: Vec<Empty>,
     /// Settings that would tell whether a place is there.

@@ -7,7 +7,7 @@ use crate::landed::{Jurisdiction, check_places, check_schedules};
 use crate::text::{Problems, Severity};
 
 /// Looks at the places and the joints of a book's build: problems go to the list, holes are returned.
-pub fn check(
+pub(crate) fn check(
     book: &Book,
     jurisdiction: &Jurisdiction<'_>,
     problems: &mut Problems,

@@ -16,13 +16,12 @@ mod ratio;
 pub mod scale;
 mod slips;
 
-pub use check::check;
-pub(crate) use check::refusals;
-pub use frontier::Standing;
+// What may be used from outside.
+pub use self::{frontier::Standing, quadrant::Quadrant, ratio::Ratio};
+
+pub(crate) use check::{check, refusals};
 pub(crate) use frontier::{Point, Status, frontier};
 pub(crate) use quadrant::Difference;
-pub use quadrant::Quadrant;
-pub use ratio::Ratio;
 
 #[cfg(test)]
 mod tests;

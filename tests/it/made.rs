@@ -5,8 +5,9 @@ use std::sync::OnceLock;
 
 use landwaiter::Question;
 use landwaiter::book::{Book, BookFile};
-use landwaiter::bulk::{Block, Bounds, Columns, Done, Pricer, Record, Setting, scan};
-use landwaiter::landed::{Jurisdiction, Landed, NoWhole, whole_agrees};
+use landwaiter::bulk::{Block, Columns, Done, Pricer, Setting};
+use landwaiter::landed::{Jurisdiction, Landed, NoWhole};
+use landwaiter::report::readings_agree;
 use landwaiter::tables::{File, Tables};
 use landwaiter::text::{Problems, draw};
 use landwaiter::units::Date;
@@ -239,25 +240,13 @@ pub(crate) fn tried(
 ) -> Result<Result<Read, String>, Problems> {
     let landed = landwaiter::cost(book, tables, ask)?;
     let jurisdiction = Jurisdiction::open(tables, ask)?;
-    let works = landwaiter::landed::workings(book, &jurisdiction)?;
-    #[cfg(feature = "pages")]
-    if let Err(error) = landwaiter::report::workbook_agrees(&landed, &works) {
-        return Ok(Err(error));
-    }
-    let digits = jurisdiction.currency().digits();
-    let whole = works.iter().map(|work| whole_agrees(work, digits));
-    let refused: Result<Vec<_>, String> = whole.collect();
-    Ok(refused.map(|refused| Read {
-        landed,
-        refused: refused.into_iter().flatten().collect(),
-    }))
+    let refused = readings_agree(&landed, book, &jurisdiction)?;
+    Ok(refused.map(|refused| Read { landed, refused }))
 }
 
 /// A price list that stands in memory, priced whole with the sellers of a book.
 pub(crate) fn priced(list: &str, book: &Book, tables: &Tables, ask: &Question) -> Done {
-    let mut bounds = Bounds::default();
-    let header = scan(list.as_bytes(), 0, true, &mut bounds);
-    let columns = Columns::find(&Record::new(list.as_bytes(), 0, header, &bounds)).unwrap();
+    let (columns, first) = Columns::of_list(list.as_bytes()).unwrap();
     let setting = Setting {
         tables,
         ask,
@@ -269,7 +258,7 @@ pub(crate) fn priced(list: &str, book: &Book, tables: &Tables, ask: &Question) -
         Pricer::open(&setting).unwrap_or_else(|problems| panic!("{}", draw(&problems, false)));
     let mut done = Done::default();
     let rest = Block {
-        bytes: &list.as_bytes()[header.next..],
+        bytes: &list.as_bytes()[first..],
         first_line: 2,
         returns: &[],
         last: true,

@@ -1,10 +1,9 @@
 //! A book whose whole bike was weighed: every command starts from what the scale said, and carries the difference to the sum of
 //! parts through whatever it proposes.
 
-use landwaiter::Question;
 use landwaiter::book::Book;
 use landwaiter::compare::compare;
-use landwaiter::landed::{Cautions, Jurisdiction, cost_at};
+use landwaiter::landed::{Cautions, Jurisdiction};
 use landwaiter::leeway::mass_range;
 use landwaiter::plan::{Patient, Planned, Plans, Wishes, plan};
 use landwaiter::rank::rank;
@@ -12,6 +11,7 @@ use landwaiter::report::{self, Show, plan_json, plan_view, rank_json};
 use landwaiter::tables::TaxName;
 use landwaiter::units::{Currency, Rate};
 use landwaiter::value::scale::weighed;
+use landwaiter::{Question, cost};
 use serde_json::Value;
 
 use super::harness::landwaiter;
@@ -341,7 +341,7 @@ fn all_commands_say_one_mass_of_a_weighed_bike() {
     let scale = weighed(&book, &jurisdiction, &mut cautions)
         .unwrap()
         .unwrap();
-    let landed = cost_at(&book, &jurisdiction).unwrap();
+    let landed = cost(&book, &tables, &ask).unwrap();
     let cost = report::cost_json(&landed, &ask, &SHOW, Value::Null, (false, Some(&scale))).unwrap();
     let told = [
         scale.likely().to_string(),

@@ -4,7 +4,6 @@ use landwaiter::book::Book;
 use landwaiter::landed::Jurisdiction;
 use landwaiter::plan::{Patient, Planned, Wishes, plan};
 use landwaiter::rank::{Ranking, rank};
-use landwaiter::text::{Problems, draw};
 
 use crate::small::{SELLERS, ask, book, tables};
 
@@ -108,15 +107,18 @@ fn an_option_for_one_of_two_rows_says_which_it_replaces() {
     );
 }
 
-fn rival(quantity: &str) -> Book {
+fn rival_rows(quantity: &str) -> String {
     let rest: Vec<String> = ["frame", "headset", "handlebar", "stem", "saddle", "pedals"]
         .map(|place| format!("Plain {place},{place},build,given,,,100,1\n"))
         .into();
-    let parts = format!(
+    format!(
         "part,place,role,standing,seller,price,mass_g,quantity\n{rest}Tyre A,tyre,build,to-order,Northmoor,40.00,300,2\nTyre A,,rival,,Southmoor,45.00,,{quantity}\n",
         rest = rest.concat()
-    );
-    book(&[("parts", &parts), ("sellers", SELLERS)])
+    )
+}
+
+fn rival(quantity: &str) -> Book {
+    book(&[("parts", &rival_rows(quantity)), ("sellers", SELLERS)])
 }
 
 /// Another offer of one tyre is none of the two: `rank`, `plan` and `check` name it, and what to do.
@@ -135,14 +137,17 @@ fn another_offer_of_fewer_pieces_is_refused_by_name() {
     else {
         panic!("the build is a plan")
     };
-    let mut warned = Problems::new();
-    landwaiter::value::check(&book, &jurisdiction, &mut warned);
+    let checked = crate::harness::landwaiter("check . --to GB --on 2026-10-20")
+        .file("parts.csv", rival_rows("1"))
+        .file("sellers.csv", SELLERS)
+        .go();
+    let warned = checked.err.split_whitespace().collect::<Vec<_>>().join(" ");
     // Without it the build is all there is to choose.
     assert!(plans.changes.is_empty(), "{:?}", plans.changes);
     let said = [
         ranking.left_out[0].reason.clone(),
         plans.left_out[0].1.clone(),
-        draw(&warned, false),
+        warned,
     ];
     for words in [
         "1 piece is offered of `Tyre A`",

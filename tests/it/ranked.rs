@@ -129,7 +129,7 @@ proptest! {
         let steps = |ranking: &Ranking| ranking.ladder.rungs.iter().map(|r| (r.option.title(), r.total.fixed(2))).collect::<Vec<_>>();
         prop_assert_eq!(steps(&first), steps(&second));
         let ask = ask(&[]);
-        let rate = landwaiter::units::Rate::new(dec("187.5"), Dec::ONE).unwrap();
+        let rate = landwaiter::units::Rate::new(dec("187.5"), Dec::new(1, 0)).unwrap();
         let yen = Show { currency: Currency::parse("JPY").unwrap(), rate, tax: TaxName::Vat };
         let json = rank_json(&first, &ask, &yen, &serde_json::Value::Null).unwrap();
         let shown: Vec<&str> = json["options"].as_array().unwrap().iter().map(|option| option["part"].as_str().unwrap()).collect();
@@ -155,9 +155,9 @@ proptest! {
         for ((one, dear), heavy) in one.options.iter().zip(&dear.options).zip(&heavy.options) {
             let ratio = |option: &landwaiter::rank::Ranked| option.difference.per_gram().unwrap();
             let scaled = ratio(one).map(|ratio| ratio.times(by).unwrap().fixed(12));
-            prop_assert_eq!(scaled, ratio(dear).map(|ratio| ratio.times(Dec::ONE).unwrap().fixed(12)));
+            prop_assert_eq!(scaled, ratio(dear).map(|ratio| ratio.times(Dec::new(1, 0)).unwrap().fixed(12)));
             let turned = ratio(heavy).map(|ratio| ratio.times(by).unwrap().fixed(12));
-            prop_assert_eq!(ratio(one).map(|ratio| ratio.times(Dec::ONE).unwrap().fixed(12)), turned);
+            prop_assert_eq!(ratio(one).map(|ratio| ratio.times(Dec::new(1, 0)).unwrap().fixed(12)), turned);
         }
     }
 }

@@ -3,8 +3,6 @@
 use std::collections::BTreeSet;
 use std::fs;
 
-use landwaiter::book;
-
 use crate::kit;
 
 const PROMPT: &str = "$ ";
@@ -187,38 +185,6 @@ fn files_it_points_to_are_there() {
             );
         }
     }
-}
-
-/// Every column and every setting is described, each under the heading of its table.
-#[test]
-fn the_page_of_tables_names_every_column() {
-    let page = fs::read_to_string(kit::home().join("examples/README.md")).unwrap();
-    let mut seen = 0;
-    for table in book::TABLES {
-        let chapter = page
-            .split("\n## ")
-            .find(|chapter| {
-                chapter
-                    .lines()
-                    .next()
-                    .unwrap()
-                    .contains(&format!("`{table}.csv`"))
-            })
-            .unwrap();
-        let settings = if table == "settings" {
-            book::SETTINGS.as_slice()
-        } else {
-            &[]
-        };
-        for name in book::columns(table).iter().chain(settings) {
-            assert!(
-                chapter.contains(&format!("`{name}`")),
-                "examples/README.md does not say what `{name}` of {table}.csv is"
-            );
-            seen += 1;
-        }
-    }
-    assert!(seen > 90, "{seen}");
 }
 
 /// The source files below a folder.

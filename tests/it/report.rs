@@ -427,33 +427,6 @@ fn after_delivery_the_bill_and_the_scale_are_drawn() {
     assert!(hidden.contains("id=\"bill\""));
 }
 
-/// However many sellers are hidden, each keeps a name of its own, in the order of their names.
-#[test]
-fn hidden_sellers_are_never_two_under_one_name() {
-    let rows: String = (0..800)
-        .map(|at| format!("Part {at},tool,Seller {at:03},5.00,GBP,GB\n"))
-        .collect();
-    let mut book = kit::book(&[(
-        "parts",
-        &format!("part,place,seller,price,currency,dispatch\n{rows}"),
-    )]);
-    assert_eq!(book.sellers.len(), 800);
-    book.hide_sellers();
-    assert_eq!(book.sellers.len(), 800);
-    let of = |at: usize| book.parts[at].seller.as_deref().unwrap();
-    assert_eq!(
-        [0, 25, 26, 701, 702, 799].map(of),
-        [
-            "seller A",
-            "seller Z",
-            "seller AA",
-            "seller ZZ",
-            "seller AAA",
-            "seller ADT"
-        ]
-    );
-}
-
 /// Every picture has its table under a fold and words in its place.
 #[test]
 fn every_picture_has_a_table_and_words() {

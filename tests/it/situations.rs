@@ -5,10 +5,9 @@ use super::kit::cost;
 use super::made;
 use landwaiter::book::Book;
 use landwaiter::compare::{Compared, Comparison, compare};
-use landwaiter::landed::{Jurisdiction, Landed};
+use landwaiter::landed::Landed;
 use landwaiter::rank::rank;
 use landwaiter::report::{Screen, Show, compare_json, compare_view, text};
-use landwaiter::settle::weigh;
 use landwaiter::tables::TaxName;
 use landwaiter::units::{Currency, Rate};
 
@@ -136,7 +135,7 @@ fn pair(one: &str, other: &str) -> (String, String) {
 }
 
 #[test]
-fn the_latest_weighing_counts_and_both_are_shown() {
+fn the_latest_weighing_counts() {
     // In the order of days, not of rows, and never their mean, 275.
     let book = weighed(
         SADDLE,
@@ -144,14 +143,6 @@ fn the_latest_weighing_counts_and_both_are_shown() {
     )
     .unwrap();
     assert_eq!(masses(&book), pair("260", "260"));
-    let (tables, ask) = (tables_with(&[SPREADS]), ask(&[]));
-    let scales = weigh(&book, &Jurisdiction::open(&tables, &ask).unwrap()).unwrap();
-    let read: Vec<(String, bool)> = scales.parts[0]
-        .readings
-        .iter()
-        .map(|r| (r.mass.to_string(), r.counts))
-        .collect();
-    assert_eq!(read, [("290".to_owned(), false), ("260".to_owned(), true)]);
 }
 
 #[test]

@@ -1,7 +1,5 @@
 //! Characters that are not seen, in cells: shown in every output; formulas in price lists; letters that pictures lack.
 
-use landwaiter::text::is_unseen;
-
 use crate::harness::{Run, landwaiter};
 use crate::kit;
 
@@ -15,6 +13,16 @@ fn book(args: &str) -> Run {
         "book/settings.csv",
         "setting,value\ndestination,GB\ndate,2026-09-23\n",
     )
+}
+
+/// Whether a character is not seen: controls, and marks of direction, blanks and joiners without width.
+fn is_unseen(c: char) -> bool {
+    let unseen = [
+        '\u{200b}'..='\u{200f}',
+        '\u{202a}'..='\u{202e}',
+        '\u{2060}'..='\u{206f}',
+    ];
+    (c.is_control() && c != '\n') || c == '\u{feff}' || unseen.iter().any(|some| some.contains(&c))
 }
 
 #[track_caller]

@@ -64,7 +64,7 @@ pub(crate) fn workbook(landed: &Landed, works: &[Working<'_>]) -> Result<Vec<u8>
 }
 
 /// Calculates the formulas of a workbook without writing it; refused where that is.
-pub fn workbook_agrees(landed: &Landed, works: &[Working<'_>]) -> Result<(), String> {
+pub(super) fn workbook_agrees(landed: &Landed, works: &[Working<'_>]) -> Result<(), String> {
     laid_out(landed, works)?;
     Ok(())
 }

@@ -657,3 +657,36 @@ fn a_row_is_added_in_the_files_own_form() {
             .contains("no column `currency`")
     );
 }
+
+#[test]
+fn a_row_with_a_part_can_be_added() {
+    let row = "receipts,Alder Cycle,refund,60.00,GBP,2026-10-09,Bar";
+    let (_, bytes) = added(row, |_| None).unwrap();
+    let text = String::from_utf8(bytes).unwrap();
+    assert_eq!(
+        text,
+        "consignment,charge,amount,currency,date,part\nAlder Cycle,refund,60.00,GBP,2026-10-09,Bar\n"
+    );
+    let (book, problems) =
+        made::read(&[("parts", ONE), ("settings", SETTINGS), ("receipts", &text)]);
+    assert_eq!(
+        (book.receipts[0].part.as_deref(), problems.len()),
+        (Some("Bar"), 0)
+    );
+}
+
+/// In the order of days, not of rows, and never their mean, 275.
+#[test]
+fn the_latest_weighing_counts_and_both_are_read() {
+    let weighings = "what,mass_g,date\nBar,260,2026-02-20\nBar,290,2026-02-01\n";
+    let book = book(&[
+        ("parts", ONE),
+        ("settings", SETTINGS),
+        ("weighings", weighings),
+    ]);
+    let ask = ask(&book);
+    let scales = weigh(&book, &Jurisdiction::open(tables(), &ask).unwrap()).unwrap();
+    let readings = scales.parts[0].readings.iter();
+    let read: Vec<(String, bool)> = readings.map(|r| (r.mass.to_string(), r.counts)).collect();
+    assert_eq!(read, [("290".to_owned(), false), ("260".to_owned(), true)]);
+}

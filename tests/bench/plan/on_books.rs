@@ -22,11 +22,11 @@ use std::time::Instant;
 
 use books::Size;
 use clock::Clock;
-use landwaiter::Question;
 use landwaiter::book::Book;
-use landwaiter::landed::{Jurisdiction, cost_at};
+use landwaiter::landed::Jurisdiction;
 use landwaiter::plan::{Planned, Wishes, look_at, plan, search};
 use landwaiter::units::Date;
+use landwaiter::{Question, cost};
 
 fn size(text: &str) -> Size {
     let of: Vec<usize> = text.split('x').map(|n| n.parse().unwrap()).collect();
@@ -62,8 +62,7 @@ fn main() {
     let (mut book, tables) = books::read(to, &made);
     let day = Date::parse("2026-09-23").unwrap();
     let ask = Question::new(&book.settings, day).unwrap();
-    let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
-    let build = cost_at(&book, &jurisdiction).unwrap();
+    let build = cost(&book, &tables, &ask).unwrap();
     let landed = build.totals.landed().unwrap();
     match args[4].as_str() {
         "mass" => {

@@ -150,6 +150,11 @@ pub(super) fn files(typed: &[Typed], saved: Saved) -> Vec<BookFile> {
 
 /// Reads a book and calculates it; what refused it, as text.
 pub(super) fn calculate(files: &[BookFile]) -> Result<Landed, String> {
+    asked(files).map(|(_, landed)| landed)
+}
+
+/// The same, with the question that the book asks.
+fn asked(files: &[BookFile]) -> Result<(Question, Landed), String> {
     let mut problems = Problems::new();
     let book = Book::read(files, &mut problems);
     if problems.refuse() {
@@ -157,13 +162,21 @@ pub(super) fn calculate(files: &[BookFile]) -> Result<Landed, String> {
     }
     let today = Date::new(2026, 3, 2).unwrap();
     let ask = Question::new(&book.settings, today).map_err(|problem| problem.message)?;
-    cost(&book, tables(), &ask).map_err(|problems| draw(&problems, false))
+    match cost(&book, tables(), &ask) {
+        Ok(landed) => Ok((ask, landed)),
+        Err(problems) => Err(draw(&problems, false)),
+    }
 }
 
 /// Calculates a book that must be taken.
 pub(super) fn landed(shelf: &Shelf) -> Landed {
+    landed_as_asked(shelf).1
+}
+
+/// The same, with the question that the book asks.
+pub(super) fn landed_as_asked(shelf: &Shelf) -> (Question, Landed) {
     let typed = shelf.typed();
-    calculate(&files(&typed, PLAIN)).unwrap_or_else(|refused| panic!("{refused}\n{typed:#?}"))
+    asked(&files(&typed, PLAIN)).unwrap_or_else(|refused| panic!("{refused}\n{typed:#?}"))
 }
 
 /// One part of one seller.

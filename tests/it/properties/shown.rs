@@ -1,18 +1,35 @@
 //! A landed cost shown in another money: lines add up to parcels and parcels to the total there too, row by row and column by
-//! column, and no figure is a minor unit or more beside its own conversion.
+//! column, and no figure is a minor unit or more beside its own conversion. What is looked at is the JSON that a user gets.
 
+use landwaiter::Question;
 use landwaiter::landed::{ChargeBreakdown, Landed};
-use landwaiter::report::{Show, ShownSums, shown};
+use landwaiter::report::{Show, cost_json};
 use landwaiter::tables::{TaxName, Use};
-use landwaiter::units::{Amount, Currency, Dec, ShownMoney};
+use landwaiter::units::Mode::{HalfEven, HalfUp};
+use landwaiter::units::{Currency, Dec, number};
 use proptest::prelude::*;
 use proptest::sample::select;
+use serde_json::Value;
 
-use super::books::{landed, shelf, tables};
+use super::books::{landed_as_asked, shelf, tables};
 use super::cases;
 
-/// The sums as they are shown.
-fn fields<K: Copy>(a: &ChargeBreakdown<K>) -> [Dec; 10] {
+/// The sums as they are named in JSON.
+const SUMS: [&str; 10] = [
+    "goods",
+    "discount",
+    "freight",
+    "insurance",
+    "duty",
+    "remedy",
+    "tax_at_sale",
+    "tax_at_border",
+    "handling",
+    "card_fee",
+];
+
+/// The same sums in the destination's money.
+fn own_sums(a: &ChargeBreakdown) -> [Dec; 10] {
     [
         a.goods,
         a.discount,
@@ -25,94 +42,117 @@ fn fields<K: Copy>(a: &ChargeBreakdown<K>) -> [Dec; 10] {
         a.handling,
         a.card_fee,
     ]
-    .map(Amount::amount)
+    .map(|sum| sum.amount())
 }
 
 fn total(of: impl IntoIterator<Item = Dec>) -> Dec {
     Dec::total(of).unwrap()
 }
 
-fn adds_up(of: &str, whole: &ShownSums, parts: &[ShownSums], digits: u32) {
-    for at in 0..10 {
-        assert_eq!(
-            fields(whole)[at],
-            total(parts.iter().map(|part| fields(part)[at])),
-            "column {at} of {of}"
-        );
+/// A figure of an object.
+fn figure(of: &Value, name: &str) -> Dec {
+    let text = of[name].as_str();
+    number::plain(text.unwrap_or_else(|| panic!("no {name} in {of}"))).unwrap()
+}
+
+fn list<'a>(of: &'a Value, name: &str) -> &'a [Value] {
+    of[name].as_array().unwrap()
+}
+
+/// The sums of an object, and what it lands at.
+#[derive(Debug)]
+struct Sums {
+    cells: [Dec; 10],
+    landed: Dec,
+}
+
+impl Sums {
+    fn of(value: &Value) -> Sums {
+        Sums {
+            cells: SUMS.map(|name| figure(value, name)),
+            landed: figure(value, "landed"),
+        }
     }
-    assert_eq!(
-        whole.landed().unwrap(),
-        ShownMoney::total(parts.iter().map(|part| part.landed().unwrap())).unwrap(),
-        "rows of {of}"
-    );
-    assert!(
-        parts
-            .iter()
-            .flat_map(fields)
-            .all(|cell| cell.decimals() <= digits),
-        "{of} is cut finer than it is shown"
-    );
+
+    /// What is held has goods alone.
+    fn held(paid: Dec) -> Sums {
+        let mut cells = [Dec::ZERO; 10];
+        cells[0] = paid;
+        Sums {
+            cells,
+            landed: paid,
+        }
+    }
+}
+
+fn adds_up(of: &str, whole: &Sums, parts: &[Sums]) {
+    for (at, name) in SUMS.iter().enumerate() {
+        let column = total(parts.iter().map(|part| part.cells[at]));
+        assert_eq!(whole.cells[at], column, "{name} of {of}");
+    }
+    let rows = total(parts.iter().map(|part| part.landed));
+    assert_eq!(whole.landed, rows, "rows of {of}");
+    assert_eq!(whole.landed, total(whole.cells), "columns of {of}");
+}
+
+/// An amount of the destination's money there, before it is rounded.
+fn exactly(show: &Show, amount: Dec) -> Dec {
+    show.rate.convert(amount).unwrap().round_to(14, HalfEven)
 }
 
 /// No figure is a whole minor unit beside its own conversion, and what is nothing stays nothing.
-fn near(show: &Show, own: &ChargeBreakdown, there: &ShownSums) {
+fn near(show: &Show, own: &ChargeBreakdown, there: &Sums) {
     let step = Dec::new(1, show.currency.digits());
-    for (own, there) in fields(own).into_iter().zip(fields(there)) {
-        let off = there.minus(show.exactly(own).unwrap()).unwrap().abs();
+    for (own, there) in own_sums(own).into_iter().zip(there.cells) {
+        let off = there.minus(exactly(show, own)).unwrap().abs();
         assert!(off < step, "{own} is shown as {there}");
         assert!(
-            !own.is_zero() || there.is_zero(),
+            own != Dec::ZERO || there == Dec::ZERO,
             "nothing is shown as {there}"
         );
     }
 }
 
-fn holds(landed: &Landed, show: &Show) {
-    let there = shown(landed, show).unwrap();
+fn holds(landed: &Landed, ask: &Question, show: &Show) {
+    let json = cost_json(landed, ask, show, Value::Null, (false, None)).unwrap();
     let digits = show.currency.digits();
-    let held = ShownSums {
-        goods: there.totals.held,
-        ..ShownSums::default()
-    };
-    let bills: Vec<ShownSums> = there
-        .bills
-        .iter()
-        .map(|bill| bill.amounts)
-        .chain([held])
-        .collect();
-    adds_up("the total", &there.totals.amounts, &bills, digits);
-    assert_eq!(
-        there.totals.landed().unwrap(),
-        ShownMoney::of(
-            show.rounded(landed.totals.landed().unwrap().amount())
-                .unwrap()
-        )
+    let totals = &json["totals"];
+    let parcels = list(&json, "consignments");
+    let paid = list(&json, "held").iter();
+    let held = total(
+        paid.filter(|held| !held["paid"].is_null())
+            .map(|held| figure(held, "paid")),
     );
-    near(show, &landed.totals.amounts, &there.totals.amounts);
-    for (own, bill) in landed.bills.iter().zip(&there.bills) {
-        let lines: Vec<ShownSums> = bill.lines.iter().map(|line| line.amounts).collect();
-        adds_up(&bill.home.id, &bill.amounts, &lines, digits);
-        near(show, &own.amounts, &bill.amounts);
-        own.lines
-            .iter()
-            .zip(&bill.lines)
-            .for_each(|(own, line)| near(show, &own.amounts, &line.amounts));
+    let mut bills: Vec<Sums> = parcels.iter().map(Sums::of).collect();
+    assert_eq!(landed.bills.len(), bills.len());
+    for ((own, there), sums) in landed.bills.iter().zip(parcels).zip(&bills) {
+        let lines: Vec<Sums> = list(there, "lines").iter().map(Sums::of).collect();
+        adds_up(&own.id, sums, &lines);
+        near(show, &own.amounts, sums);
+        assert_eq!(own.lines.len(), lines.len());
+        let both = own.lines.iter().zip(&lines);
+        both.for_each(|(own, line)| near(show, &own.amounts, line));
     }
-    assert_eq!(
-        there.totals.held,
-        ShownMoney::total(there.held.iter().filter_map(|held| held.paid)).unwrap()
-    );
-    let t = &there.totals;
-    assert_eq!(t.to_pay, t.to_pay_seller.plus(t.to_pay_carrier).unwrap());
+    let whole = Sums::of(totals);
+    bills.push(Sums::held(held));
+    adds_up("the total", &whole, &bills);
+    near(show, &landed.totals.amounts, &whole);
     let own = &landed.totals;
+    let converted = exactly(show, own.landed().unwrap().amount()).round_to(digits, HalfUp);
+    assert_eq!(whole.landed, converted);
+    let sum = |one, other| total([figure(totals, one), figure(totals, other)]);
+    assert_eq!(
+        figure(totals, "to_pay"),
+        sum("to_pay_seller", "to_pay_carrier")
+    );
     if own.spent.plus(own.to_pay).unwrap() == own.landed().unwrap() {
-        assert_eq!(t.spent.plus(t.to_pay).unwrap(), t.landed().unwrap());
+        assert_eq!(sum("spent", "to_pay"), whole.landed);
     }
-    let without = ShownMoney::total(there.bills.iter().map(|bill| bill.landed_undisputed))
-        .unwrap()
-        .plus(t.held)
-        .unwrap();
-    assert_eq!(without, t.landed_undisputed);
+    let undisputed = parcels.iter().map(|bill| figure(bill, "landed_undisputed"));
+    assert_eq!(
+        total(undisputed.chain([held])),
+        figure(totals, "landed_undisputed")
+    );
 }
 
 proptest! {
@@ -120,9 +160,9 @@ proptest! {
 
     #[test]
     fn what_is_shown_in_another_money_adds_up_there(shelf in shelf(), code in select(vec!["GBP", "EUR", "USD", "JPY", "KRW"])) {
-        let landed = landed(&shelf);
+        let (ask, landed) = landed_as_asked(&shelf);
         let currency = Currency::parse(code).unwrap();
         let quote = tables().exchange.quote(Use::Market, landed.currency, currency, landed.date).unwrap().unwrap();
-        holds(&landed, &Show { currency, rate: quote.rate, tax: TaxName::Vat });
+        holds(&landed, &ask, &Show { currency, rate: quote.rate, tax: TaxName::Vat });
     }
 }

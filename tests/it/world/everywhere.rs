@@ -20,7 +20,7 @@ const SMALL: &str = "part,place,seller,price,currency,dispatch,origin,mass_g,fre
 fn in_euro(tables: &Tables, amount: Dec, money: Currency, on: Date) -> Dec {
     let quote = tables
         .exchange
-        .quote(Use::Market, money, Currency::EUR, on)
+        .quote(Use::Market, money, Currency::parse("EUR").unwrap(), on)
         .unwrap()
         .unwrap();
     quote

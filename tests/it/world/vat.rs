@@ -23,7 +23,7 @@ fn borne(tables: &Tables, to: &str, on: Date, money: &str) -> Dec {
         HomeMoney::total([bill.amounts.goods, bill.amounts.duty, bill.amounts.remedy]).unwrap();
     bill.amounts
         .tax_at_border
-        .times(Dec::HUNDRED)
+        .times(Dec::new(100, 0))
         .unwrap()
         .over(base.amount())
         .unwrap()
