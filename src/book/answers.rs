@@ -28,6 +28,16 @@ impl Cells {
         self.row_with(column).map(|spot| spot.cell(column))
     }
 
+    /// What a column says, where any row says it.
+    pub(super) fn read<'a, T>(
+        &'a self,
+        column: &'static str,
+        problems: &mut Problems,
+        reader: impl FnOnce(&'a str) -> Result<T, String>,
+    ) -> Option<T> {
+        self.cell(column)?.needed(problems, reader)
+    }
+
     /// Its row.
     pub(super) fn row_with(&self, column: &'static str) -> Option<&Spot> {
         let leading = self.first_with(column)?;

@@ -77,6 +77,21 @@ pub(super) const COLUMNS: Columns = Columns {
     shared: &[],
 };
 
+/// The seller that a row names, who must be known.
+fn seller(
+    cell: &Cell<'_>,
+    sellers: &BTreeMap<String, Seller>,
+    problems: &mut Problems,
+) -> Option<String> {
+    let name = cell.some()?;
+    if !sellers.contains_key(name) {
+        let expected =
+            "expected a seller of `sellers.csv` or `parts.csv`, or none for a bike bought at home";
+        problems.push(unknown(cell, expected, sellers.keys().map(String::as_str)));
+    }
+    Some(name.to_owned())
+}
+
 /// Reads `bikes.csv`.
 pub(super) fn read(
     file: &BookFile,
@@ -94,18 +109,7 @@ pub(super) fn read(
             problems.push(name.error("expected another name: a bike of this name stands above"));
             continue;
         }
-        let seller = at.cell("seller").some().map(str::to_owned);
-        if seller
-            .as_ref()
-            .is_some_and(|seller| !sellers.contains_key(seller))
-        {
-            let expected = "expected a seller of `sellers.csv` or `parts.csv`, or none for a bike bought at home";
-            problems.push(unknown(
-                &at.cell("seller"),
-                expected,
-                sellers.keys().map(String::as_str),
-            ));
-        }
+        let seller = seller(&at.cell("seller"), sellers, problems);
         let stated = at.cell("currency").optional(problems, currency);
         let known = stated.or_else(|| sellers.get(seller.as_deref()?)?.currency);
         let price = amount(&at.cell("price"), known, problems);

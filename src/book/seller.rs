@@ -126,10 +126,8 @@ pub(super) fn read(
 fn one(name: String, cells: &Cells, problems: &mut Problems) -> Option<Seller> {
     cells.disagreements(&name, problems);
     let at = cells.first()?.clone();
-    let currency = cells
-        .cell("currency")
-        .and_then(|c| c.needed(problems, currency))
-        .or_else(|| cells.sign_of_prices());
+    let named = cells.read("currency", problems, currency);
+    let currency = named.or_else(|| cells.sign_of_prices());
     let money = |column: &'static str, problems: &mut Problems| {
         amount(&cells.cell(column)?, currency, problems).map(|(value, _)| value)
     };
@@ -138,32 +136,21 @@ fn one(name: String, cells: &Cells, problems: &mut Problems) -> Option<Seller> {
         doubt_share(&cell, problems);
     }
     Some(Seller {
-        dispatch: cells
-            .cell("dispatch")
-            .and_then(|c| c.needed(problems, country)),
+        dispatch: cells.read("dispatch", problems, country),
         currency,
-        sender: cells
-            .cell("sender")
-            .and_then(|c| c.needed(problems, |t| one_of(&SENDERS, t))),
+        sender: cells.read("sender", problems, |t| one_of(&SENDERS, t)),
         freight: read_freight,
         free_freight_over: money("free_freight_over", problems),
         insurance: cells
             .cell("insurance")
             .and_then(|c| insurance(&c, currency, problems)),
-        collects_tax: cells
-            .cell("collects_tax")
-            .and_then(|c| c.needed(problems, yes_no)),
+        collects_tax: cells.read("collects_tax", problems, yes_no),
         prices_include: cells
             .cell("prices_include")
             .and_then(|c| c.needed(problems, |t| included(t, c.style())))
             .unwrap_or(Included::Nothing),
-        terms: cells
-            .cell("terms")
-            .and_then(|c| c.needed(problems, terms))
-            .unwrap_or_default(),
-        channel: cells
-            .cell("channel")
-            .and_then(|c| c.needed(problems, |t| one_of(&CHANNELS, t))),
+        terms: cells.read("terms", problems, terms).unwrap_or_default(),
+        channel: cells.read("channel", problems, |t| one_of(&CHANNELS, t)),
         handling: cells
             .cell("handling")
             .and_then(|c| c.needed(problems, |t| HandlingFee::parse(t, c.style()))),

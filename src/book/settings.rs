@@ -116,21 +116,6 @@ impl Settings {
 
     /// The same, with numbers as a file writes them.
     fn set_typed(&mut self, name: &str, value: &str, style: Style) -> Result<(), String> {
-        let amount = |value: &str| {
-            let signed = value.chars().all(|c| !c.is_ascii_digit())
-                || value
-                    .chars()
-                    .any(|c| c.is_alphabetic() || "£$€¥".contains(c));
-            if signed {
-                return Err("expected a number such as `2500`, in the destination's money and without its sign".to_owned());
-            }
-            let read = number::typed(value, style)?;
-            if read.is_negative() {
-                Err("expected nought or more".to_owned())
-            } else {
-                Ok(Some(read))
-            }
-        };
         match name {
             "destination" => return self.set_destination(value),
             "postcode" => self.postcode = Some(postcode(value)?),
@@ -155,9 +140,9 @@ impl Settings {
                     value,
                 )?);
             }
-            "budget" => self.budget = amount(value)?,
+            "budget" => self.budget = Some(home_amount(value, style)?),
             "max_mass_g" => self.max_mass = Some(bike_mass(value, style)?),
-            "worth_per_kg" => self.worth_per_kg = amount(value)?,
+            "worth_per_kg" => self.worth_per_kg = Some(home_amount(value, style)?),
             "rider_kg" => self.rider_kg = Some(of_rider(value, style, 20, 250, "kilograms")?),
             "rider_watts" => self.rider_watts = Some(of_rider(value, style, 30, 2000, "watts")?),
             _ => match name.strip_prefix("choice.") {
@@ -367,4 +352,20 @@ pub(super) fn read(file: &BookFile, problems: &mut Problems) -> Settings {
         }
     }
     settings
+}
+
+/// An amount in the destination's money.
+fn home_amount(text: &str, style: Style) -> Result<Dec, String> {
+    let is_sign = |c: char| c.is_alphabetic() || "£$€¥".contains(c);
+    if text.contains(is_sign) || !text.contains(|c: char| c.is_ascii_digit()) {
+        return Err(
+            "expected a number such as `2500`, in the destination's money and without its sign"
+                .to_owned(),
+        );
+    }
+    let read = number::typed(text, style)?;
+    if read.is_negative() {
+        return Err("expected nought or more".to_owned());
+    }
+    Ok(read)
 }

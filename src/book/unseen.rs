@@ -37,26 +37,16 @@ pub(super) fn warn(
         cells: BTreeSet::new(),
     };
     let struck = struck(leaf, &rows);
-    // where it is said is the first row that is named; columns are at the header
-    let at =
-        |unseen: &Unseen| Location::line(shown.into(), unseen.first_row().unwrap_or(header) + 1);
-    let (hidden_at, struck_at) = (at(&hidden), at(&struck));
-    let (hidden, struck) = (hidden.said(), struck.said());
-    if !hidden.is_empty() {
-        let help = "a row that is not to count is deleted; a filter does not take it out";
-        problems.push(
-            Diagnostic::warning(format!("hidden, and read all the same: {hidden}"))
-                .at(hidden_at)
-                .help(help),
-        );
-    }
-    if !struck.is_empty() {
-        let help = "delete what is not to count; what is bought already is told by `standing`";
-        problems.push(
-            Diagnostic::warning(format!("struck out, and read all the same: {struck}"))
-                .at(struck_at)
-                .help(help),
-        );
+    let filter = "a row that is not to count is deleted; a filter does not take it out";
+    let delete = "delete what is not to count; what is bought already is told by `standing`";
+    for (what, unseen, help) in [("hidden", hidden, filter), ("struck out", struck, delete)] {
+        // where it is said is the first row that is named; columns are at the header
+        let at = Location::line(shown.into(), unseen.first_row().unwrap_or(header) + 1);
+        let said = unseen.said();
+        if !said.is_empty() {
+            let text = format!("{what}, and read all the same: {said}");
+            problems.push(Diagnostic::warning(text).at(at).help(help));
+        }
     }
 }
 

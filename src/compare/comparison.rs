@@ -71,6 +71,29 @@ pub fn compare_with(
     compare_at(&lost_apart(book, &jurisdiction), &jurisdiction, options)
 }
 
+/// The bikes against the build, and those that are left out with the reason, each by name.
+fn bikes(
+    book: &Book,
+    (rows, mine): (&[&Part], &Mine),
+    jurisdiction: &Jurisdiction<'_>,
+    cautions: &mut Cautions,
+) -> Result<(Vec<Against>, Vec<LeftOut>), Problems> {
+    let own = basis::own_parts(rows)?;
+    let (mut bikes, mut left_out) = (Vec::new(), Vec::new());
+    for bike in &book.bikes {
+        match reference(bike, book, &own, jurisdiction, cautions) {
+            Ok(reference) => bikes.push(against(reference, mine, jurisdiction)?),
+            Err(reason) => left_out.push(LeftOut {
+                bike: bike.name.clone(),
+                reason,
+            }),
+        }
+    }
+    bikes.sort_by(|a, b| a.reference.name.cmp(&b.reference.name));
+    left_out.sort_by(|a, b| a.bike.cmp(&b.bike));
+    Ok((bikes, left_out))
+}
+
 /// As [`compare_with`], for a jurisdiction that is open already, of a book of which [`lost_apart`] was asked.
 pub(crate) fn compare_at(
     book: &Book,
@@ -94,19 +117,7 @@ pub(crate) fn compare_at(
         jurisdiction,
         &mut cautions,
     )?;
-    let own = basis::own_parts(&rows)?;
-    let (mut bikes, mut left_out) = (Vec::new(), Vec::new());
-    for bike in &book.bikes {
-        match reference(bike, book, &own, jurisdiction, &mut cautions) {
-            Ok(reference) => bikes.push(against(reference, &mine, jurisdiction)?),
-            Err(reason) => left_out.push(LeftOut {
-                bike: bike.name.clone(),
-                reason,
-            }),
-        }
-    }
-    bikes.sort_by(|a, b| a.reference.name.cmp(&b.reference.name));
-    left_out.sort_by(|a, b| a.bike.cmp(&b.bike));
+    let (bikes, left_out) = bikes(book, (&rows, &mine), jurisdiction, &mut cautions)?;
     fit::say_clashes(&rows, jurisdiction, &mut cautions);
     let mut comparison = Comparison {
         currency: jurisdiction.currency(),
@@ -251,22 +262,13 @@ fn say(comparison: &Comparison, cautions: &mut Cautions) {
     );
     let text = "these pieces of the build were added to bikes sold without them: their grams, not their price, which stands on the build's side alone";
     told("basis-money", text, &moved(comparison));
-    for (kind, text) in [
-        (
-            PriceKind::Used,
-            "a used bike's price is not the price of a new one",
-        ),
-        (
-            PriceKind::Sale,
-            "a sale price may be gone tomorrow, and last season's bike is not this season's",
-        ),
-    ] {
-        let of_kind = comparison
-            .bikes
-            .iter()
-            .filter(|a| a.reference.price_kind == kind)
-            .map(|a| a.reference.name.clone());
-        told("price-kind", text, &of_kind.collect::<Vec<_>>());
+    let used = "a used bike's price is not the price of a new one";
+    let sale = "a sale price may be gone tomorrow, and last season's bike is not this season's";
+    for (kind, text) in [(PriceKind::Used, used), (PriceKind::Sale, sale)] {
+        let all = comparison.bikes.iter().map(|against| &against.reference);
+        let of_kind = all.filter(|bike| bike.price_kind == kind);
+        let names: Vec<String> = of_kind.map(|bike| bike.name.clone()).collect();
+        told("price-kind", text, &names);
     }
     if !comparison.bikes.is_empty() {
         let text =

@@ -70,11 +70,9 @@ pub(super) fn made<'a>(
         &mut cautions,
     )?;
     for open in door.open_digits.iter().filter(|_| !consignment.pays_duty()) {
-        bill.lines
-            .iter_mut()
-            .skip(open.at)
-            .take(1)
-            .for_each(|line| line.hangs = Some(HomeMoney::of(open.hangs)));
+        if let Some(line) = bill.lines.get_mut(open.at) {
+            line.hangs = Some(HomeMoney::of(open.hangs));
+        }
     }
     let again = Again {
         book,
@@ -230,27 +228,17 @@ fn assemble(
         let known = (facts.commodity.clone(), facts.origin.clone());
         lines.push(BillLine::of(row, amounts, asked, known)?);
     }
-    let gaps = door
-        .assessment
-        .gaps
-        .iter()
-        .filter_map(|at| consignment.rows.get(*at))
-        .map(|row| row.name.clone())
-        .collect();
+    let unrated = door.assessment.gaps.iter();
+    let unrated = unrated.filter_map(|at| consignment.rows.get(*at));
     // Where no row makes a customs value there is none.
-    let customs_value = door
-        .assessment
-        .amount("customs_value")
-        .map_or(HomeMoney::ZERO, HomeMoney::of);
+    let customs_value = door.assessment.amount("customs_value");
     let goods = SellerMoney::total(door.parcel.lines.iter().map(|l| l.goods))?;
+    let digits = jurisdiction.currency().digits();
+    let goods = door.parcel.customs.to_home(goods)?;
     Ok(Bill {
         in_price,
-        intrinsic_value: door
-            .parcel
-            .customs
-            .to_home(goods)?
-            .rounded(Rounding::minor(jurisdiction.currency().digits()))?,
-        customs_value,
+        intrinsic_value: goods.rounded(Rounding::minor(digits))?,
+        customs_value: customs_value.map_or(HomeMoney::ZERO, HomeMoney::of),
         tax_collected: collected(door, ddp),
         limits: headroom(&door.assessment.limits)?,
         trail: if trail {
@@ -258,7 +246,7 @@ fn assemble(
         } else {
             Vec::new()
         },
-        gaps,
+        gaps: unrated.map(|row| row.name.clone()).collect(),
         ended: ended(consignment, door),
         ..plain(consignment, priced, payment, lines)?
     })

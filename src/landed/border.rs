@@ -110,11 +110,8 @@ pub(super) fn assess_at_door(
         mut open,
         mut sets,
     } = classify(&mut parcel, &prepared, jurisdiction, variant)?;
-    let together = if variant.assembled {
-        made_of(&parcel, consignment, jurisdiction, variant.counting)?
-    } else {
-        None
-    };
+    let made = || made_of(&parcel, consignment, jurisdiction, variant.counting);
+    let together = variant.assembled.then(made).transpose()?.flatten();
     if let Some(found) = &together {
         found.declare(&mut parcel);
         sets.retain(|one| !found.lines.contains(&one.at));

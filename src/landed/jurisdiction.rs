@@ -228,6 +228,19 @@ impl<'a> Jurisdiction<'a> {
         when.can_hold_at(self.ask.to.code(), self.group())
     }
 
+    /// The rate at which a coin of the tables is turned on a day, and the day in October whose rate is not known where it should have
+    /// been that.
+    fn rate_of(&self, coin: Coin, arrival: Date) -> Result<(Rate, Option<Date>), Diagnostic> {
+        let october = october_before(arrival).filter(|_| coin.october);
+        if let Some(day) = october
+            && let Some(fixed) = self.october_rate(coin.currency, day)?
+        {
+            return Ok((fixed, None));
+        }
+        let customs = self.customs_rate(coin.currency, arrival)?;
+        Ok((customs.quote.rate, october))
+    }
+
     /// The rules of a day, prepared when first asked for.
     pub(crate) fn prepared(
         &self,
@@ -247,24 +260,11 @@ impl<'a> Jurisdiction<'a> {
         if let Some(found) = self.prepared.borrow().get(&key) {
             return Ok(found.clone());
         }
-        let mut rates: BTreeMap<Coin, Rate> = BTreeMap::new();
-        let mut limits_standing_in = Vec::new();
+        let (mut rates, mut limits_standing_in) = (BTreeMap::new(), Vec::new());
         for coin in named.iter().copied() {
-            let october = october_before(arrival).filter(|_| coin.october);
-            let fixed = october
-                .map(|day| self.october_rate(coin.currency, day))
-                .transpose()?
-                .flatten();
-            limits_standing_in.extend(
-                october
-                    .filter(|_| fixed.is_none())
-                    .map(|day| (coin.currency, day)),
-            );
-            let rate = fixed.map_or_else(
-                || Ok(self.customs_rate(coin.currency, arrival)?.quote.rate),
-                Ok::<Rate, Diagnostic>,
-            )?;
+            let (rate, missing) = self.rate_of(coin, arrival)?;
             rates.insert(coin, rate);
+            limits_standing_in.extend(missing.map(|day| (coin.currency, day)));
         }
         let program =
             (self.programs.borrow_mut()).prepare(&self.law, &occasion, &rates, &self.groups)?;

@@ -215,6 +215,16 @@ pub(crate) fn id_of(row: &Part, jurisdiction: &Jurisdiction<'_>) -> String {
     })
 }
 
+/// How far the parcel of a row has come.
+fn state_of(standing: Standing) -> ConsignmentState {
+    match standing {
+        Standing::OnOrder => ConsignmentState::OnOrder,
+        Standing::InHand => ConsignmentState::InHand,
+        Standing::Given => ConsignmentState::Gift,
+        Standing::ToOrder | Standing::Bundled => ConsignmentState::ToOrder,
+    }
+}
+
 fn open<'a>(
     book: &'a Book,
     row: &'a Part,
@@ -222,12 +232,6 @@ fn open<'a>(
 ) -> Option<Consignment<'a>> {
     let seller = row.seller.as_ref().and_then(|name| book.sellers.get(name));
     let parcel = book.parcel_of(row);
-    let kind = match row.standing {
-        Standing::OnOrder => ConsignmentState::OnOrder,
-        Standing::InHand => ConsignmentState::InHand,
-        Standing::Given => ConsignmentState::Gift,
-        Standing::ToOrder | Standing::Bundled => ConsignmentState::ToOrder,
-    };
     let dispatch = match seller {
         Some(seller) => seller.dispatch?,
         None => jurisdiction.ask.to,
@@ -249,7 +253,7 @@ fn open<'a>(
     Some(Consignment {
         id: id_of(row, jurisdiction),
         seller,
-        kind,
+        kind: state_of(row.standing),
         dispatch,
         channel: parcel
             .and_then(|p| p.channel)

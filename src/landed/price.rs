@@ -119,14 +119,8 @@ pub(super) fn offer<'a: 'r, 'r>(
     let freight = jurisdiction
         .what_if
         .freight_of(freight, consignment, digits)?;
-    let carriage = Given::Known(freight);
-    let sale = terms(
-        consignment,
-        &discounts,
-        carriage,
-        (reading, jurisdiction),
-        digits,
-    );
+    let (carriage, by) = (Given::Known(freight), (reading, jurisdiction));
+    let sale = terms(consignment, &discounts, carriage, by, digits);
     Ok(Offer {
         currency,
         sale,

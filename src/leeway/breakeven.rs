@@ -56,6 +56,16 @@ pub(crate) struct BreakEven {
     pub(crate) tools_left_out: usize,
 }
 
+/// Rows as they would be bought again, with nothing bought apart.
+fn bought_today(rows: &[&Part]) -> Vec<Part> {
+    let again = |row: &&Part| Part {
+        standing: anew(row),
+        parcel: String::new(),
+        ..(*row).clone()
+    };
+    rows.iter().map(again).collect()
+}
+
 /// Finds the edges against every complete bike and every offer of a part at home. A bike from abroad is held against the build
 /// by its own landed cost, which an exchange rate moves with the build's. Bikes are held against the rows that `compare` looks
 /// at: tools, consumables, shop work and spares only with `with_tools`. A part is ordered with all that its parcel holds.
@@ -66,14 +76,7 @@ pub(crate) fn break_even(
 ) -> Result<BreakEven, Problems> {
     let whole: Vec<&Part> = book.build().collect();
     let rows = build_rows(book, jurisdiction, with_tools);
-    let today = rows
-        .iter()
-        .map(|row| Part {
-            standing: anew(row),
-            parcel: String::new(),
-            ..(*row).clone()
-        })
-        .collect::<Vec<_>>();
+    let today = bought_today(&rows);
     let today: Vec<&Part> = today.iter().collect();
     let plain = Book {
         receipts: Vec::new(),
@@ -183,6 +186,13 @@ fn anew(row: &Part) -> Standing {
 /// What can be held against the build, and what cannot, each with the reason.
 type Held = (Vec<Edge>, Vec<(String, String)>);
 
+/// The rows with another offer in the place of one of them.
+fn swapped<'a>(rows: &[&'a Part], own: &Part, rival: &'a Part) -> Vec<&'a Part> {
+    let is_own = |row: &Part| row.at.place() == own.at.place();
+    let one = |row: &&'a Part| if is_own(row) { rival } else { *row };
+    rows.iter().map(one).collect()
+}
+
 /// Offers at home of parts that are to be ordered abroad.
 fn offers(book: &Book, rows: &[&Part], jurisdiction: &Jurisdiction<'_>) -> Result<Held, Problems> {
     let at_home = |row: &Part| match row.seller.as_ref() {
@@ -209,16 +219,7 @@ fn offers(book: &Book, rows: &[&Part], jurisdiction: &Jurisdiction<'_>) -> Resul
             refused.push((rival.name.clone(), why));
             continue;
         }
-        let swapped: Vec<&Part> = rows
-            .iter()
-            .map(|row| {
-                if row.at.place() == own.at.place() {
-                    rival
-                } else {
-                    *row
-                }
-            })
-            .collect();
+        let swapped = swapped(rows, own, rival);
         let dearer = |what_if: WhatIf| {
             let jurisdiction = jurisdiction.supposing(what_if);
             landed_rows(book, rows, &jurisdiction)?

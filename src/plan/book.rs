@@ -93,16 +93,19 @@ impl<'a> Compiled<'a> {
             watch,
         };
         for at in 0..all.base.len() {
-            all.base_cost[at] = all
-                .searchable(landed_rows(book, &all.base[at], jurisdiction)?)
-                .ok_or_else(|| too_large(&all.base[at], jurisdiction))?;
+            all.base_cost[at] = all.cost_of(&all.base[at])?;
         }
-        all.sure_cost = all
-            .searchable(landed_rows(book, &all.sure, jurisdiction)?)
-            .ok_or_else(|| too_large(&all.sure, jurisdiction))?;
+        all.sure_cost = all.cost_of(&all.sure)?;
         all.model = all.compile(max_sellers)?;
         all.make_ready();
         Ok(all)
+    }
+
+    /// What rows cost that are bought whatever is chosen, as the search counts it.
+    fn cost_of(&self, rows: &[&Part]) -> Result<i64, Problems> {
+        let landed = landed_rows(self.book, rows, self.jurisdiction)?;
+        let cost = self.searchable(landed);
+        Ok(cost.ok_or_else(|| too_large(rows, self.jurisdiction))?)
     }
 
     /// Makes each parcel's offers ready, and gives them the sums that cases look at.
@@ -380,20 +383,16 @@ impl<'a> Compiled<'a> {
     }
 
     fn join_sides(&self, key: &String, here: &String, there: &String, offers: &mut [Offer]) {
-        let bids = || {
-            self.pool
-                .bids
+        let pool = &self.pool;
+        let bids = || (0_u32..).zip(&pool.bids).map(|(at, bid)| (at, bid.row));
+        let settled_at = |place| {
+            let own = pool
+                .settled
                 .iter()
-                .enumerate()
-                .map(|(at, bid)| (at as u32, bid.row))
+                .filter(move |row| row.places.contains(place));
+            own.filter_map(|row| row.fits.get(key))
         };
-        let settled: Vec<&FitValue> = self
-            .pool
-            .settled
-            .iter()
-            .filter(|row| row.places.contains(there))
-            .filter_map(|row| row.fits.get(key))
-            .collect();
+        let settled: Vec<&FitValue> = settled_at(there).collect();
         let suiting = |value: &FitValue, silent: bool| -> Vec<u32> {
             let suits = |row: &Part| {
                 row.fits
@@ -419,13 +418,7 @@ impl<'a> Compiled<'a> {
             }
         }
         // what is settled on this side asks it of every offer that speaks on the other
-        let asks = self
-            .pool
-            .settled
-            .iter()
-            .filter(|row| row.places.contains(here))
-            .filter_map(|row| row.fits.get(key));
-        for value in asks.filter(|value| alone(value)) {
+        for value in settled_at(here).filter(|value| alone(value)) {
             let any = suiting(value, false);
             for (at, _) in
                 bids().filter(|(_, row)| row.places.contains(there) && row.fits.contains_key(key))

@@ -125,7 +125,13 @@ fn heads<'a>(
             heads.push(part);
         }
     }
-    let key = |part: &&Part| {
+    put_in_order(&mut heads);
+    heads
+}
+
+/// Orders parts by what they say, so that the order of their rows changes nothing unless they are alike.
+fn put_in_order(parts: &mut [&Part]) {
+    parts.sort_by_key(|part| {
         (
             part.name.clone(),
             part.role,
@@ -133,9 +139,7 @@ fn heads<'a>(
             part.price,
             part.at.line().to_string(),
         )
-    };
-    heads.sort_by_key(key);
-    heads
+    });
 }
 
 /// A proposal, and how it changes the bike.
@@ -151,29 +155,38 @@ fn left_empty(swap: &Swap<'_>, place: &str) -> String {
     format!("it leaves `{place}` empty, and no option fills that{how}")
 }
 
+/// The proposals that a head begins with: itself, or itself in the place of each row that has as many pieces; or why there is none.
+fn begun<'a>(
+    head: &'a Part,
+    book: &'a Book,
+    jurisdiction: &Jurisdiction<'a>,
+) -> Result<Vec<Proposal<'a>>, String> {
+    if let Some(reason) = pieces::fewer(head, book, jurisdiction) {
+        return Err(reason);
+    }
+    let build: Vec<&Part> = book.build().collect();
+    let same = head.role == Role::Rival && build.iter().any(|row| row.name == head.name);
+    let short = pieces::short(head, &build, jurisdiction).filter(|_| !same);
+    let of = |row| Proposal {
+        instead: row,
+        ..Proposal::of(head, book)
+    };
+    match short {
+        None => Ok(vec![of(None)]),
+        Some(short) if short.instead.is_empty() => Err(short.words()),
+        Some(short) => Ok(short.instead.into_iter().map(Some).map(of).collect()),
+    }
+}
+
 /// A head with what fills the places it empties, in every way the options allow.
 fn proposals<'a>(
     head: &'a Part,
     book: &'a Book,
     jurisdiction: &Jurisdiction<'a>,
 ) -> (Vec<Way<'a>>, Option<Unranked>) {
-    let build: Vec<&Part> = book.build().collect();
-    if let Some(reason) = pieces::fewer(head, book, jurisdiction) {
-        return (Vec::new(), Some(unranked(head, reason)));
-    }
-    let same = head.role == Role::Rival && build.iter().any(|row| row.name == head.name);
-    let mut open = match pieces::short(head, &build, jurisdiction).filter(|_| !same) {
-        Some(short) if short.instead.is_empty() => {
-            return (Vec::new(), Some(unranked(head, short.words())));
-        }
-        Some(short) => {
-            let of = |row| Proposal {
-                instead: Some(row),
-                ..Proposal::of(head, book)
-            };
-            short.instead.into_iter().map(of).collect()
-        }
-        None => vec![Proposal::of(head, book)],
+    let mut open = match begun(head, book, jurisdiction) {
+        Ok(open) => open,
+        Err(reason) => return (Vec::new(), Some(unranked(head, reason))),
     };
     let (mut whole, mut bare): (Vec<Way<'_>>, Option<String>) = (Vec::new(), None);
     while let Some(mut proposal) = open.pop() {

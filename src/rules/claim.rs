@@ -27,12 +27,8 @@ pub(crate) fn grant(program: &Program, parcel: &mut Parcel) -> Result<Vec<usize>
 impl Program {
     /// Lines whose claimed preference no row of the tables grants, though a duty looks at them.
     pub(crate) fn ungranted(&self, parcel: &Parcel) -> Result<Vec<usize>, Overflow> {
-        let claims = parcel
-            .lines
-            .iter()
-            .enumerate()
-            .filter(|(_, line)| line.preference);
-        let claims: Vec<(usize, &Line)> = claims.collect();
+        let lines = parcel.lines.iter().enumerate();
+        let claims: Vec<(usize, &Line)> = lines.filter(|(_, line)| line.preference).collect();
         if claims.is_empty() {
             return Ok(Vec::new());
         }

@@ -72,18 +72,12 @@ impl Program {
         if names.is_empty() {
             return Vec::new();
         }
-        let lines: Vec<(&str, Line)> = std::iter::once(digits)
-            .chain(names)
-            .map(|name| {
-                (
-                    name,
-                    Line {
-                        commodity: name.to_owned(),
-                        ..line.clone()
-                    },
-                )
-            })
-            .collect();
+        let named = |name: &str| Line {
+            commodity: name.to_owned(),
+            ..line.clone()
+        };
+        let all = std::iter::once(digits).chain(names);
+        let lines: Vec<(&str, Line)> = all.map(|name| (name, named(name))).collect();
         let mut known: Vec<(Course<'_>, Choice)> = Vec::new();
         for (name, line) in &lines {
             let (tariff, rows) = self.tariff.said(line, &self.groups, digits.len());

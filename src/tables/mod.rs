@@ -236,11 +236,16 @@ impl Tables {
                 law = law.under(over);
             }
         }
-        let places: Vec<&str> = self
-            .places
-            .iter()
-            .map(|row| row.rule.place.as_str())
-            .collect();
+        self.check_names(&law, destination, problems);
+        shorter::warn(&law, problems);
+        law.settle_ends();
+        law
+    }
+
+    /// Looks whether all that a law names is there.
+    fn check_names(&self, law: &Law, destination: &Destination, problems: &mut Problems) {
+        let places = self.places.iter().map(|row| row.rule.place.as_str());
+        let places: Vec<&str> = places.collect();
         law.check_places(&places, problems);
         let mut schedules: Vec<&str> = self
             .freight
@@ -260,10 +265,7 @@ impl Tables {
             places: &places,
             lands: &lands,
         };
-        names::check(&law, &ground, problems);
-        shorter::warn(&law, problems);
-        law.settle_ends();
-        law
+        names::check(law, &ground, problems);
     }
 
     /// The customs rates of a destination's own authority, from the folders of its law and the one it takes them from.

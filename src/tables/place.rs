@@ -62,6 +62,19 @@ impl PlaceRow {
     }
 }
 
+/// How many pieces a place takes.
+fn pieces(text: &str) -> Result<u32, String> {
+    let whole = text.parse().ok().filter(|pieces| *pieces > 0);
+    whole.ok_or_else(|| "expected a whole number of pieces".to_owned())
+}
+
+fn name(text: &str) -> Result<String, String> {
+    if text.is_empty() {
+        return Err("expected a name".to_owned());
+    }
+    Ok(text.to_owned())
+}
+
 impl Rule for PlaceRow {
     const COLUMNS: Columns = Columns {
         needed: &["place", "pieces", "need"],
@@ -89,16 +102,10 @@ impl Rule for PlaceRow {
             ("optional", Need::Optional),
         ];
         let need = row.cell("need").needed(problems, |t| one_of(&needs, t));
-        let whole = |t: &str| {
-            t.parse::<u32>()
-                .ok()
-                .filter(|n| *n > 0)
-                .ok_or_else(|| "expected a whole number of pieces".to_owned())
-        };
         let pieces = if row.cell("pieces").text() == "*" {
             None
         } else {
-            row.cell("pieces").optional(problems, whole)
+            row.cell("pieces").optional(problems, pieces)
         };
         let grams = |name: &'static str, problems: &mut Problems| {
             row.cell(name).optional(problems, number::plain).map(Grams)
@@ -106,13 +113,7 @@ impl Rule for PlaceRow {
         let usual = grams("low_g", problems).zip(grams("high_g", problems));
         let yes = |name: &'static str| matches!(row.cell(name).text(), "1" | "yes");
         let text = |name: &'static str| row.cell(name).text().to_owned();
-        let place = row.cell("place").needed(problems, |t| {
-            if t.is_empty() {
-                Err("expected a name".to_owned())
-            } else {
-                Ok(t.to_owned())
-            }
-        });
+        let place = row.cell("place").needed(problems, name);
         Some(PlaceRow {
             place: place?,
             kind: row.cell("kind").some().unwrap_or("*").to_owned(),

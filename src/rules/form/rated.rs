@@ -24,27 +24,27 @@ pub(super) struct Rated {
 }
 
 impl Lowering<'_> {
+    /// A charge that asks no table: by its own percentage, or by none.
+    fn rated_by_itself(&mut self, step: &ChargeStep) -> Rated {
+        let own = step.percent.map(|percent| RateUsed {
+            percent,
+            per_kg: Dec::ZERO,
+            per_piece: Dec::ZERO,
+            row: None,
+        });
+        Rated {
+            found: self.make.sure(true),
+            which: self.make.sure(own.is_some()),
+            class: self.make.zero(),
+            classes: 1,
+            plain: own.is_none(),
+            rates: own.map(|own| (own, None)).into_iter().collect(),
+        }
+    }
+
     pub(super) fn rated(&mut self, step: &ChargeStep) -> Result<Rated, Overflow> {
-        let zero = self.make.zero();
         let Some(from) = step.rate_from.as_ref().filter(|_| step.percent.is_none()) else {
-            let own = step.percent.map(|percent| RateUsed {
-                percent,
-                per_kg: Dec::ZERO,
-                per_piece: Dec::ZERO,
-                row: None,
-            });
-            let which = self.make.sure(own.is_some());
-            let found = self.make.sure(true);
-            let plain = own.is_none();
-            let rates = own.map(|own| (own, None)).into_iter().collect();
-            return Ok(Rated {
-                found,
-                which,
-                rates,
-                class: zero,
-                classes: 1,
-                plain,
-            });
+            return Ok(self.rated_by_itself(step));
         };
         let (program, parcel) = (self.program, self.parcel);
         let table = self.table(from);

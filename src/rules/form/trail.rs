@@ -134,28 +134,30 @@ impl Trail<'_> {
         step_of(self.program, self.parcel, row)
     }
 
+    /// The entry of a charge that is not due.
+    fn not_entered(&self, charge: &ChargeMarks, step: &ChargeStep, why_not: WhyNot) -> Entry {
+        let unrated = if why_not == WhyNot::NoRate {
+            self.lines(charge.unrated)
+        } else {
+            Vec::new()
+        };
+        // the row of the table is what is not due, not the fee in its place
+        let original = match charge.row {
+            RowOf::OwnFee(at) => self.step_of(RowOf::Step(at)),
+            _ => None,
+        };
+        Entry {
+            why_not: Some(why_not),
+            unrated,
+            ..Entry::of_charge(original.as_deref().unwrap_or(step))
+        }
+    }
+
     /// The entry of a charge; none for a fee at last that nothing calls for.
     fn entry(&self, charge: &ChargeMarks, step: &ChargeStep) -> Result<Option<Entry>, Overflow> {
         if let Some(why_not) = self.never_entered(charge, step) {
-            if charge.row == RowOf::OwnFeeAtLast {
-                return Ok(None);
-            }
-            let unrated = if why_not == WhyNot::NoRate {
-                self.lines(charge.unrated)
-            } else {
-                Vec::new()
-            };
-            // the row of the table is what is not due, not the fee in its place
-            let original = match charge.row {
-                RowOf::OwnFee(at) => self.step_of(RowOf::Step(at)),
-                _ => None,
-            };
-            let entry = Entry::of_charge(original.as_deref().unwrap_or(step));
-            return Ok(Some(Entry {
-                why_not: Some(why_not),
-                unrated,
-                ..entry
-            }));
+            let at_last = charge.row == RowOf::OwnFeeAtLast;
+            return Ok((!at_last).then(|| self.not_entered(charge, step, why_not)));
         }
         let shares = self.column(charge.shares);
         let counts = self.holds(charge.counts);

@@ -49,14 +49,9 @@ pub(super) fn csv(file: &File<'_>, problems: &mut Problems) -> Option<Publicatio
             .map(|cell| cell.trim().trim_matches('"'))
             .collect();
         if cells.len() != header.len() {
-            problems.push(file.error(
-                at + 1,
-                format!(
-                    "the line has {} fields, the header {}",
-                    cells.len(),
-                    header.len()
-                ),
-            ));
+            let (own, wanted) = (cells.len(), header.len());
+            let what = format!("the line has {own} fields, the header {wanted}");
+            problems.push(file.error(at + 1, what));
             continue;
         }
         let day = cells.first().copied().unwrap_or_default();

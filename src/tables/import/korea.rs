@@ -23,11 +23,8 @@ pub(super) fn xml(
         node.children()
             .any(|child| child.tag_name().name() == "currSgn")
     };
-    for item in document
-        .descendants()
-        .filter(is_rate)
-        .filter(|item| child_text(*item, "imexTp") != "1")
-    {
+    let all = document.descendants().filter(is_rate);
+    for item in all.filter(|item| child_text(*item, "imexTp") != "1") {
         let line = line_of(document, item);
         let (code, day, printed) = (
             child_text(item, "currSgn"),
@@ -38,13 +35,9 @@ pub(super) fn xml(
             continue;
         };
         let Some(from) = run_together(day) else {
-            problems.push(file.error(
-                line,
-                format!(
-                    "`aplyBgnDt` is {}: expected a day such as `20260712`",
-                    words::quoted(day)
-                ),
-            ));
+            let found = words::quoted(day);
+            let what = format!("`aplyBgnDt` is {found}: expected a day such as `20260712`");
+            problems.push(file.error(line, what));
             continue;
         };
         let hundred = base == Currency::JPY || child_text(item, "mtryUtNm").contains("100");

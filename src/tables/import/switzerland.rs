@@ -7,6 +7,15 @@ use crate::units::{Currency, Date};
 
 const SOURCE: &str = "Swiss Federal Office for Customs and Border Security: exchange rates";
 
+/// What is published.
+fn kind(of_one_day: bool) -> &'static str {
+    if of_one_day {
+        "Swiss customs' rates of one day"
+    } else {
+        "Swiss customs' rates of one month"
+    }
+}
+
 /// `wechselkurse` with a `datum` (`gueltigkeit`, where there is one, is the day the rates hold), and a `devise` for each
 /// currency: its `waehrung` is `100 JPY`, its `kurs` the francs for these. The month's file names its `monat` and `jahr`, or
 /// gives two days in `datum`.
@@ -22,21 +31,17 @@ pub(super) fn xml(
         return None;
     };
     let (mut rates, mut unknown) = (Vec::new(), Vec::new());
-    for item in root
-        .children()
-        .filter(|node| node.tag_name().name() == "devise")
-    {
-        let (units, code) = child_text(item, "waehrung")
-            .split_once(' ')
-            .unwrap_or(("", ""));
+    let is_rate = |node: &roxmltree::Node<'_, '_>| node.tag_name().name() == "devise";
+    for item in root.children().filter(is_rate) {
+        let named = child_text(item, "waehrung");
+        let (units, code) = named.split_once(' ').unwrap_or(("", ""));
         let printed = child_text(item, "kurs");
         let line = line_of(document, item);
         if code.is_empty() {
-            let found = words::quoted(child_text(item, "waehrung"));
-            problems.push(file.error(
-                line,
-                format!("`waehrung` is {found}: expected units and a code, such as `100 JPY`"),
-            ));
+            let found = words::quoted(named);
+            let what =
+                format!("`waehrung` is {found}: expected units and a code, such as `100 JPY`");
+            problems.push(file.error(line, what));
             continue;
         }
         let Some(base) = currency(code.trim(), &mut unknown) else {
@@ -54,13 +59,8 @@ pub(super) fn xml(
             None => problems.push(file.error(line, bad_rate(code.trim(), printed))),
         }
     }
-    let kind = if from == to {
-        "Swiss customs' rates of one day"
-    } else {
-        "Swiss customs' rates of one month"
-    };
     Some(Publication {
-        kind,
+        kind: kind(from == to),
         source: SOURCE,
         folder: "ch",
         rates,
