@@ -30,7 +30,7 @@ use std::sync::Arc;
 pub use self::{
     offer::{Role, Standing},
     receipt::ChargeWord,
-    settings::{SETTINGS, Settings},
+    settings::Settings,
 };
 
 pub(crate) use bike::{Bike, PriceKind};

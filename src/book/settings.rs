@@ -14,7 +14,7 @@ pub(super) const COLUMNS: Columns = Columns {
 };
 
 /// The names of the settings; `choice.NAME` stands for any choice a destination offers.
-pub const SETTINGS: [&str; 18] = [
+pub(super) const SETTINGS: [&str; 18] = [
     "destination",
     "postcode",
     "currency",

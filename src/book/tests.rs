@@ -1,6 +1,7 @@
 //! Tests of what a book reads: reports of tests, names of charges, the page of its columns, names that are hidden.
 
-use super::{ChargeWord, SETTINGS, TABLES, columns, is_report};
+use super::settings::SETTINGS;
+use super::{ChargeWord, TABLES, columns, is_report};
 use crate::book::Book;
 use crate::made;
 use crate::units::Date;

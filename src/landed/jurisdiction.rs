@@ -191,7 +191,7 @@ impl<'a> Jurisdiction<'a> {
     }
 
     /// The destination's money.
-    pub fn currency(&self) -> Currency {
+    pub(crate) fn currency(&self) -> Currency {
         self.destination.currency
     }
 

@@ -318,7 +318,7 @@ impl Tables {
     }
 
     /// The files the tables were read from.
-    pub fn files(&self) -> &[File] {
+    pub(crate) fn files(&self) -> &[File] {
         &self.files
     }
 }

@@ -31,7 +31,7 @@ pub enum Standing {
 
 impl Standing {
     /// Its letters in the outputs: `ND`, `ED`, `D`.
-    pub fn letters(self) -> &'static str {
+    pub(crate) fn letters(self) -> &'static str {
         match self {
             Standing::Frontier => "ND",
             Standing::Extended => "ED",

@@ -159,7 +159,7 @@ fn what_two_others_mixed_would_beat_is_advice_and_is_not_left_out() {
         .iter()
         .find(|option| option.part == "Half")
         .unwrap();
-    assert_eq!(half.standing.letters(), "ED");
+    assert_eq!(half.standing, landwaiter::value::Standing::Extended);
     assert_eq!(
         (steps(&dear), steps(&cheap)),
         (vec!["Whole".to_owned()], vec!["Half".to_owned()])

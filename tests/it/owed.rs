@@ -56,7 +56,7 @@ fn headline(case: &Case) -> String {
         &ask,
         &jurisdiction,
         &Show {
-            currency: jurisdiction.currency(),
+            currency: landed.currency,
             rate: Rate::SAME,
             tax: TaxName::Gst,
         },
@@ -347,10 +347,10 @@ fn a_tax_that_ended_is_said_and_one_that_was_followed_is_not() {
 /// Every row of the shipped tables that ended, or will end, with no row after it has its word.
 #[test]
 fn every_shipped_row_that_ends_has_its_word() {
-    let tables = crate::kit::built_in();
+    let tables = landwaiter::tables::built_in();
     let keys = [("charges", 1), ("tariff", 3), ("taxes", 4)];
     let mut looked = 0;
-    for file in tables.files().iter().filter(|file| file.name.contains('/')) {
+    for file in tables.iter().filter(|file| file.name.contains('/')) {
         let Some((_, width)) = keys
             .iter()
             .find(|(table, _)| file.name.ends_with(&format!("/{table}.csv")))

@@ -98,7 +98,7 @@ fn page(title: &str, parcel: &str) -> String {
             tax,
             fee,
             lands_at,
-            money.code(),
+            &money.to_string(),
             &euro,
             done.bills[0].tax_collected,
         ]));

@@ -64,7 +64,7 @@ fn both_sides_of_every_change() {
         }
         for on in [day(&row["from"]).max(*begin), until] {
             assert_eq!(
-                borne(&tables, code, on, money.code()),
+                borne(&tables, code, on, &money.to_string()),
                 dec(&row["standard_rate"]),
                 "{code} on {on}"
             );
