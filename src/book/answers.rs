@@ -195,13 +195,16 @@ fn can_be_read(column: &str, cell: &Cell<'_>, currency: Option<Currency>) -> boo
 /// Countries and currencies may be written in several ways.
 fn same_thing(column: &str, one: &str, other: &str) -> bool {
     match column {
-        "dispatch" => Country::parse(one).is_some() && Country::parse(one) == Country::parse(other),
-        "currency" => {
-            Currency::parse(one).is_some() && Currency::parse(one) == Currency::parse(other)
-        }
+        "dispatch" => alike(Country::parse(one), Country::parse(other)),
+        "currency" => alike(Currency::parse(one), Currency::parse(other)),
         _ => {
             let read = |text: &str| number::money(text, Style::Point).ok();
-            read(one).is_some() && read(one) == read(other)
+            alike(read(one), read(other))
         }
     }
+}
+
+/// Whether both can be read, as the same.
+fn alike<T: PartialEq>(one: Option<T>, other: Option<T>) -> bool {
+    one.is_some() && one == other
 }

@@ -200,10 +200,8 @@ pub(super) fn names(text: &str, known: &[&str]) -> Vec<String> {
     } else if known.contains(&text) {
         vec![text.to_owned()]
     } else {
-        text.split(" + ")
-            .map(|name| name.trim().to_owned())
-            .filter(|name| !name.is_empty())
-            .collect()
+        let names = text.split(" + ").map(|name| name.trim().to_owned());
+        names.filter(|name| !name.is_empty()).collect()
     }
 }
 

@@ -124,12 +124,8 @@ fn plain(text: &str) -> String {
         .chars()
         .filter(|c| !matches!(c, '\'' | '\u{2019}'))
         .map(|c| if matches!(c, '_' | '-') { ' ' } else { c });
-    letters
-        .collect::<String>()
-        .to_lowercase()
-        .split_whitespace()
-        .collect::<Vec<_>>()
-        .join(" ")
+    let words = letters.collect::<String>().to_lowercase();
+    words.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 fn tax(typed: &str) -> Option<ChargeWord> {
@@ -197,13 +193,8 @@ impl Receipt {
     /// Whether another row cannot be told apart from this one: not by its day, and not by its note.
     fn is_alike(&self, other: &Receipt) -> bool {
         let told = |r: &Receipt| (r.charge, r.of, r.amount, r.currency, r.date);
-        let named = |r: &Receipt| {
-            (
-                r.consignment.clone(),
-                r.part.clone(),
-                r.at.cell("note").text().to_owned(),
-            )
-        };
+        let note = |r: &Receipt| r.at.cell("note").text().to_owned();
+        let named = |r: &Receipt| (r.consignment.clone(), r.part.clone(), note(r));
         told(self) == told(other) && named(self) == named(other)
     }
 }

@@ -217,11 +217,8 @@ const TERMS: [&str; 11] = [
 pub(super) fn terms(text: &str) -> Result<String, String> {
     let upper = text.to_ascii_uppercase();
     if TERMS.contains(&upper.as_str()) {
-        Ok(upper)
-    } else {
-        Err(format!(
-            "expected terms of Incoterms 2020: {}",
-            words::list(&TERMS, "or")
-        ))
+        return Ok(upper);
     }
+    let known = words::list(&TERMS, "or");
+    Err(format!("expected terms of Incoterms 2020: {known}"))
 }

@@ -75,11 +75,9 @@ pub(crate) struct Figure {
 impl Figure {
     /// Reads `-5 %` or `24.00`.
     pub(crate) fn parse(text: &str, style: Style) -> Result<Figure, String> {
-        let (digits, relative) = text
-            .trim()
-            .strip_suffix('%')
-            .map_or((text, false), |digits| (digits.trim_end(), true));
-        let value = number::typed(digits, style)?;
+        let share = text.trim().strip_suffix('%');
+        let relative = share.is_some();
+        let value = number::typed(share.map_or(text, str::trim_end), style)?;
         if relative && value < Dec::HUNDRED.negated() {
             return Err("expected at least -100 %".to_owned());
         }

@@ -183,16 +183,11 @@ fn text_of(shown: &str, columns: &Columns, leaf: &Leaf, problems: &mut Problems)
 
 /// A header names at least one needed column, and more columns than it names other things.
 fn is_header(row: &[Value], columns: &Columns) -> bool {
-    let names: Vec<String> = row
-        .iter()
-        .map(column_name)
-        .filter(|name| !name.is_empty())
-        .collect();
+    let names = row.iter().map(column_name);
+    let names: Vec<String> = names.filter(|name| !name.is_empty()).collect();
     let hits = names.iter().filter(|name| is_known(name, columns)).count();
-    names
-        .iter()
-        .any(|name| columns.needed.contains(&name.as_str()))
-        && hits * 2 >= names.len()
+    let is_needed = |name: &String| columns.needed.contains(&name.as_str());
+    names.iter().any(is_needed) && hits * 2 >= names.len()
 }
 
 fn is_known(name: &str, columns: &Columns) -> bool {

@@ -146,11 +146,9 @@ fn packed(text: &[u8]) -> Option<u64> {
         return None;
     };
     let digits = [a, b, c, d, e, f, g, h].map(|byte| u64::from(byte.wrapping_sub(b'0')));
-    digits.iter().all(|digit| *digit <= 9).then(|| {
-        digits.iter().fold(0_u64, |sum, digit| {
-            sum.wrapping_mul(10).wrapping_add(*digit)
-        })
-    })
+    let are_digits = digits.iter().all(|digit| *digit <= 9);
+    let more = |sum: u64, digit: &u64| sum.wrapping_mul(10).wrapping_add(*digit);
+    are_digits.then(|| digits.iter().fold(0, more))
 }
 
 fn parsed(text: &[u8]) -> Result<Date, BadLine> {

@@ -30,12 +30,8 @@ const NAMELESS: Columns = Columns {
 
 impl DecimalPricer {
     pub(super) fn new() -> DecimalPricer {
-        let sheet = Sheet::from_text(
-            "price list",
-            "line\n0\n".to_owned(),
-            &NAMELESS,
-            &mut Problems::new(),
-        );
+        let (text, mut problems) = ("line\n0\n".to_owned(), Problems::new());
+        let sheet = Sheet::from_text("price list", text, &NAMELESS, &mut problems);
         DecimalPricer {
             spot: Spot::rows(&Arc::new(sheet)).next(),
             ended: Vec::new(),

@@ -151,7 +151,8 @@ impl Goods {
         };
         let key = match key {
             Some(key) => key,
-            None => letters(origin(offer, terms)?.code().as_bytes()).unwrap_or(0),
+            None => letters(origin(offer, terms)?.code().as_bytes())
+                .ok_or_else(|| bad("origin", offer.origin, "expected a country's two letters"))?,
         };
         let key = digits * (LETTERS * LETTERS) + key;
         match self.known.get(key) {
@@ -175,7 +176,9 @@ impl Goods {
         {
             self.forget(jurisdiction);
         }
-        let commodity = std::str::from_utf8(offer.commodity).unwrap_or_default();
+        let commodity = std::str::from_utf8(offer.commodity);
+        let commodity =
+            commodity.map_err(|_| bad("commodity", offer.commodity, "expected 4 to 10 digits"))?;
         let course = self.classes.course(commodity, origin.code());
         self.known.insert(key, course);
         Ok(course)

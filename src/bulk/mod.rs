@@ -99,13 +99,10 @@ pub(crate) struct Wants {
 impl Wants {
     fn of(priced: &[columns::PricedLine]) -> Wants {
         let any = |of: fn(&Wants) -> bool| priced.iter().any(|amounts| of(&amounts.wants));
+        let ended = priced.iter().map(|amounts| amounts.wants.ended);
         Wants {
             rate: any(|wants| wants.rate),
-            ended: priced
-                .iter()
-                .map(|amounts| amounts.wants.ended)
-                .max()
-                .unwrap_or(0),
+            ended: ended.max().unwrap_or(0),
             massless: priced.iter().map(|amounts| amounts.wants.massless).sum(),
         }
     }

@@ -182,14 +182,9 @@ impl Distribution {
     pub(crate) fn deviation(&self) -> f64 {
         let (whole, mean): (f64, f64) = (self.chances.iter().sum(), self.mean());
         let square = |at: usize| (self.start + self.step * at as f64 - mean).powi(2);
-        (self
-            .chances
-            .iter()
-            .enumerate()
-            .map(|(at, p)| p * square(at))
-            .sum::<f64>()
-            / whole)
-            .sqrt()
+        let chances = self.chances.iter().enumerate();
+        let squares: f64 = chances.map(|(at, p)| p * square(at)).sum();
+        (squares / whole).sqrt()
     }
 
     /// The figure below which a share of the outcomes lies; each cell's chance is spread evenly over it, a lone cell is

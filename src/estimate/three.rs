@@ -78,14 +78,11 @@ impl ThreePoint {
     /// The standard deviation of its shape.
     pub(crate) fn deviation(&self) -> f64 {
         let (a, m, b) = (self.low, self.likely, self.high);
-        match self.shape {
-            Shape::Triangular => ((a * a + m * m + b * b - a * m - a * b - m * b) / 18.0)
-                .max(0.0)
-                .sqrt(),
-            Shape::Pert => ((self.mean() - a) * (b - self.mean()) / 7.0)
-                .max(0.0)
-                .sqrt(),
-        }
+        let variance = match self.shape {
+            Shape::Triangular => (a * a + m * m + b * b - a * m - a * b - m * b) / 18.0,
+            Shape::Pert => (self.mean() - a) * (b - self.mean()) / 7.0,
+        };
+        variance.max(0.0).sqrt()
     }
 
     /// The textbook mean of a PERT estimate, (low + 4 likely + high) / 6.

@@ -29,10 +29,8 @@ pub(crate) fn in_the_hundred(all: &[Variance]) -> Result<Vec<Dec>, Overflow> {
     if most <= 0.0 {
         return Ok(vec![Dec::ZERO; all.len()]);
     }
-    let weights: Vec<Dec> = all
-        .iter()
-        .map(|variance| Dec::from((variance.0 / most * PARTS).round() as u32))
-        .collect();
+    let part = |variance: &Variance| Dec::from((variance.0 / most * PARTS).round() as u32);
+    let weights: Vec<Dec> = all.iter().map(part).collect();
     share(Dec::HUNDRED, &weights, 1)
 }
 

@@ -1,5 +1,7 @@
 //! What was really charged takes the place of what was calculated: receipts of one consignment, each with its step in the trail.
 
+use std::convert::identity;
+
 use super::bill::Bill;
 use super::caution::Cautions;
 use super::jurisdiction::Jurisdiction;
@@ -73,9 +75,7 @@ impl Steps<'_> {
     /// The steps of charges that stand in the place of what was calculated.
     fn charges(&mut self, reading: &Reading<'_>) -> Result<(), Diagnostic> {
         for receipt in &reading.used {
-            self.moves(receipt, "in the place of what was reckoned", |amount| {
-                amount
-            })?;
+            self.moves(receipt, "in the place of what was reckoned", identity)?;
         }
         for receipt in &reading.summed {
             let text = "the sum of the receipts beside it: counts once";

@@ -197,9 +197,10 @@ fn paid(
     door: &BorderAssessment,
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Payment, Diagnostic> {
-    let sale_tax = (0..priced.lines.len())
-        .map(|at| door.assessment.sale_tax_of_line(at))
-        .collect::<Result<Vec<_>, _>>()?;
+    let of_line = |at| door.assessment.sale_tax_of_line(at);
+    let sale_tax: Vec<_> = (0..priced.lines.len())
+        .map(of_line)
+        .collect::<Result<_, _>>()?;
     payment(consignment, priced, &sale_tax, jurisdiction)
 }
 

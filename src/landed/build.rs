@@ -129,13 +129,9 @@ fn replacement_beside(
 fn nothing_else_counts(book: &Book, one: &Consignment<'_>) -> bool {
     let seller = one.seller.map_or("", |seller| seller.name.as_str());
     let codes = || book.discounts.iter().filter(|code| code.seller == seller);
-    one.bundled.is_empty()
-        && !book
-            .receipts
-            .iter()
-            .any(|receipt| receipt.consignment == one.id)
-        && !book.parcels.iter().any(|parcel| parcel.seller == seller)
-        && codes().all(|code| code.pays == Pays::Price)
+    let charged = book.receipts.iter().any(|r| r.consignment == one.id);
+    let told = book.parcels.iter().any(|parcel| parcel.seller == seller);
+    one.bundled.is_empty() && !charged && !told && codes().all(|code| code.pays == Pays::Price)
 }
 
 /// The same with its bills and all that is doubtful about them; held parts have no replacement and are not in it.

@@ -955,8 +955,6 @@ fn short(stamp: &Provenance) -> String {
         return stamp.source.to_string();
     }
     let cut: String = stamp.source.chars().take(MOST).collect();
-    let whole = cut
-        .rsplit_once(' ')
-        .map_or(cut.as_str(), |(whole, _)| whole);
+    let (whole, _) = cut.rsplit_once(' ').unwrap_or((&cut, ""));
     format!("{} …", whole.trim_end_matches([',', ';', ':']))
 }

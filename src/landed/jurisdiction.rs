@@ -384,25 +384,21 @@ impl<'a> Jurisdiction<'a> {
         if let Some(found) = self.quotes.borrow().get(&(from, day)) {
             return Ok(found.clone());
         }
-        let found = self
-            .tables
-            .exchange
-            .quote(Use::Market, from, self.currency(), day)?;
+        let exchange = &self.tables.exchange;
+        let found = exchange.quote(Use::Market, from, self.currency(), day)?;
         self.quotes.borrow_mut().insert((from, day), found.clone());
         Ok(found)
     }
 
     /// The market rate alone, where nothing is supposed of its day.
     pub(crate) fn market(&self, from: Currency, day: Date) -> Result<Rate, Diagnostic> {
-        let plain = day < self.moves_from();
-        let rate = if plain {
-            self.tables
-                .exchange
-                .rate(Use::Market, from, self.currency(), day)?
-        } else {
-            None
-        };
-        rate.map_or_else(|| Ok(self.market_rate(from, day)?.rate), Ok)
+        let exchange = &self.tables.exchange;
+        if day < self.moves_from()
+            && let Some(rate) = exchange.rate(Use::Market, from, self.currency(), day)?
+        {
+            return Ok(rate);
+        }
+        Ok(self.market_rate(from, day)?.rate)
     }
 
     /// The customs rate into the destination's money on the day of arrival; where its own is not in the tables, the
@@ -523,10 +519,8 @@ impl<'a> Jurisdiction<'a> {
         channel: &str,
         day: Date,
     ) -> Vec<&'a FreightStep> {
-        self.schedule_rows(name, dispatch, channel, day)
-            .into_iter()
-            .map(|row| &row.rule)
-            .collect()
+        let rows = self.schedule_rows(name, dispatch, channel, day);
+        rows.into_iter().map(|row| &row.rule).collect()
     }
 
     /// The same with what is behind each step.

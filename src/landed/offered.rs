@@ -76,14 +76,9 @@ impl<'a> OfferedParcel<'a> {
     /// The terms of the sale of all lines; what carrying costs is told for each package.
     pub(super) fn terms<'t>(&'t self, reading: Reading<'t>) -> Sale<'t> {
         let carriage = Given::Supplied(SaleInput::Carriage);
-        let reads = (reading, self.jurisdiction);
-        terms(
-            &self.consignment,
-            &self.discounts,
-            carriage,
-            reads,
-            self.currency.digits(),
-        )
+        let (reads, digits) = ((reading, self.jurisdiction), self.currency.digits());
+        let (parcel, codes) = (&self.consignment, &self.discounts);
+        terms(parcel, codes, carriage, reads, digits)
     }
 
     /// How a package is paid for, whose prices held a tax that is taken at the sale, or did not.
@@ -108,11 +103,8 @@ impl<'a> OfferedParcel<'a> {
         let Freight::Schedule(name) = &own.freight else {
             return None;
         };
-        let lane = (own.dispatch.code(), own.channel.name());
-        Some(
-            self.jurisdiction
-                .schedule(name, lane.0, lane.1, own.ordered),
-        )
+        let (from, channel) = (own.dispatch.code(), own.channel.name());
+        Some(self.jurisdiction.schedule(name, from, channel, own.ordered))
     }
 }
 

@@ -105,15 +105,13 @@ impl<'r> Ground<'r> {
 
     /// What a receipt is worth, for the trail: `38.50 USD of 2026-09-24, at the market rate of that day`.
     pub(super) fn worth(&self, receipt: &Receipt) -> Result<(HomeMoney, String), Diagnostic> {
-        let day = receipt
-            .date
-            .map_or_else(String::new, |day| format!(" of {day}"));
+        let day = receipt.date.map(|day| format!(" of {day}"));
         let rate = if receipt.currency == self.currency() {
             ""
         } else {
             ", at the market rate of the day"
         };
-        let text = format!("{}{day}{rate}", receipt.money());
+        let text = format!("{}{}{rate}", receipt.money(), day.unwrap_or_default());
         Ok((self.home(receipt)?, text))
     }
 

@@ -71,11 +71,9 @@ pub(super) fn no_law(tables: &Tables, ask: &Question) -> Diagnostic {
 
 /// A destination that is named in the tables, but has no row of charges.
 pub(super) fn no_charges(ask: &Question) -> Diagnostic {
-    let problem = Diagnostic::error(format!(
-        "the tables hold no charges for {} ({})",
-        ask.to.in_words(),
-        ask.to
-    ));
+    let (words, code) = (ask.to.in_words(), ask.to);
+    let what = format!("the tables hold no charges for {words} ({code})");
+    let problem = Diagnostic::error(what);
     if is_own(ask.to) {
         problem.help(files_of_own(ask.to))
     } else {

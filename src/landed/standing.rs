@@ -86,14 +86,13 @@ pub(super) fn standing_cautions(
 fn unproven<'a>(rows: &[&'a Part], day: Date) -> Vec<&'a str> {
     let carbon = |row: &Part| row.traits.get("material").is_some_and(|m| m == "carbon");
     let critical = |row: &Part| row.places.iter().any(|p| CRITICAL.contains(&p.as_str()));
-    rows.iter()
-        .filter(|row| {
-            !crate::book::is_report(&row.evidence, day)
-                && row.seller.is_some()
-                && (critical(row) || carbon(row))
-        })
-        .map(|row| row.name.as_str())
-        .collect()
+    let untested = |row: &Part| !crate::book::is_report(&row.evidence, day);
+    let asked = |row: &&Part| row.seller.is_some() && (critical(row) || carbon(row));
+    let unproven = rows
+        .iter()
+        .copied()
+        .filter(|row| asked(row) && untested(row));
+    unproven.map(|row| row.name.as_str()).collect()
 }
 
 /// Where the rows of a parcel on its way say that something else was paid than is calculated, what is spent and what is still

@@ -277,15 +277,10 @@ fn of_freight(
 
 /// The receipt behind an amount; no amount where it is left out.
 pub(super) fn of_receipt(receipt: &Receipt, text: String, amount: Option<HomeMoney>) -> Step {
-    let of = receipt
-        .of
-        .map(|of| format!(" of {}", of.name()))
-        .unwrap_or_default();
-    let id = format!("{}{of}", receipt.charge.name());
-    in_book(
-        step(&id, "receipt", text, amount.map(HomeMoney::amount)),
-        std::iter::once(receipt.at.line()),
-    )
+    let of = receipt.of.map(|of| format!(" of {}", of.name()));
+    let id = format!("{}{}", receipt.charge.name(), of.unwrap_or_default());
+    let step = step(&id, "receipt", text, amount.map(HomeMoney::amount));
+    in_book(step, std::iter::once(receipt.at.line()))
 }
 
 fn tax_words(consignment: &Consignment<'_>, jurisdiction: &Jurisdiction<'_>) -> &'static str {

@@ -51,12 +51,11 @@ pub(super) fn wanted(
 /// `` `garment` (jersey or shorts) and `material` (cotton or wool) ``.
 fn in_words(wanted: &Wanted) -> String {
     let one = |(name, values): (&String, &BTreeSet<String>)| {
-        let values: Vec<&String> = values.iter().collect();
         if values.is_empty() {
-            format!("`{name}`")
-        } else {
-            format!("`{name}` ({})", words::list(&values, "or"))
+            return format!("`{name}`");
         }
+        let values: Vec<&String> = values.iter().collect();
+        format!("`{name}` ({})", words::list(&values, "or"))
     };
     words::list(&wanted.iter().map(one).collect::<Vec<_>>(), "and")
 }

@@ -37,15 +37,11 @@ struct Borne {
 /// Calculates in whole numbers what a worked parcel bears, in the destination's money of `digits` decimals: the error says where
 /// they differ from the result in decimals. They say nothing of a parcel that crosses no border.
 pub(crate) fn whole_agrees(work: &Working<'_>, digits: u32) -> Result<Option<NoWhole>, String> {
-    match &work.ruled {
-        Some(ruled) => agrees(
-            &ruled.prepared.program,
-            &ruled.parcel,
-            &ruled.assessment,
-            digits,
-        ),
-        None => Ok(None),
-    }
+    let Some(ruled) = &work.ruled else {
+        return Ok(None);
+    };
+    let program = &ruled.prepared.program;
+    agrees(program, &ruled.parcel, &ruled.assessment, digits)
 }
 
 /// The same as [`whole_agrees`] for a program and a parcel.

@@ -134,11 +134,9 @@ fn receipts(
 fn refunds(reading: &Reading<'_>) -> Vec<(Sum, String, Vec<HomeMoney>)> {
     let one = |back: &Back<'_>| {
         let place = back.receipt.at.place().to_string();
-        back.taken
-            .iter()
-            .chain(&back.released)
-            .map(|(sum, parts)| (*sum, place.clone(), parts.clone()))
-            .collect::<Vec<_>>()
+        let told = |(sum, parts): &(Sum, Vec<HomeMoney>)| (*sum, place.clone(), parts.clone());
+        let all = back.taken.iter().chain(&back.released);
+        all.map(told).collect::<Vec<_>>()
     };
     reading.refunds.iter().flat_map(one).collect()
 }
@@ -150,9 +148,8 @@ pub(crate) fn workings<'a>(
 ) -> Result<Vec<Working<'a>>, Problems> {
     let rows: Vec<&Part> = book.paid_for().collect();
     let mut problems = Problems::new();
-    let found = each(book, &rows, jurisdiction, &mut problems, |consignment| {
-        working(book, consignment, jurisdiction)
-    });
+    let one = |parcel: &Consignment<'a>| working(book, parcel, jurisdiction);
+    let found = each(book, &rows, jurisdiction, &mut problems, one);
     unless_refused(problems, found)
 }
 

@@ -10,7 +10,7 @@ use super::scene::Scene;
 use crate::book::{About, Part};
 use crate::estimate::{Curve, Distribution, Group, Point, Slice, Variance};
 use crate::text::Problems;
-use crate::units::{Currency, Dec, Mode};
+use crate::units::{Currency, Dec, Mode, Overflow};
 
 /// The shares of outcomes that are shown, out of a hundred.
 const SHARES: [u32; 5] = [5, 25, 50, 75, 95];
@@ -103,11 +103,8 @@ impl<'a> Study<'a> {
     fn with(&self, rows: &[&Part], given: &[(&Driver, Dec)]) -> Result<Dec, Problems> {
         let named = |d: &Driver| given.iter().any(|(other, _)| other.id() == d.id());
         let engine = |d: &&Driver| !matches!(d.about, About::Handling);
-        let rest = self
-            .lasting()
-            .filter(engine)
-            .filter(|d| !named(d))
-            .map(|d| (d, d.likely));
+        let rest = self.lasting().filter(|d| engine(d) && !named(d));
+        let rest = rest.map(|d| (d, d.likely));
         let figures: Vec<(&Driver, Dec)> = rest.chain(given.iter().copied()).collect();
         self.scene.sum(rows, &figures)
     }
@@ -242,13 +239,16 @@ impl<'a> Study<'a> {
             });
         }
         found.extend(disputed);
-        let wide = |e: &Effect| e.at_high.minus(e.at_low).unwrap_or_default().abs();
-        found.sort_by(|a, b| {
-            wide(b)
-                .cmp(&wide(a))
-                .then_with(|| a.driver.id().cmp(&b.driver.id()))
+        let wide = |e: Effect| Ok((e.at_high.minus(e.at_low)?.abs(), e));
+        let mut found: Vec<(Dec, Effect)> = found
+            .into_iter()
+            .map(wide)
+            .collect::<Result<_, Overflow>>()?;
+        found.sort_by(|(a, one), (b, other)| {
+            b.cmp(a)
+                .then_with(|| one.driver.id().cmp(&other.driver.id()))
         });
-        Ok(found)
+        Ok(found.into_iter().map(|(_, effect)| effect).collect())
     }
 
     /// How much each unknown spreads the sum on its own; the groups are those of [`Study::groups`].

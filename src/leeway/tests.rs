@@ -194,14 +194,13 @@ impl Reach {
 
 fn reach() -> impl Strategy<Value = Reach> {
     let both = |most: u32| (0..most, 0..most);
-    (both(120), both(250), both(60), 0..25_u32).prop_map(|(price, freight, exchange, handling)| {
-        Reach {
-            price,
-            freight,
-            exchange,
-            handling,
-        }
-    })
+    let reach = |(price, freight, exchange, handling)| Reach {
+        price,
+        freight,
+        exchange,
+        handling,
+    };
+    (both(120), both(250), both(60), 0..25_u32).prop_map(reach)
 }
 
 /// A part from each of some sellers, by its price in pounds or about that many.

@@ -85,16 +85,12 @@ impl Search<'_> {
         }
     }
 
-    /// What an offer adds to the cost at least.
-    fn share(&self, offer: u32) -> i64 {
+    /// What an offer adds to the cost at least; nothing that is known where its seller has no case to sell it in.
+    pub(super) fn share(&self, offer: u32) -> i64 {
         let seller = &self.sellers[self.model.offers[offer as usize].seller];
-        let local = seller.ids.iter().position(|id| *id == offer).unwrap_or(0);
-        seller
-            .classes
-            .iter()
-            .map(|class| class[local])
-            .min()
-            .unwrap_or(0)
+        let local = seller.ids.iter().position(|id| *id == offer);
+        let least = |local: usize| seller.classes.iter().map(|class| class[local]).min();
+        local.and_then(least).unwrap_or(0)
     }
 
     /// Place by place the offer of the least figure, for each place it fills, that leaves alone what is filled.

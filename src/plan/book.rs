@@ -523,11 +523,8 @@ fn mask_of(choices: &[String], value: &FitValue) -> u64 {
         Some(figure) => !matches!(value, FitValue::Any(_)) && suits(figure, value),
         None => suits(choice, value),
     };
-    choices
-        .iter()
-        .enumerate()
-        .filter(|(_, c)| holds(c))
-        .fold(0, |m, (at, _)| m | 1 << at)
+    let held = choices.iter().enumerate().filter(|(_, c)| holds(c));
+    held.fold(0, |mask, (at, _)| mask | 1 << at)
 }
 
 impl Compiled<'_> {

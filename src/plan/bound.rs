@@ -227,11 +227,8 @@ impl Seller {
     }
 
     fn linear(&self, prices: &Prices) -> Vec<i64> {
-        let price = |mask: u64| {
-            super::model::places(mask)
-                .map(|p| prices.place[p])
-                .sum::<i64>()
-        };
+        let at = |place: usize| prices.place[place];
+        let price = |mask: u64| super::model::places(mask).map(at).sum::<i64>();
         self.mass
             .iter()
             .zip(&self.mask)

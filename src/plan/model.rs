@@ -156,12 +156,8 @@ impl Model {
 
     /// Whether a complete choice keeps every rule that couples offers.
     pub fn holds(&self, offers: &[u32]) -> bool {
-        let needs = |o: &u32| {
-            self.offers[*o as usize]
-                .needs
-                .iter()
-                .all(|any| any.iter().any(|n| offers.contains(n)))
-        };
+        let met = |any: &Vec<u32>| any.iter().any(|n| offers.contains(n));
+        let needs = |o: &u32| self.offers[*o as usize].needs.iter().all(met);
         self.sellers_in(offers) <= self.max_sellers.unwrap_or(usize::MAX)
             && offers.iter().all(needs)
             && self.joints_close(offers)

@@ -342,8 +342,9 @@ impl<'a> Places<'a> {
     }
 }
 
+/// How many steps are left, begun ones counted; none where nothing is left.
 fn up(left: i64, step: i64) -> usize {
-    usize::try_from((left + step - 1) / step).unwrap_or(0)
+    ((left + step - 1) / step).max(0) as usize
 }
 
 fn plus(a: Excess, b: Excess) -> Excess {

@@ -207,10 +207,8 @@ impl<'a> Pool<'a> {
         for (seat, part) in open {
             if !self.bids.iter().any(|bid| bid.seats.contains(seat)) {
                 self.seats[*seat].required = false;
-                self.left_out.push((
-                    part.clone(),
-                    "still open: nothing is counted for it".to_owned(),
-                ));
+                let why = "still open: nothing is counted for it".to_owned();
+                self.left_out.push((part.clone(), why));
             }
         }
         self.left_out.dedup();

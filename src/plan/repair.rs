@@ -221,11 +221,8 @@ impl<'a> CandidatePlan<'a> {
         if self.model.is_plain() {
             return true;
         }
-        let mut after: Vec<u32> = self
-            .offers()
-            .into_iter()
-            .filter(|o| !out.contains(o))
-            .collect();
+        let offers = self.offers().into_iter();
+        let mut after: Vec<u32> = offers.filter(|o| !out.contains(o)).collect();
         after.extend(into);
         self.model.holds(&after)
     }

@@ -180,11 +180,9 @@ impl<'a> Search<'a> {
         let mass = mass.min(steepest);
         let additive = |o: &u32| {
             let offer = &self.model.offers[*o as usize];
-            let seller = &self.sellers[offer.seller];
-            let local = seller.ids.iter().position(|id| id == o).unwrap_or(0);
-            let least = seller.classes.iter().map(|c| c[local]).min().unwrap_or(0);
+            let (least, grams) = (i128::from(self.share(*o)), i128::from(offer.mass));
             let value = held(
-                i128::from(cost) * i128::from(least) + i128::from(mass) * i128::from(offer.mass),
+                i128::from(cost) * least + i128::from(mass) * grams,
                 NO_LIMIT,
             );
             value / i64::from(offer.places.count_ones())
@@ -406,8 +404,7 @@ pub(super) fn lowest(bound: i64, worth: i64, amount: i64, unit: i64) -> i64 {
         return 0;
     }
     let left = i128::from(bound) - i128::from(worth) * i128::from(amount);
-    i64::try_from(
-        left.div_euclid(i128::from(unit)) + i128::from(left.rem_euclid(i128::from(unit)) != 0),
-    )
-    .unwrap_or(0)
+    let unit = i128::from(unit);
+    let up = left.div_euclid(unit) + i128::from(left.rem_euclid(unit) != 0);
+    held(up, i64::MAX)
 }

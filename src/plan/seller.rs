@@ -48,7 +48,7 @@ const LARGEST_VALUE: i64 = 1 << 61;
 /// A figure within this much of zero.
 pub(super) fn held(figure: i128, most: i64) -> i64 {
     let most = i128::from(most);
-    i64::try_from(figure.clamp(-most, most)).unwrap_or(0)
+    figure.clamp(-most, most) as i64
 }
 
 /// A seller as the walk sees it: its offers by the first of their places.

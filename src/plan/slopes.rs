@@ -5,7 +5,7 @@ use super::gap::Target;
 use super::model::{NO_LIMIT, UNIT, places};
 use super::pareto::Found;
 use super::search::Search;
-use super::seller::Prices;
+use super::seller::{Prices, held};
 
 impl Search<'_> {
     /// Flatter and steeper slopes than one.
@@ -158,8 +158,8 @@ impl Search<'_> {
                 .saturating_sub(slope.prices.mass.saturating_mul(most)),
             Target::Lighter(most) => {
                 let left = i128::from(slope.bound) - i128::from(most) * i128::from(UNIT);
-                i64::try_from(left * i128::from(UNIT) / i128::from(slope.prices.mass.max(1)))
-                    .unwrap_or(0)
+                let steps = left * i128::from(UNIT) / i128::from(slope.prices.mass.max(1));
+                held(steps, i64::MAX)
             }
             Target::Below(..) => slope.bound,
         }

@@ -137,10 +137,8 @@ fn with_digits(parts: &str) -> String {
         Some("frame") => "871499",
         _ => "",
     };
-    let lines = parts.lines();
-    lines
-        .map(|line| format!("{line},{}\n", digits(line)))
-        .collect()
+    let with = |line: &str| format!("{line},{}\n", digits(line));
+    parts.lines().map(with).collect()
 }
 
 /// The least cost of all complete choices within a mass.

@@ -60,15 +60,8 @@ impl<'a> Proposal<'a> {
 
     /// Everything that comes.
     pub(super) fn parts(&self) -> Vec<&'a Part> {
-        std::iter::once(self.head)
-            .chain(
-                self.with
-                    .iter()
-                    .chain(&self.needs)
-                    .chain(&self.bundled)
-                    .copied(),
-            )
-            .collect()
+        let beside = self.with.iter().chain(&self.needs).chain(&self.bundled);
+        std::iter::once(self.head).chain(beside.copied()).collect()
     }
 
     /// Whether a part of this name comes.

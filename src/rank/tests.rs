@@ -211,10 +211,8 @@ fn ranked(book: &Book, remembers: bool) -> (Result<Ranking, Vec<String>>, usize)
     let ask = made::ask(book);
     let jurisdiction = Jurisdiction::open(made::built_in(), &ask).unwrap();
     let found = rank_by(book, &jurisdiction, &known);
-    (
-        found.map_err(|problems| made::said(&problems)),
-        known.priced(),
-    )
+    let found = found.map_err(|problems| made::said(&problems));
+    (found, known.priced())
 }
 
 #[test]

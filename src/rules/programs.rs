@@ -66,9 +66,8 @@ fn parts(law: &Law, at: &Occasion<'_>) -> Vec<Part> {
     let always = When::default();
     let mut found = Vec::new();
     found.extend(parts_of(&law.charges, at, |row| (&row.when, row.after)));
-    found.extend(parts_of(&law.reliefs, at, |row| {
-        (&row.when, After::Nothing)
-    }));
+    let none = After::Nothing;
+    found.extend(parts_of(&law.reliefs, at, |row| (&row.when, none)));
     found.extend(parts_of(&law.tariff, at, |row| (&row.when, row.after)));
     found.extend(parts_of(&law.taxes, at, |row| (&always, row.after)));
     found

@@ -345,15 +345,10 @@ impl RateTable {
 
     /// Whether any layer knows these digits beyond the sixth.
     pub(super) fn knows(&self, digits: &str) -> bool {
-        digits.len() <= 6
-            || self
-                .layers
-                .values()
-                .flatten()
-                .filter(|(_, rows)| rows.iter().any(|row| !row.ended))
-                .any(|(p, _)| {
-                    p.len() > 6 && (digits.starts_with(p.as_str()) || p.starts_with(digits))
-                })
+        let meets = |p: &str| p.len() > 6 && (digits.starts_with(p) || p.starts_with(digits));
+        let met = self.layers.values().flatten().filter(|(p, _)| meets(p));
+        let mut rows = met.flat_map(|(_, rows)| rows);
+        digits.len() <= 6 || rows.any(|row| !row.ended)
     }
 }
 

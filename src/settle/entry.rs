@@ -94,8 +94,9 @@ fn addition(table: &str, path: &str, text: &str, cells: &[String]) -> Result<Str
         // A column that this row has no cell for, and that most rows leave empty, need not be there.
         let known = columns(table).iter().take(cells.len().max(5));
         let names: Vec<String> = known.map(|name| (*name).to_owned()).collect();
-        let header = record(&names, b',', end);
-        return Ok(format!("{joint}{header}{}", record(cells, b',', end)));
+        let header = record(&names, b',', end)?;
+        let row = record(cells, b',', end)?;
+        return Ok(format!("{joint}{header}{row}"));
     };
     let delimiter = [b'\t', b';']
         .into_iter()
@@ -121,21 +122,18 @@ fn addition(table: &str, path: &str, text: &str, cells: &[String]) -> Result<Str
                 .map_or(String::new(), |(_, cell)| (*cell).clone())
         })
         .collect();
-    Ok(format!("{joint}{}", record(&row, delimiter, end)))
+    Ok(format!("{joint}{}", record(&row, delimiter, end)?))
 }
 
 /// A row; a cell that begins like a note is put in quotation marks, so that it is none.
-fn record(cells: &[String], delimiter: u8, end: &str) -> String {
+fn record(cells: &[String], delimiter: u8, end: &str) -> Result<String, Diagnostic> {
     let mut writer = csv::WriterBuilder::new()
         .delimiter(delimiter)
         .comment(Some(b'#'))
         .from_writer(Vec::new());
-    let written = writer.write_record(cells).is_ok();
-    let bytes = writer.into_inner().unwrap_or_default();
-    let line = String::from_utf8(bytes).unwrap_or_default();
-    if written {
-        format!("{}{end}", line.trim_end_matches(['\n', '\r']))
-    } else {
-        String::new()
-    }
+    let written = writer.write_record(cells).ok();
+    let bytes = written.and_then(|()| writer.into_inner().ok());
+    let line = bytes.and_then(|bytes| String::from_utf8(bytes).ok());
+    let line = line.ok_or_else(|| Diagnostic::defect("a row cannot be written as text"))?;
+    Ok(format!("{}{end}", line.trim_end_matches(['\n', '\r'])))
 }

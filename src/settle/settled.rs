@@ -25,12 +25,11 @@ pub struct Entry {
 impl Entry {
     /// What nobody calculated with, and has one cause.
     pub(super) fn of_one(charge: ChargeWord, cause: Cause, amount: Dec) -> Entry {
-        let causes = vec![(cause, amount)];
         Entry {
             charge,
             estimated: Dec::ZERO,
             actual: Some(amount),
-            causes,
+            causes: vec![(cause, amount)],
             unexplained: Dec::ZERO,
             claim: None,
         }

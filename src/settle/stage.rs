@@ -128,11 +128,10 @@ fn moved(
     reckoned: Date,
     rate: impl Fn(Date) -> Result<Rate, Diagnostic>,
 ) -> Result<Dec, Problems> {
-    let then = rate(day)
-        .map_err(|problem| at_its_day(problem, receipt))?
-        .convert(Dec::ONE)?;
-    then.over(rate(reckoned)?.convert(Dec::ONE)?)
-        .map_err(Problems::from)
+    let at_its_day = |problem| at_its_day(problem, receipt);
+    let then = rate(day).map_err(at_its_day)?.convert(Dec::ONE)?;
+    let now = rate(reckoned)?.convert(Dec::ONE)?;
+    Ok(then.over(now)?)
 }
 
 /// The first of some receipts that tell their day.

@@ -115,12 +115,9 @@ impl Law {
     pub(crate) fn choices(&self) -> BTreeSet<&str> {
         let conditions = self.whens().flat_map(When::conditions);
         conditions
-            .filter_map(|c| {
-                if let Subject::Choice(name) = &c.subject {
-                    Some(name.as_str())
-                } else {
-                    None
-                }
+            .filter_map(|c| match &c.subject {
+                Subject::Choice(name) => Some(name.as_str()),
+                _ => None,
             })
             .collect()
     }
@@ -240,8 +237,6 @@ fn table<R: Rule>(
     problems: &mut Problems,
 ) -> Vec<Dated<R>> {
     let wanted = format!("{folder}/{name}.csv");
-    rows_of(
-        files.iter().copied().filter(|file| file.name == wanted),
-        problems,
-    )
+    let own = files.iter().copied().filter(|file| file.name == wanted);
+    rows_of(own, problems)
 }

@@ -306,18 +306,15 @@ impl Tables {
     /// Folders of law among the files, for listings and checks.
     #[cfg(test)]
     pub(crate) fn folders(&self) -> Vec<&str> {
-        let mut found: Vec<&str> = self
-            .files
-            .iter()
-            .filter_map(|f| f.name.split_once('/'))
-            .map(|(folder, _)| folder)
-            .collect();
+        let named = self.files.iter().filter_map(|f| f.name.split_once('/'));
+        let mut found: Vec<&str> = named.map(|(folder, _)| folder).collect();
         found.sort_unstable();
         found.dedup();
         found
     }
 
     /// The files the tables were read from.
+    #[cfg(test)]
     pub(crate) fn files(&self) -> &[File] {
         &self.files
     }

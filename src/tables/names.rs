@@ -36,11 +36,8 @@ impl Ground<'_> {
             return row.place();
         };
         let sheet = Sheet::read(&file.path, &file.bytes, &R::COLUMNS, &mut Problems::new());
-        let found = sheet
-            .rows()
-            .find(|other| other.line() == row.line)
-            .map(|row| row.cell(column).place());
-        found.unwrap_or_else(|| row.place())
+        let found = sheet.rows().find(|other| other.line() == row.line);
+        found.map_or_else(|| row.place(), |found| found.cell(column).place())
     }
 }
 
@@ -344,23 +341,18 @@ impl<T: Rule> Here<'_, T> {
     /// So would a country that there is not.
     fn nowhere(&self, column: &'static str, name: &str) -> Diagnostic {
         let expected = "expected a country by its code of ISO 3166-1 or its name, or a group that `destinations.csv` names";
-        let what = format!(
-            "`{column}` names the country {}: {expected}",
-            words::quoted(name)
-        );
-        near(
-            Diagnostic::error(what).at(self.cell(column)),
-            words::nearest(name, self.ground.lands.iter().copied()),
-        )
+        let named = words::quoted(name);
+        let what = format!("`{column}` names the country {named}: {expected}");
+        let problem = Diagnostic::error(what).at(self.cell(column));
+        let known = self.ground.lands.iter().copied();
+        near(problem, words::nearest(name, known))
     }
 
     /// A tax at the sale is calculated in the seller's money, so it can only be of what the seller is paid.
     fn seller_parts(&self, of: Option<&SumExpr>, problems: &mut Problems) {
-        let strange = of
-            .into_iter()
-            .flat_map(SumExpr::names)
-            .find(|name| !["list", "goods", "freight", "insurance"].contains(name));
-        if let Some(name) = strange {
+        let known = ["list", "goods", "freight", "insurance"];
+        let mut names = of.into_iter().flat_map(SumExpr::names);
+        if let Some(name) = names.find(|name| !known.contains(name)) {
             let what = format!(
                 "`of` names `{name}`: expected goods, freight or insurance, which the seller is paid, for a tax at the sale"
             );

@@ -125,16 +125,8 @@ impl Rule for TariffRow {
     }
 
     fn key(&self) -> String {
-        [
-            &self.layer,
-            " ",
-            &self.commodity,
-            " ",
-            &self.origin,
-            " ",
-            &self.when.to_string(),
-        ]
-        .concat()
+        let when = self.when.to_string();
+        [&*self.layer, &self.commodity, &self.origin, &when].join(" ")
     }
 }
 
@@ -182,16 +174,7 @@ impl Rule for TaxRow {
     }
 
     fn key(&self) -> String {
-        [
-            &self.tax,
-            " ",
-            &self.country,
-            " ",
-            &self.region,
-            " ",
-            &self.commodity,
-        ]
-        .concat()
+        [&*self.tax, &self.country, &self.region, &self.commodity].join(" ")
     }
 }
 

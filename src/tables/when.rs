@@ -224,13 +224,10 @@ impl When {
 
     /// Whether it can hold at a destination at all: a group's folder holds rows of single members.
     pub(crate) fn can_hold_at(&self, to: &str, group: &str) -> bool {
+        let is_named = |word: &str| word == to || word == group;
         let here = |condition: &Condition| match (&condition.subject, condition.op) {
-            (Subject::Parcel(ParcelFact::To), Op::Equal) => {
-                condition.word == to || condition.word == group
-            }
-            (Subject::Parcel(ParcelFact::To), Op::Unequal) => {
-                condition.word != to && condition.word != group
-            }
+            (Subject::Parcel(ParcelFact::To), Op::Equal) => is_named(&condition.word),
+            (Subject::Parcel(ParcelFact::To), Op::Unequal) => !is_named(&condition.word),
             _ => true,
         };
         self.is_always() || self.any.iter().any(|side| side.iter().all(here))
@@ -349,10 +346,8 @@ impl fmt::Display for When {
             return Ok(());
         }
         let side = |all: &Vec<Condition>| {
-            all.iter()
-                .map(ToString::to_string)
-                .collect::<Vec<_>>()
-                .join(" & ")
+            let all: Vec<String> = all.iter().map(ToString::to_string).collect();
+            all.join(" & ")
         };
         f.write_str(&self.any.iter().map(side).collect::<Vec<_>>().join(" | "))
     }

@@ -185,10 +185,9 @@ impl<'a> Cell<'a> {
         reader: impl FnOnce(&'a str) -> Result<T, String>,
     ) -> Option<T> {
         if self.is_empty() {
-            None
-        } else {
-            problems.keep(self.read(reader))
+            return None;
         }
+        problems.keep(self.read(reader))
     }
 
     /// Reads it whether empty or not, keeping any problem.

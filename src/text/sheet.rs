@@ -417,13 +417,14 @@ fn line_feeds(text: String) -> String {
     if !text.contains('\r') {
         return text;
     }
-    let mut bytes = text.into_bytes();
-    for at in 0..bytes.len() {
-        if bytes[at] == b'\r' && bytes.get(at + 1) != Some(&b'\n') {
-            bytes[at] = b'\n';
-        }
+    let mut fed = String::with_capacity(text.len());
+    let mut rest = text.as_str();
+    while let Some((line, after)) = rest.split_once('\r') {
+        fed.push_str(line);
+        fed.push(if after.starts_with('\n') { '\r' } else { '\n' });
+        rest = after;
     }
-    String::from_utf8(bytes).unwrap_or_default()
+    fed + rest
 }
 
 /// The separator, from the first line that is not a note: header names hold neither tabs nor semicolons.

@@ -29,14 +29,11 @@ pub(crate) fn encode_like(file: &[u8], text: &str) -> Vec<u8> {
 }
 
 fn utf8(path: &str, bytes: &[u8]) -> Result<String, Diagnostic> {
-    match std::str::from_utf8(bytes) {
-        Ok(text) if !text.contains('\0') => Ok(text.to_owned()),
-        Ok(text) => Err(not_text(
-            path,
-            text.as_bytes(),
-            text.find('\0').unwrap_or(0),
-        )),
-        Err(error) => Err(not_text(path, bytes, error.valid_up_to())),
+    let refused = |at: usize| not_text(path, bytes, at);
+    let text = std::str::from_utf8(bytes).map_err(|error| refused(error.valid_up_to()))?;
+    match text.find('\0') {
+        Some(at) => Err(refused(at)),
+        None => Ok(text.to_owned()),
     }
 }
 

@@ -107,9 +107,8 @@ impl Currency {
         if let Some(code) = Currency::parse(sign) {
             return vec![code];
         }
-        let known = SIGNS
-            .iter()
-            .find(|(known, _)| known.eq_ignore_ascii_case(sign));
+        let is_sign = |known: &str| known.eq_ignore_ascii_case(sign);
+        let known = SIGNS.iter().find(|(known, _)| is_sign(known));
         known
             .map(|(_, codes)| codes.iter().filter_map(|c| Currency::parse(c)).collect())
             .unwrap_or_default()

@@ -31,9 +31,7 @@ fn month_of(word: &str) -> Option<u32> {
             .get(..word.len())
             .is_some_and(|begin| begin.eq_ignore_ascii_case(word))
     };
-    let at = MONTHS
-        .iter()
-        .position(|month| word.len() >= 3 && begins(month))?;
+    let at = MONTHS.iter().position(|m| word.len() >= 3 && begins(m))?;
     u32::try_from(at).ok()?.checked_add(1)
 }
 

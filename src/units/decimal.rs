@@ -35,7 +35,7 @@ impl Dec {
 
     /// `units` divided by ten to the power of `scale`; a scale above 28 counts as 28.
     pub fn new(units: i64, scale: u32) -> Dec {
-        Dec(Decimal::try_new(units, scale.min(28)).unwrap_or_default())
+        Dec(Decimal::new(units, scale.min(28)))
     }
 
     /// Reads plain digits with an optional point, as the grammar in [`super::number`] has already checked.

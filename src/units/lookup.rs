@@ -43,9 +43,8 @@ impl Lookup {
             let old = std::mem::take(&mut self.cells);
             self.cells = vec![(0, 0); old.len() * 2];
             self.used = 0;
-            old.into_iter()
-                .filter(|(key, _)| *key != 0)
-                .for_each(|(key, value)| self.put(key, value));
+            let kept = old.into_iter().filter(|(key, _)| *key != 0);
+            kept.for_each(|(key, value)| self.put(key, value));
         }
         self.put(key, value);
     }

@@ -178,10 +178,8 @@ pub(crate) fn money(text: &str, style: Style) -> Result<(Dec, Vec<Currency>), St
 
 /// What a word beside an amount may mean, as a question.
 fn meant(sign: &str) -> String {
-    let codes: Vec<String> = Currency::meant(sign)
-        .iter()
-        .map(|money| format!("`{money}`"))
-        .collect();
+    let meant = Currency::meant(sign);
+    let codes: Vec<String> = meant.iter().map(|money| format!("`{money}`")).collect();
     if codes.is_empty() {
         String::new()
     } else {

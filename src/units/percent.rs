@@ -49,11 +49,8 @@ impl Percent {
         figure: Dec,
         rounding: super::Rounding,
     ) -> Result<Dec, Overflow> {
-        rounding.apply(
-            figure
-                .times(Dec::HUNDRED)?
-                .over(Dec::HUNDRED.plus(self.0)?)?,
-        )
+        let whole = Dec::HUNDRED.plus(self.0)?;
+        rounding.apply(figure.times(Dec::HUNDRED)?.over(whole)?)
     }
 }
 

@@ -67,11 +67,8 @@ impl Rounding {
         if self.step == Dec::new(1, 2) {
             return Ok(settled.round_to(2, self.mode));
         }
-        settled
-            .over(self.step)?
-            .settled()
-            .round_to(0, self.mode)
-            .times(self.step)
+        let steps = settled.over(self.step)?.settled();
+        steps.round_to(0, self.mode).times(self.step)
     }
 }
 

@@ -208,13 +208,8 @@ pub(crate) fn carried(
     basis: Basis,
     jurisdiction: &Jurisdiction<'_>,
 ) -> Result<Option<Span>, Overflow> {
-    Ok(
-        crate::landed::carried(basis, jurisdiction)?.map(|[low, likely, high]| Span {
-            low,
-            likely,
-            high,
-        }),
-    )
+    let of_rider = crate::landed::carried(basis, jurisdiction)?;
+    Ok(of_rider.map(|[low, likely, high]| Span { low, likely, high }))
 }
 
 /// The rows of a step in force; a piece that the settings say is not there is left out.

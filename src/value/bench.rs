@@ -134,16 +134,10 @@ impl<'a> Bench<'a> {
 
     /// Required places that nothing fills, of those that the basis counts, by name: a bike without them is not whole.
     pub(crate) fn lacking(&self, jurisdiction: &Jurisdiction<'_>) -> Vec<String> {
-        let counts = |place: &&str| {
-            jurisdiction
-                .place(place)
-                .is_some_and(|p| p.counts_in(jurisdiction.ask.basis))
-        };
-        self.required_empty()
-            .into_iter()
-            .filter(counts)
-            .map(str::to_owned)
-            .collect()
+        let counts = |place: &PlaceRow| place.counts_in(jurisdiction.ask.basis);
+        let counted = |name: &&str| jurisdiction.place(name).is_some_and(counts);
+        let empty = self.required_empty().into_iter().filter(counted);
+        empty.map(str::to_owned).collect()
     }
 
     /// Places filled twice: the place, the rows, and how it happens.
@@ -246,15 +240,13 @@ pub(crate) fn check(
 /// Refuses a build with a place filled twice: everything calculated on it would count a piece twice.
 pub(crate) fn refuse_doubled(bench: &Bench<'_>) -> Result<(), Problems> {
     let mut problems = Problems::new();
-    bench
-        .doubled()
-        .iter()
-        .for_each(|doubled| problems.push(told_twice(doubled)));
-    if problems.refuse() {
-        Err(problems.sorted())
-    } else {
-        Ok(())
+    for doubled in &bench.doubled() {
+        problems.push(told_twice(doubled));
     }
+    if problems.refuse() {
+        return Err(problems.sorted());
+    }
+    Ok(())
 }
 
 fn told_twice(doubled: &Doubled<'_>) -> Diagnostic {

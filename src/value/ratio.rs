@@ -19,10 +19,8 @@ impl Ratio {
         }
         let decimals = over.decimals().max(under.decimals());
         let whole = |figure: Dec| figure.small_units(decimals).ok_or(Overflow);
-        Ok(Some(Ratio {
-            over: whole(over)?,
-            under: whole(under)?,
-        }))
+        let (over, under) = (whole(over)?, whole(under)?);
+        Ok(Some(Ratio { over, under }))
     }
 
     /// Its value, to 28 significant digits.

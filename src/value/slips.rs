@@ -167,15 +167,13 @@ fn mass(
 /// Where a row's mass was told: in the last reading that counts where it was weighed, else in the row itself.
 fn mass_cell<'a>(book: &'a Book, row: &'a Part) -> Cell<'a> {
     let weighed = row.mass_kind == MassKind::Weighed;
-    let read = readings(&row.name, &book.weighings)
-        .into_iter()
-        .filter(|(_, counts)| *counts && weighed)
-        .map(|(reading, _)| reading)
-        .next_back();
-    read.map_or_else(
-        || row.at.cell("mass_g"),
-        |reading| reading.at.cell("mass_g"),
-    )
+    let readings = readings(&row.name, &book.weighings).into_iter();
+    let mut counted = readings.filter(|(_, counts)| *counts && weighed);
+    let at = match counted.next_back() {
+        Some((reading, _)) => &reading.at,
+        None => &row.at,
+    };
+    at.cell("mass_g")
 }
 
 const HALF_UP: crate::units::Mode = crate::units::Mode::HalfUp;

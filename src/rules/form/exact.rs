@@ -142,10 +142,9 @@ impl<S: Supply + ?Sized> Algebra for Exact<'_, S> {
             let sum = sums.entry(*key).or_insert(Dec::ZERO);
             *sum = sum.plus(*one)?;
         }
-        Ok(keys
-            .iter()
-            .map(|key| sums.get(key).copied().unwrap_or(Dec::ZERO))
-            .collect())
+        // Goods without a key have no mates.
+        let of = |key: &Dec| sums.get(key).copied().unwrap_or(Dec::ZERO);
+        Ok(keys.iter().map(of).collect())
     }
 
     fn distinct(&mut self, _: Id, keys: &[Dec]) -> Result<Dec, Overflow> {

@@ -25,12 +25,8 @@ pub(crate) fn lower_with(
     rates: (&RateTable, &RateTable),
     parcel: &Parcel,
 ) -> Result<(Form, Marks), Overflow> {
-    write(Lowering::open(
-        program,
-        rates,
-        parcel,
-        Maker::new(parcel.lines.len()),
-    )?)
+    let maker = Maker::new(parcel.lines.len());
+    write(Lowering::open(program, rates, parcel, maker)?)
 }
 
 /// The same with the figures of rows kept apart, so that they can be changed.

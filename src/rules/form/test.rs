@@ -74,14 +74,11 @@ impl Lowering<'_> {
 
     /// Where the line's tax is taken.
     fn collected(&mut self, clause: &Clause) -> Result<Id, Overflow> {
-        let Some(mark) = Collect::ALL
-            .into_iter()
-            .find(|collect| collect.name() == clause.word)
-            .map(mark_of)
-        else {
+        let named = |collect: &Collect| collect.name() == clause.word;
+        let Some(collect) = Collect::ALL.into_iter().find(named) else {
             return Ok(self.make.sure(clause.op == Op::Unequal));
         };
-        let mark = self.make.fixed(mark);
+        let mark = self.make.fixed(mark_of(collect));
         self.make.compare(self.collect, clause.op, mark)
     }
 

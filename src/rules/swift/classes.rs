@@ -160,11 +160,8 @@ impl TariffTimeline {
     }
 
     fn rank(&mut self) {
-        let own = self
-            .origins
-            .iter()
-            .map(|(name, number)| (name.clone(), (Some(*number), None)));
-        self.ranks = own.collect();
+        let own = |(name, number): (&String, &_)| (name.clone(), (Some(*number), None));
+        self.ranks = self.origins.iter().map(own).collect();
         for (country, group) in &self.groups {
             if let Some(number) = self.origins.get(group) {
                 self.ranks.entry(country.clone()).or_default().1 = Some(*number);

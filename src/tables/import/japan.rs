@@ -129,26 +129,20 @@ pub(super) fn csv(file: &File<'_>, problems: &mut Problems) -> Option<Publicatio
 
 /// `2026-08-16 to 2026-08-22`, with anything before it.
 fn week(line: &str) -> Option<(Date, Date)> {
-    let (first, last) = line
-        .trim_matches([',', ';', '\t', '"', ' ', '#'])
-        .split_once(" to ")?;
+    let line = line.trim_matches([',', ';', '\t', '"', ' ', '#']);
+    let (first, last) = line.split_once(" to ")?;
     let first = first.split([' ', ',']).next_back()?;
     let last = last.split([' ', ',']).next()?;
-    Date::parse(first)
-        .ok()
-        .zip(Date::parse(last).ok())
-        .filter(|(first, last)| first <= last)
+    let (first, last) = (Date::parse(first).ok()?, Date::parse(last).ok()?);
+    (first <= last).then_some((first, last))
 }
 
 fn week_of_name(path: &str) -> Option<(Date, Date)> {
-    let digits: Vec<&str> = path
-        .split(|c: char| !c.is_ascii_digit())
-        .filter(|run| run.len() == 8)
-        .collect();
+    let runs = path.split(|c: char| !c.is_ascii_digit());
+    let digits: Vec<&str> = runs.filter(|run| run.len() == 8).collect();
     let [.., first, last] = digits.as_slice() else {
         return None;
     };
-    run_together(first)
-        .zip(run_together(last))
-        .filter(|(first, last)| first <= last)
+    let (first, last) = (run_together(first)?, run_together(last)?);
+    (first <= last).then_some((first, last))
 }

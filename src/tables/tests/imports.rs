@@ -404,12 +404,8 @@ fn a_month_of_swiss_rates_holds_all_its_days_and_a_day_can_hold_the_next() {
 fn the_week_of_a_japanese_list_can_stand_in_the_name_of_the_file() {
     let without = JAPANESE.split_once('\n').unwrap().1;
     let mut problems = Problems::new();
-    let found = import(
-        "lists/kouji-rate20260816-20260822.csv",
-        without.as_bytes(),
-        &mut problems,
-    )
-    .unwrap();
+    let path = "lists/kouji-rate20260816-20260822.csv";
+    let found = import(path, without.as_bytes(), &mut problems).unwrap();
     assert_eq!(rows(&found)[0], "USD JPY 157.56 2026-08-16 2026-08-22");
     assert!(refusal(without.as_bytes()).contains("the week of the rates is missing"));
 }

@@ -723,8 +723,8 @@ fn for_sums(on: Date) -> Vec<Probe> {
         parcels("post", Some(("post_service", "express")), on),
         parcels("courier", None, on),
     ];
-    probes
-        .extend(["a", "b", "c", "road"].map(|one| parcels("courier", Some(("courier", one)), on)));
+    let courier = |one| parcels("courier", Some(("courier", one)), on);
+    probes.extend(["a", "b", "c", "road"].map(courier));
     probes.extend(NEAR.map(|dispatch| from_near(dispatch, on)));
     probes
 }
