@@ -105,7 +105,7 @@ impl<'a> Compiled<'a> {
     fn cost_of(&self, rows: &[&Part]) -> Result<i64, Problems> {
         let landed = landed_rows(self.book, rows, self.jurisdiction)?;
         let cost = self.searchable(landed);
-        Ok(cost.ok_or_else(|| too_large(rows, self.jurisdiction))?)
+        cost.ok_or_else(|| too_large(rows, self.jurisdiction))
     }
 
     /// Makes each parcel's offers ready, and gives them the sums that cases look at.

@@ -6,7 +6,7 @@ use landwaiter::landed::{ChargeBreakdown, Landed};
 use landwaiter::report::{Show, cost_json};
 use landwaiter::tables::{TaxName, Use};
 use landwaiter::units::Mode::{HalfEven, HalfUp};
-use landwaiter::units::{Currency, Dec, number};
+use landwaiter::units::{Currency, Dec, HomeMoney, number};
 use proptest::prelude::*;
 use proptest::sample::select;
 use serde_json::Value;
@@ -42,7 +42,7 @@ fn own_sums(a: &ChargeBreakdown) -> [Dec; 10] {
         a.handling,
         a.card_fee,
     ]
-    .map(|sum| sum.amount())
+    .map(HomeMoney::amount)
 }
 
 fn total(of: impl IntoIterator<Item = Dec>) -> Dec {
