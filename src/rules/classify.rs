@@ -9,10 +9,24 @@ use std::collections::BTreeMap;
 
 use super::condition::{Facts, Test};
 use super::ledger::{Ledger, Names};
+use super::open::SUBHEADING;
 use super::parcel::{Line, Parcel};
 use super::program::{Occasion, Program};
 use crate::tables::{Coin, Law, Provenance};
 use crate::units::{Overflow, Rate};
+
+impl Classified {
+    /// A row of the table that goes no further than a subheading which has no rate of its own leaves as much open as digits that
+    /// the user cut there: what would settle it has not been told.
+    fn open_above_rows(self, program: &Program) -> Classified {
+        let by_table = self.stamp.is_some() && self.unknown.is_none();
+        let stops = self.commodity.len() <= SUBHEADING && !program.names_exactly(&self.commodity);
+        Classified {
+            open: self.open || by_table && stops,
+            ..self
+        }
+    }
+}
 
 /// The rows of `codes.csv` in force, prepared.
 #[derive(Debug, Clone, Default)]
@@ -112,7 +126,8 @@ impl Codes {
                 let typed = *seen
                     .entry(digits)
                     .or_insert_with(|| program.typed_digits(digits));
-                self.of_line(facts, at, (line, typed), hs6)
+                let found = self.of_line(facts, at, (line, typed), hs6)?;
+                Ok(found.open_above_rows(program))
             })
             .collect()
     }

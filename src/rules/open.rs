@@ -16,7 +16,7 @@ use crate::tables::{Law, RowRef};
 use crate::units::{Dec, Overflow};
 
 /// The digits of a subheading of the Harmonized System; what follows them is a country's own.
-const SUBHEADING: usize = 6;
+pub(super) const SUBHEADING: usize = 6;
 
 /// Digits of a line on which money hangs.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -123,7 +123,8 @@ impl Program {
         rows.chain(asked)
     }
 
-    fn names_exactly(&self, digits: &str) -> bool {
+    /// Whether a row of rates, or a condition of one, has exactly these digits.
+    pub(super) fn names_exactly(&self, digits: &str) -> bool {
         self.tariff.names(digits) || self.taxes.names(digits) || self.asked.contains(digits)
     }
 }

@@ -50,6 +50,7 @@ mod law_overseas;
 mod law_parcels;
 mod law_read_again;
 mod law_read_overseas;
+mod law_schedule;
 mod law_us;
 #[allow(dead_code, reason = "tests inside the library use the rest")]
 mod laws;
