@@ -52,9 +52,8 @@ fn leather_shoes_are_free_for_others_than_men_in_the_usa() {
         .find(|one| one.id == "digits-open")
         .unwrap();
     assert!(
-        said.text.contains("`640319`") && said.text.contains("43.00 USD"),
-        "{}",
-        said.text
+        said.text.contains("`640319`") && said.to_string().starts_with("43"),
+        "{said}"
     );
     let chinese = |traits: &str| {
         to_the_usa("2026-11-20", "CN", "", ("shoes", "", traits))
