@@ -676,3 +676,23 @@ fn duties_that_were_struck_down_say_that_they_ended() {
     }
     assert_eq!((asked, silent), (12, Vec::<String>::new()));
 }
+
+/// Frame, fork, wheels and calipers in one parcel may be a bicycle, at 11 %: above the floor of 10 % for wheels of Germany and calipers
+/// of Taiwan, below that of 12.5 % for a frame of Japan. They share one sum, and the parcel was refused as if the wheels were given money.
+#[test]
+fn parts_of_a_bicycle_share_what_tops_its_duty_up() {
+    let parts = "part,place,seller,price,currency,dispatch,freight,channel,mass_g,origin\n\
+        Frame,frame,Amberway,1000.00,USD,JP,20.00,courier,1300,JP\n\
+        Fork,fork,Amberway,200.00,USD,JP,20.00,courier,400,CN\n\
+        Wheels,wheels,Amberway,500.00,USD,JP,20.00,courier,1500,DE\n\
+        Calipers,calipers,Amberway,100.00,USD,JP,20.00,courier,200,TW\n";
+    let ask = crate::abroad::ask("US", "2026-09-23", &[("remedies", "count")]);
+    let book = crate::abroad::book(parts);
+    let landed = landwaiter::cost(&book, crate::abroad::built_in(), &ask)
+        .unwrap_or_else(|problems| panic!("{}", landwaiter::text::draw(&problems, false)));
+    // 12.5 - 11 % of 1,000.00, less 11 - 10 % of 600.00
+    assert_eq!(
+        crate::abroad::row(&landed.bills[0], "s301_top"),
+        crate::small::dec("9.00")
+    );
+}

@@ -331,13 +331,16 @@ impl Trail<'_> {
         Some((step.id.clone(), rows.0, rows.1))
     }
 
-    /// What somebody pays is never less than nothing: not as a whole, and of a row for single lines on none of them.
+    /// What somebody pays is never less than nothing: not as a whole, and of a row for single lines on none of them. Parts of a thing
+    /// that is declared as one are one line: what some of them share may be below nothing.
     fn negative(&self, charge: &ChargeMarks, step: &ChargeStep) -> Option<(String, Dec, RowRef)> {
         if step.kind == Kind::Value || !self.holds(charge.entered.counts) {
             return None;
         }
         let singly = if charge.singly {
-            self.column(charge.entered.shares)
+            let shares = self.column(charge.entered.shares).into_iter().enumerate();
+            let single = shares.filter(|(line, _)| !self.parcel.is_part(*line));
+            single.map(|(_, share)| share).collect()
         } else {
             Vec::new()
         };
