@@ -4,7 +4,7 @@ use super::args::CommonArgs;
 use super::case::{Answer, Answered, Case, answer, show};
 use super::exit::Exit;
 use super::world;
-use crate::landed::{Cautions, Jurisdiction, cost_at};
+use crate::landed::{Caution, Cautions, Jurisdiction, UnknownChoice, cost_at};
 use crate::leeway::{break_even, leeway, mass_range};
 use crate::rank::Ranking;
 use crate::report::{self, LeewayReport, SettleReport};
@@ -20,6 +20,12 @@ fn destination(case: &Case) -> String {
     } else {
         format!("{}-{}", case.ask.to, case.ask.region)
     }
+}
+
+/// What is to be said of choices of rules that no table knows.
+fn choices(jurisdiction: &Jurisdiction<'_>) -> Vec<Caution> {
+    let unknown = jurisdiction.unknown_choices().into_iter();
+    unknown.map(UnknownChoice::caution).collect()
 }
 
 /// How far the total can move.
@@ -55,7 +61,9 @@ pub(super) fn leeway_of(
         break_even: &break_even,
         budget: case.ask.budget,
     };
-    let mut view = report::leeway_view(&report, &show)?;
+    said.extend(choices(jurisdiction));
+    let said = said.into_list();
+    let view = report::leeway_view(&report, &said, &show)?;
     let tables = report::tables_json(jurisdiction, &case.ask);
     let mut json = report::leeway_json(
         &report,
@@ -64,8 +72,7 @@ pub(super) fn leeway_of(
         &destination(case),
         tables,
     )?;
-    report::add_cautions(said.into_list(), &mut view, &mut json);
-    report::add_choices(jurisdiction.unknown_choices(), &mut view, &mut json);
+    report::add_to_json(&said, &mut json);
     let bills = if asked.trail {
         cost_at(&case.book, jurisdiction)?.bills
     } else {

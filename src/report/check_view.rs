@@ -12,18 +12,15 @@ use crate::value::bench::{Empty, Findings};
 
 /// Adds the choices that change nothing to what a command says that has no such cautions of its own.
 pub(crate) fn add_choices(unknown: Vec<UnknownChoice>, view: &mut View, json: &mut Value) {
-    add_cautions(
-        unknown.into_iter().map(UnknownChoice::caution).collect(),
-        view,
-        json,
-    );
+    let cautions: Vec<Caution> = unknown.into_iter().map(UnknownChoice::caution).collect();
+    view.notes(caution_lines(&cautions));
+    add_to_json(&cautions, json);
 }
 
-/// Adds cautions at the end of a view, and to those of its JSON.
-pub(crate) fn add_cautions(cautions: Vec<Caution>, view: &mut View, json: &mut Value) {
-    view.notes(caution_lines(&cautions));
+/// Adds cautions to those of a JSON alone, where the view says them in its own order.
+pub(crate) fn add_to_json(cautions: &[Caution], json: &mut Value) {
     if let Some(list) = json.get_mut("cautions").and_then(Value::as_array_mut) {
-        list.extend(cautions_json(&cautions));
+        list.extend(cautions_json(cautions));
     }
 }
 

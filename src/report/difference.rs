@@ -32,7 +32,9 @@ pub(super) fn whole(mass: Grams) -> String {
 
 /// Differences carry their sign.
 pub(super) fn signed(figure: &str) -> String {
-    let nothing = figure.chars().all(|c| matches!(c, '0' | '.' | ','));
+    let nothing = figure
+        .chars()
+        .all(|c| matches!(c, '0' | '.' | ',' | ' ' | '%'));
     if figure.starts_with('-') || nothing {
         figure.to_owned()
     } else {

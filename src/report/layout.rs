@@ -22,7 +22,7 @@ pub(crate) fn markdown(view: &View) -> String {
                 out.push('\n');
             }
             Block::Cautions(said) => out.push_str(&cautions(said)),
-            Block::More(_) => {}
+            Block::More(_) | Block::Brief(_) => {}
         }
     }
     out

@@ -1,15 +1,16 @@
-//! `leeway` as one screen: the range first, then what moves it, then where it stops being worth it.
+//! `leeway` as one screen: the range, what moves it most, and what no range counts; the rest behind `--more`.
 
+use super::cautions::{End, Warnings, is_disputed};
 use super::compare_view::tools_left_out;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::book::About;
-use crate::landed::disputed_kinds;
+use crate::landed::{Caution, disputed_kinds};
 use crate::leeway::{
     Against, BreakEven, Driver, Edge, Effect, Leeway, Lever, MassRange, Outcomes, Range,
 };
 use crate::text::words::{count, few, list};
-use crate::units::{Dec, Mode, Overflow};
+use crate::units::{Dec, Mode, Overflow, ShownMoney};
 use crate::value::scale::OnScale;
 
 /// Everything `leeway` has to say.
@@ -27,14 +28,57 @@ pub(crate) struct LeewayReport<'a> {
     pub(crate) budget: Option<Dec>,
 }
 
-/// How many unknowns the table shows.
-const SHOWN: usize = 14;
+/// How many unknowns a terminal shows; the others stand behind `--more`.
+const SHOWN: usize = 8;
 
-/// The view of a leeway.
-pub(crate) fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View, Overflow> {
-    let (leeway, mut view) = (report.leeway, View::default());
+/// The view of a leeway; `said` are cautions about what the figures rest on.
+pub(crate) fn leeway_view(
+    report: &LeewayReport<'_>,
+    said: &[Caution],
+    show: &Show,
+) -> Result<View, Overflow> {
+    let (leeway, mut view, mut more) = (report.leeway, View::default(), View::default());
     headline(report, show, &mut view)?;
-    let mut grid = Grid::new(
+    in_other_words(leeway, show, &mut more)?;
+    view.more(std::mem::take(&mut more));
+    unknowns(leeway, show, &mut view)?;
+    nearest_edge(report.break_even, show, &mut view)?;
+    if let Some(text) = weight(report) {
+        view.say(text);
+    }
+    more.table(quantiles(leeway, show)?);
+    edges(report, show, &mut more)?;
+    if !leeway.effects.is_empty() {
+        more.head("How this was worked out");
+        more.notes(method(leeway, show));
+    }
+    view.more(more);
+    let is_open = leeway
+        .effects
+        .iter()
+        .any(|effect| effect.driver.about == About::Price);
+    let heading = if is_open || !leeway.open.is_empty() {
+        "Before you order"
+    } else {
+        "To watch"
+    };
+    let end = End {
+        next: if is_open { HOLD } else { BILLS },
+        at_the_door: false,
+    };
+    warnings(leeway, said, show)?.conclude(heading, &end, show, &mut view);
+    Ok(view)
+}
+
+/// What helps while prices can still move.
+const HOLD: &str =
+    "ask the sellers at the top of the table to hold their prices, then `landwaiter plan`.";
+/// What helps when everything is ordered.
+const BILLS: &str = "`landwaiter settle` sets the bills against the estimate.";
+
+/// The unknowns: the largest on a terminal, all of them behind `--more`.
+fn unknowns(leeway: &Leeway, show: &Show, view: &mut View) -> Result<(), Overflow> {
+    let mut whole = Grid::new(
         "unknowns",
         &[
             "unknown",
@@ -47,72 +91,170 @@ pub(crate) fn leeway_view(report: &LeewayReport<'_>, show: &Show) -> Result<View
             "share",
         ],
     );
-    for effect in leeway.effects.iter().take(SHOWN) {
-        grid.rows.push(effect_row(effect, show)?);
+    let mut brief = Grid::new(
+        "largest",
+        &[
+            "What could change",
+            "From",
+            "To",
+            "Total from",
+            "Total to",
+            "Swing",
+        ],
+    );
+    for (at, effect) in leeway.effects.iter().enumerate() {
+        let row = effect_row(effect, show)?;
+        if at < SHOWN {
+            brief.rows.push(briefly(effect, &row));
+        }
+        whole.rows.push(row);
     }
-    view.table(grid);
-    if leeway.effects.len() > SHOWN {
-        view.say(format!(
-            "{} with smaller effects are counted and not listed.",
-            count(leeway.effects.len() - SHOWN, "unknown", "unknowns")
-        ));
-    }
+    let (mut shown, mut more) = (View::default(), View::default());
+    shown.table(brief);
+    more.table(whole);
+    view.brief(shown);
     if !leeway.effects.is_empty() {
-        view.say(format!(
-            "All low {}, all high {}.",
+        more.say(format!(
+            "Everything at its lowest {}, everything at its highest {}.",
             show.money(leeway.all_low),
             show.money(leeway.all_high)
         ));
     }
-    view.table(quantiles(leeway, show)?);
+    view.more(more);
+    if leeway.effects.len() > SHOWN {
+        let mut rest = View::default();
+        rest.say(format!(
+            "{} counted too: `--more` lists them.",
+            count(
+                leeway.effects.len() - SHOWN,
+                "smaller unknown is",
+                "smaller unknowns are"
+            )
+        ));
+        view.brief(rest);
+    }
+    let middle = at_share(&leeway.quantiles, 50).filter(|_| !leeway.effects.is_empty());
+    if let Some(middle) = middle {
+        let apart = show.difference(middle, leeway.cost)?;
+        let beside = match apart {
+            none if none.is_zero() => "the landed cost".to_owned(),
+            apart => format!(
+                "{}, {} {} than estimated",
+                show.amount(middle),
+                show.as_it_is().amount(apart.abs()),
+                if apart.is_negative() { "less" } else { "more" }
+            ),
+        };
+        view.say(format!("Half of all outcomes are above {beside}."));
+    }
+    Ok(())
+}
+
+/// The cells of an unknown's row that a terminal shows; percentages carry their sign.
+fn briefly(effect: &Effect, row: &[Cell]) -> Vec<Cell> {
+    let signed = |cell: &Cell| match cell {
+        Cell::Number(text) if effect.driver.relative => {
+            Cell::number(super::difference::signed(text))
+        }
+        other => other.clone(),
+    };
+    match row {
+        [what, low, _, high, at_low, at_high, swing, ..] => vec![
+            what.clone(),
+            signed(low),
+            signed(high),
+            at_low.clone(),
+            at_high.clone(),
+            swing.clone(),
+        ],
+        _ => Vec::new(),
+    }
+}
+
+/// What a scale will probably say.
+fn weight(report: &LeewayReport<'_>) -> Option<String> {
+    let within = report.mass.and_then(|mass| mass.within);
+    if let Some(scale) = report.scale {
+        let within = within.map(inside).unwrap_or_default();
+        return Some(format!("{}{within}.", super::difference::on_scale(scale)));
+    }
+    let mass = report.mass?;
+    let within = within
+        .map(|share| format!("; {share} % likely within the weight limit"))
+        .unwrap_or_default();
+    Some(format!(
+        "Weight {} g as entered ({}). The scale is 90 % likely to show {} to {} g, and over {} g half the time{within}.",
+        mass.stated.0.grouped(0),
+        mass.basis.name(),
+        mass.low.0.grouped(0),
+        mass.high.0.grouped(0),
+        mass.middle.0.grouped(0)
+    ))
+}
+
+/// What no figure counts, what is all or nothing, and what else was said.
+fn warnings(leeway: &Leeway, said: &[Caution], show: &Show) -> Result<Warnings, Overflow> {
+    let all: Vec<Caution> = leeway.cautions.iter().chain(said).cloned().collect();
+    let mut warnings = Warnings::of(&all, show);
+    if let Some(other) = beside(leeway) {
+        let text = format!(
+            "{}, all or nothing: no total lies between the two ranges. Keep this money ready, or give the chance in a row `disputed` of `unknowns.csv`, which joins both ranges.",
+            is_disputed(&leeway.disputed)
+        );
+        let apart = show.difference(leeway.cost, other.cost)?;
+        warnings.costs(ShownMoney::of(apart), text, "disputed");
+    }
     for asked in &leeway.asked {
-        view.say(format!(
-            "`{}` may not be asked for: {} when it is ({} %, and due by law), {} when it is not; there is no total between the two.",
-            asked.id,
+        let text = format!(
+            "{} may not be charged: {} if it is ({} % likely, and due by law), {} if it is not, and no total lies between. Keep this money ready.",
+            charge_asked(&asked.id),
             show.money(asked.asked),
             asked.chance,
             show.money(asked.not_asked)
-        ));
+        );
+        let apart = show.difference(asked.asked, asked.not_asked)?;
+        warnings.costs(ShownMoney::of(apart), text, "may-not-be-charged");
     }
-    if let Some(scale) = report.scale {
-        let within = report
-            .mass
-            .and_then(|mass| mass.within)
-            .map(inside)
-            .unwrap_or_default();
-        view.say(format!("{}{within}.", super::difference::on_scale(scale)));
-    } else if let Some(mass) = report.mass {
-        let within = mass
-            .within
-            .map(|share| format!("; {share} % inside the mass limit"))
-            .unwrap_or_default();
-        view.say(format!(
-            "Mass {} g as stated ({}); a scale will probably say {} to {} g (nine times in ten), as likely above {} g as below{within}.",
-            mass.stated.0.grouped(0),
-            super::compare_view::basis(mass.basis),
-            mass.low.0.grouped(0),
-            mass.high.0.grouped(0),
-            mass.middle.0.grouped(0)
-        ));
+    for (about, text, id) in [
+        (
+            &leeway.open,
+            "Without a price, and in no figure here: {}. Fill in `seller` and `price`.",
+            "no-price",
+        ),
+        (
+            &leeway.paid_unknown,
+            "What was paid is unknown, and in no figure here: {}. Fill in `paid`.",
+            "paid-unknown",
+        ),
+    ] {
+        if !about.is_empty() {
+            warnings.costs_unknown(text.replace("{}", &few(about)), id);
+        }
     }
-    edges(report, show, &mut view)?;
-    if !leeway.effects.is_empty() {
-        view.head("How this was reckoned");
-        view.notes(method(leeway, show));
-    }
-    if !leeway.cautions.is_empty() {
-        view.head("Not in any of these figures");
-        view.notes(super::cautions::caution_lines(&leeway.cautions));
-    }
-    Ok(view)
+    Ok(warnings)
 }
 
-/// Whether a weighed bike is inside the mass limit, or how likely that is where the tables added to its weight or took off.
+/// `The anti-dumping duty on Kestrel Works`, of `remedy:Kestrel Works`.
+fn charge_asked(id: &str) -> String {
+    match id.split_once(':') {
+        Some(("remedy", name)) => format!("The anti-dumping duty on {name}"),
+        Some(("charges", name)) => format!("What is due at the door for {name}"),
+        _ => format!("`{id}`"),
+    }
+}
+
+/// The total that a share of outcomes stays below.
+fn at_share(quantiles: &[(u32, Dec)], share: u32) -> Option<Dec> {
+    let found = quantiles.iter().find(|(known, _)| *known == share);
+    found.map(|(_, amount)| *amount)
+}
+
+/// Whether a weighed bike is inside the weight limit, or how likely that is where the tables added to its weight or took off.
 fn inside(share: Dec) -> String {
     match share {
-        all if all == Dec::HUNDRED => "; that is inside the mass limit".to_owned(),
-        none if none.is_zero() => "; that is over the mass limit".to_owned(),
-        share => format!("; {share} % inside the mass limit"),
+        all if all == Dec::HUNDRED => "; that is within the weight limit".to_owned(),
+        none if none.is_zero() => "; that is over the weight limit".to_owned(),
+        share => format!("; {share} % likely within the weight limit"),
     }
 }
 
@@ -129,12 +271,7 @@ fn quantiles(leeway: &Leeway, show: &Show) -> Result<Grid, Overflow> {
     } else {
         "with what is disputed"
     };
-    let titles = [
-        "so many outcomes in the hundred",
-        "stay below",
-        "against the cost",
-        last,
-    ];
+    let titles = ["chance", "total at most", "difference from estimate", last];
     let other = beside(leeway);
     let mut grid = Grid::new(
         "quantiles",
@@ -180,10 +317,9 @@ fn decided(leeway: &Leeway) -> String {
 }
 
 /// What is disputed moves the cost more than anything else may: it is said beside the range, or joined with it.
-fn disputed(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), Overflow> {
-    let leeway = report.leeway;
+fn disputed(leeway: &Leeway, show: &Show, view: &mut View) {
     let Some(other) = leeway.decided_otherwise() else {
-        return Ok(());
+        return;
     };
     if let Some(chance) = leeway.disputed_chance {
         let (with, without) = if leeway.disputed_counted {
@@ -192,80 +328,52 @@ fn disputed(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(
             (other.cost, leeway.cost)
         };
         view.say(format!(
-            "The range holds what is disputed with its chance of {chance} %: {} with it, {} without it.",
+            "This counts what is disputed as {chance} % likely: {} with it, {} without it.",
             show.money(with),
             show.money(without)
         ));
-        return Ok(());
+        return;
     }
-    let at = |share: u32| {
-        other
-            .quantiles
-            .iter()
-            .find(|(s, _)| *s == share)
-            .map_or(other.cost, |(_, amount)| *amount)
-    };
-    let (low, high) = (show.amount(at(5)), show.money(at(95)));
-    let within = other
-        .within_budget
-        .map(|share| format!("; chance of staying inside the budget {share} %"))
-        .unwrap_or_default();
+    let at = |share: u32| at_share(&other.quantiles, share).unwrap_or(other.cost);
     view.say(format!(
-        "{} {}; nine times in ten between {low} and {high}; to be {} % sure, set aside {}{within}.",
+        "{}: {}; 90 % likely between {} and {}.",
         decided(leeway).replacen("with", "With", 1),
         show.money(other.cost),
-        other.assured.0,
-        less(other.assured.1, leeway.spent, show)?
+        show.amount(at(5)),
+        show.amount(at(95))
     ));
-    view.say("Which of the two it will be nobody tells here: a row `disputed` in `unknowns.csv`, with a chance, joins them to one range.");
-    Ok(())
 }
 
+/// The answer: the range, what to keep ready, and whether the budget holds.
 fn headline(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let leeway = report.leeway;
-    let at = |share: u32| {
-        leeway
-            .quantiles
-            .iter()
-            .find(|(s, _)| *s == share)
-            .map_or(leeway.cost, |(_, amount)| *amount)
-    };
-    let lacks = not_counted(leeway);
+    let is_partial = !leeway.open.is_empty() || !leeway.paid_unknown.is_empty();
     if leeway.effects.is_empty() && leeway.decided_otherwise().is_none() {
-        let what = if lacks.is_empty() {
-            "nothing in the book is unknown"
+        let what = if is_partial {
+            "Nothing that is counted is uncertain"
         } else {
-            "nothing that is counted is unknown"
+            "Nothing is uncertain"
         };
-        view.say(format!(
-            "Lands at {}: {what}, so nothing moves it.",
+        view.answer(format!(
+            "Landed cost {}. {what}, so it cannot move.",
             show.money(leeway.cost)
         ));
     } else {
-        let (low, high) = (show.amount(at(5)), show.money(at(95)));
-        view.say(format!(
-            "Lands at {}; nine times in ten between {low} and {high}.",
-            show.money(leeway.cost)
+        let at = |share: u32| at_share(&leeway.quantiles, share).unwrap_or(leeway.cost);
+        view.answer(format!(
+            "Landed cost {}; 90 % likely between {} and {}.",
+            show.money(leeway.cost),
+            show.amount(at(5)),
+            show.amount(at(95))
         ));
     }
-    if !lacks.is_empty() {
-        view.say(format!(
-            "Not counted in any figure here: {}.",
-            lacks.join("; ")
-        ));
-    }
-    if leeway.likely != leeway.cost {
-        view.say(format!(
-            "With every unknown at its likely figure {}.",
-            show.money(leeway.likely)
-        ));
-    }
+    disputed(leeway, show, view);
     let (assurance, sum) = leeway.assured;
-    let aside = less(sum, leeway.spent, show)?;
-    let spent = if leeway.spent.is_zero() {
+    let ready = less(sum, leeway.spent, show)?;
+    let paid = if leeway.spent.is_zero() {
         String::new()
     } else {
-        format!(" beside the {} spent", show.amount(leeway.spent))
+        format!(" beside the {} already paid", show.amount(leeway.spent))
     };
     let counted = if leeway.open.is_empty() {
         ""
@@ -273,8 +381,7 @@ fn headline(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(
         " of what is counted"
     };
     view.say(format!(
-        "To be {assurance} % sure{counted}, set aside {aside}{spent}: {} against the cost.",
-        apart(sum, leeway.cost, show)?
+        "To be {assurance} % sure{counted}, keep {ready} ready{paid}."
     ));
     if let Some((budget, share)) = report.budget.zip(leeway.within_budget) {
         let so_far = if leeway.open.is_empty() {
@@ -283,25 +390,41 @@ fn headline(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(
             ", without the parts that have no price yet"
         };
         view.say(format!(
-            "Chance of staying inside the budget of {}: {share} %{so_far}.",
+            "Chance of staying within the {} budget: {share} %{so_far}.",
             show.money(budget)
         ));
     }
-    disputed(report, show, view)
+    Ok(())
 }
 
-/// What the cost, and with it every figure, does not hold because the book has no sum for it.
-fn not_counted(leeway: &Leeway) -> Vec<String> {
-    let mut lacks = Vec::new();
-    for (what, about) in [
-        ("no price yet for", &leeway.open),
-        ("what was paid is not known for", &leeway.paid_unknown),
-    ] {
-        if !about.is_empty() {
-            lacks.push(format!("{what} {}", few(about)));
-        }
+/// What the answer leaves out: the sum to keep ready beside the landed cost, the likely figures, and the same without what is
+/// disputed.
+fn in_other_words(leeway: &Leeway, show: &Show, view: &mut View) -> Result<(), Overflow> {
+    let (assurance, sum) = leeway.assured;
+    view.say(format!(
+        "The total is {assurance} % likely to stay below {}: {} against the landed cost.",
+        show.money(sum),
+        apart(sum, leeway.cost, show)?
+    ));
+    if leeway.likely != leeway.cost {
+        view.say(format!(
+            "With every unknown at its most likely figure: {}.",
+            show.money(leeway.likely)
+        ));
     }
-    lacks
+    if let Some(other) = beside(leeway) {
+        let within = other
+            .within_budget
+            .map(|share| format!("; chance of staying within the budget {share} %"))
+            .unwrap_or_default();
+        view.say(format!(
+            "{}, to be {} % sure, keep {} ready{within}.",
+            decided(leeway).replacen("with", "With", 1),
+            other.assured.0,
+            less(other.assured.1, leeway.spent, show)?
+        ));
+    }
+    Ok(())
 }
 
 /// How far one amount is above another, as both are shown: `+12.40`.
@@ -336,16 +459,22 @@ fn figure(driver: &Driver, figure: Dec, show: &Show) -> String {
 /// What an unknown is, in words.
 pub(super) fn title(driver: &Driver) -> String {
     match driver.about {
-        About::Exchange => format!("exchange of {}", driver.name),
-        About::Price => format!("price, {}", driver.shown()),
-        About::Handling => format!("beyond the carrier's fee, {}", driver.name),
-        About::Disputed => format!("what is disputed ({} %)", driver.chance.unwrap_or_default()),
+        About::Exchange => format!("Exchange rate of {}", driver.name),
+        About::Price if driver.shown() == driver.name => format!("Prices, {}", driver.name),
+        About::Price => format!("Price, {}", driver.shown()),
+        About::Handling => format!("Extra fee, {}", driver.name),
+        About::Disputed => format!(
+            "What is disputed ({} % likely)",
+            driver.chance.unwrap_or_default()
+        ),
         About::Event => format!(
-            "{} ({} % of the time)",
+            "{} ({} % likely)",
             driver.name,
             driver.chance.unwrap_or_default()
         ),
-        _ => format!("{}, {}", driver.about.name(), driver.name),
+        About::Freight => format!("Shipping, {}", driver.name),
+        About::Mass => format!("Weight, {}", driver.name),
+        About::Charges | About::Remedy => format!("{}, {}", driver.about.name(), driver.name),
     }
 }
 
@@ -370,9 +499,9 @@ fn effect_row(effect: &Effect, show: &Show) -> Result<Vec<Cell>, Overflow> {
 
 fn lever_text(lever: &Lever) -> String {
     match lever {
-        Lever::Exchange(currency) => format!("one {currency}"),
-        Lever::Freight => "freight".to_owned(),
-        Lever::Charges => "charges at the door".to_owned(),
+        Lever::Exchange(currency) => format!("the price of one {currency}"),
+        Lever::Freight => "shipping".to_owned(),
+        Lever::Charges => "the charges at the door".to_owned(),
     }
 }
 
@@ -387,8 +516,8 @@ fn edges(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), 
     if report.break_even.edges.is_empty() && report.break_even.not_held.is_empty() {
         return Ok(());
     }
-    view.head("Where it stops being worth it");
-    view.say("The build at replacement value against bikes as they land here, parts against offers at home.");
+    view.head("When the build stops being cheaper");
+    view.say("Build: cost to buy it again. Bikes: landed cost here. Parts: the same part bought locally.");
     let mut grid = Grid::new(
         "break_even",
         &[
@@ -410,7 +539,7 @@ fn edges(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), 
         .iter()
         .any(|edge| edge.levers.iter().any(|(.., even)| even.is_none()))
     {
-        view.say("Where a row is missing nothing breaks even: no rate between half and twice today's, no sum of nought or more.");
+        view.say("Where a row is missing nothing breaks even: no rate between half and double today's, no amount of 0 or more.");
     }
     let with_bikes = report
         .break_even
@@ -429,8 +558,65 @@ fn edges(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), 
         .map(|(bike, why)| format!("{bike}: {why}"))
         .collect();
     if !not_held.is_empty() {
-        view.say(format!("Not held against it: {}.", not_held.join("; ")));
+        view.say(format!("Not compared: {}.", not_held.join("; ")));
     }
+    Ok(())
+}
+
+/// The complete bike whose cost is nearest to the build's, and the two least moves that would turn the verdict round.
+fn nearest_edge(found: &BreakEven, show: &Show, view: &mut View) -> Result<(), Overflow> {
+    let bikes = found
+        .edges
+        .iter()
+        .filter_map(|edge| match &edge.against {
+            Against::Bike(name) => Some((name, edge)),
+            Against::Offer(..) => None,
+        })
+        .min_by_key(|(_, edge)| edge.margin.abs());
+    let Some((bike, edge)) = bikes else {
+        return Ok(());
+    };
+    let mut moves = Vec::new();
+    for (lever, now, even) in &edge.levers {
+        if let Some(even) = even.filter(|_| !now.is_zero()) {
+            let percent = even.minus(*now)?.times(Dec::HUNDRED)?.over(*now)?;
+            moves.push((percent, lever_text(lever)));
+        }
+    }
+    moves.sort_by_key(|(percent, _)| percent.abs());
+    let moves: Vec<String> = moves
+        .iter()
+        .take(2)
+        .map(|(percent, what)| {
+            let verb = if percent.is_negative() {
+                "a fall"
+            } else {
+                "a rise"
+            };
+            format!("{verb} of {} % in {what}", percent.abs().fixed(1))
+        })
+        .collect();
+    let tools = if found.tools_left_out > 0 {
+        ", without tools and spares,"
+    } else {
+        ""
+    };
+    let beside = match edge.margin {
+        none if none.is_zero() => "as much as".to_owned(),
+        margin => format!(
+            "{} {} than",
+            show.amount(margin.abs()),
+            if margin.is_negative() { "more" } else { "less" }
+        ),
+    };
+    let ends = if moves.is_empty() {
+        String::new()
+    } else {
+        format!(" That ends with {}.", list(&moves, "or"))
+    };
+    view.say(format!(
+        "Bought again{tools} the build costs {beside} {bike}.{ends}"
+    ));
     Ok(())
 }
 
@@ -484,11 +670,11 @@ pub(super) fn range_text(driver: &Driver) -> String {
         Range::Book(row) => format!("{row}, {}", driver.shape.text()),
         Range::Usual(row, text) => format!("{row}: {text}; {}", driver.shape.text()),
         Range::Either(row) => {
-            format!("{row}: it is asked for or it is not, and nothing lies between")
+            format!("{row}: it is charged or it is not, and nothing lies between")
         }
         Range::Seen(days, windows) => {
             format!(
-                "moves over {} of publication, seen {windows} times before the day of ordering; low and high are the twentieths at either end",
+                "from {windows} past moves over {} of publication; low and high are the 5 % at each end",
                 count(*days as usize, "day", "days")
             )
         }
@@ -497,8 +683,8 @@ pub(super) fn range_text(driver: &Driver) -> String {
 
 fn method(leeway: &Leeway, show: &Show) -> Vec<String> {
     let mut lines = vec![
-        "Every total is the whole sum run again; duty, tax and fees follow from it and have no range of their own. An exchange rate moves all that is paid in its currency, and customs, together.".to_owned(),
-        "The shares are reckoned by folding the effects of the unknowns together on a grid; within one currency the others' effects are taken for eight slices of its exchange. Nothing is drawn at random.".to_owned(),
+        "Every total is a full recalculation, so duty, taxes and fees follow the price. An exchange rate moves everything in its currency at once, the charges of customs with it.".to_owned(),
+        "The chances come from combining all effects on a fine grid, in eight slices of each exchange rate. Nothing is drawn at random.".to_owned(),
     ];
     if leeway
         .effects
@@ -506,13 +692,13 @@ fn method(leeway: &Leeway, show: &Show) -> Vec<String> {
         .any(|effect| effect.share.is_some_and(Dec::is_positive))
     {
         lines.push(
-            "The share of an unknown is its part in what all of them spread the total by, each taken alone (by variance); they add up to 100 %."
+            "The share of an unknown is its part of the variance that all of them give the total, each taken alone; they add up to 100 %."
                 .to_owned(),
         );
     }
     if let Some(checked) = leeway.checked {
         lines.push(format!(
-            "Held against the whole sum at {} points (seed {}): off by {} on average, {} at most; the grid's step is {}.",
+            "Checked against the full calculation at {} points (seed {}): off by {} on average, {} at most; the step of the grid is {}.",
             checked.draws,
             checked.seed,
             show.amount(checked.mean),

@@ -70,7 +70,7 @@ pub use self::{
 
 pub(crate) use alt_text::speech;
 pub(crate) use check_view::{
-    add_cautions, add_choices, check_json, check_lines, check_table, check_view, empty_places,
+    add_choices, add_to_json, check_json, check_lines, check_table, check_view, empty_places,
 };
 pub(crate) use compare_view::compare_tables;
 pub(crate) use gallery::{Showing, ladder_series, pictures};

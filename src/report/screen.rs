@@ -106,7 +106,8 @@ fn blocks(list: &[Block], screen: &Screen, out: &mut String) {
             }),
             Block::Cautions(said) => out.push_str(&cautions(said, screen)),
             Block::More(hidden) if screen.more => blocks(hidden, screen, out),
-            Block::More(_) => {}
+            Block::Brief(shown) if !screen.more => blocks(shown, screen, out),
+            Block::More(_) | Block::Brief(_) => {}
         }
     }
 }

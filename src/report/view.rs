@@ -26,6 +26,8 @@ pub(crate) enum Block {
     Cautions(Vec<Said>),
     /// What a terminal shows behind `--more`; Markdown and CSV are always whole.
     More(Vec<Block>),
+    /// What a terminal shows in the place of something longer behind `--more`, and nothing else does.
+    Brief(Vec<Block>),
 }
 
 /// A caution as it is said.
@@ -112,6 +114,7 @@ impl Block {
             Block::Table(grid) => Block::Table(grid.visible()),
             Block::Cautions(said) => Block::Cautions(said.iter().map(Said::visible).collect()),
             Block::More(hidden) => Block::More(hidden.iter().map(Block::visible).collect()),
+            Block::Brief(shown) => Block::Brief(shown.iter().map(Block::visible).collect()),
         }
     }
 }
@@ -134,12 +137,13 @@ impl View {
         }
     }
 
-    /// Every piece in order, those behind `--more` among them.
+    /// Every piece in order, those behind `--more` among them, without what stands in their place.
     pub(super) fn whole(&self) -> Vec<&Block> {
         let mut all = Vec::new();
         for block in &self.blocks {
             match block {
                 Block::More(hidden) => all.extend(hidden),
+                Block::Brief(_) => {}
                 shown => all.push(shown),
             }
         }
@@ -158,6 +162,11 @@ impl View {
             shown => vec![shown],
         });
         self.blocks.push(Block::More(pieces.collect()));
+    }
+
+    /// Adds what a terminal shows unless everything is asked for.
+    pub(crate) fn brief(&mut self, shown: View) {
+        self.blocks.push(Block::Brief(shown.blocks));
     }
 
     /// Adds cautions, unless there are none.

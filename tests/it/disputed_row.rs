@@ -76,10 +76,10 @@ fn what_is_disputed_has_a_row_of_its_own_on_every_screen() {
     assert_eq!(one["share"], "100.0");
     // All low and all high are its two sums, as nothing else moves.
     assert_eq!((&found["all_low"], &found["all_high"]), (without, with));
-    let text = run("leeway b", &rows, "").out;
+    let text = run("leeway b --more", &rows, "").out;
     let line = text
         .lines()
-        .find(|line| line.contains("what is disputed (40 %)"))
+        .find(|line| line.contains("What is disputed (40 % likely)"))
         .unwrap_or_else(|| panic!("{text}"));
     for shown in [
         "0.00",
@@ -90,13 +90,13 @@ fn what_is_disputed_has_a_row_of_its_own_on_every_screen() {
         assert!(line.contains(shown), "{shown}: {line}");
     }
     assert!(
-        text.contains("they add up to 100 %") && text.contains("it is asked for or it is not"),
+        text.contains("they add up to 100 %") && text.contains("it is charged or it is not"),
         "{text}"
     );
     let sheet = run("leeway b --format csv", &rows, "").out;
     let line = sheet
         .lines()
-        .find(|line| line.starts_with("what is disputed (40 %),0.00,"))
+        .find(|line| line.starts_with("What is disputed (40 % likely),0.00,"))
         .unwrap_or_else(|| panic!("{sheet}"));
     assert!(
         line.ends_with(&format!(

@@ -319,7 +319,7 @@ fn cost_leeway_and_the_page_hold_the_limit_against_the_scale() {
     );
     assert!(
         flat(&run("leeway b").out)
-            .contains("its parts add up to 1,200 g; that is over the mass limit.")
+            .contains("its parts add up to 1,200 g; that is over the weight limit.")
     );
     if cfg!(feature = "pages") {
         let page = run("report b -o b/page.html").left("b/page.html");

@@ -217,7 +217,7 @@ fn view_tables(title: &str, view: &View) -> Markup {
             @match block {
                 Block::Table(table) => (grid(title, table)),
                 Block::Answer(text) | Block::Sentence(text) => @if !text.is_empty() { p { (text) } },
-                Block::Heading(_) | Block::Notes(_) | Block::Cautions(_) | Block::More(_) => {},
+                Block::Heading(_) | Block::Notes(_) | Block::Cautions(_) | Block::More(_) | Block::Brief(_) => {},
             }
         }
     }
