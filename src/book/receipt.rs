@@ -51,7 +51,7 @@ pub(crate) const CHARGE_WORDS: [(&str, ChargeWord); 15] = [
 
 /// What screens, invoices and carriers call the charges, beside the words of the outputs. Capitals, `_`, `-` and apostrophes make
 /// no difference; taxes have a list of their own.
-pub(crate) const CHARGE_NAMES: [(&str, ChargeWord); 40] = [
+pub(crate) const CHARGE_NAMES: [(&str, ChargeWord); 41] = [
     ("price", ChargeWord::Goods),
     ("price tag", ChargeWord::Goods),
     ("code", ChargeWord::Discount),
@@ -63,6 +63,7 @@ pub(crate) const CHARGE_NAMES: [(&str, ChargeWord); 40] = [
     ("return postage", ChargeWord::ReturnFreight),
     ("return carriage", ChargeWord::ReturnFreight),
     ("freight back", ChargeWord::ReturnFreight),
+    ("shipping back", ChargeWord::ReturnFreight),
     ("postage back", ChargeWord::ReturnFreight),
     ("import duty", ChargeWord::Duty),
     ("customs duty", ChargeWord::Duty),

@@ -123,7 +123,24 @@ pub(super) fn return_of(
     let repair = repair.map(amount).transpose()?;
     let found = returned(&case.book, jurisdiction, part, reason, day_of(day)?)?;
     let show = show(case, jurisdiction.currency())?;
-    let mut view = report::return_view(&found, repair, &show)?;
+    let faulty = if reason == Reason::Unwanted {
+        Some(returned(
+            &case.book,
+            jurisdiction,
+            part,
+            Reason::Faulty,
+            found.day,
+        )?)
+    } else {
+        None
+    };
+    let said = choices(jurisdiction);
+    let beside = report::Beside {
+        repair,
+        faulty: faulty.as_ref(),
+        said: &said,
+    };
+    let view = report::return_view(&found, &beside, &show)?;
     let mut json = report::return_json(
         &found,
         repair,
@@ -131,7 +148,7 @@ pub(super) fn return_of(
         &destination(case),
         report::tables_json(jurisdiction, &case.ask),
     )?;
-    report::add_choices(jurisdiction.unknown_choices(), &mut view, &mut json);
+    report::add_to_json(&said, &mut json);
     Ok(Answer { view, json }.with_trails(asked, std::slice::from_ref(&found.bill), &show))
 }
 
@@ -169,19 +186,20 @@ fn settle_of(
         history: (&sellers, &charges),
         day,
     };
+    let said = choices(jurisdiction);
     let mut view = report::View::default();
     for row in rows {
         view.say(format!("Added: {row}"));
     }
     view.blocks
-        .extend(report::settle_view(&report, &there)?.blocks);
+        .extend(report::settle_view(&report, &said, &show)?.blocks);
     let mut json = report::settle_json(
         &report,
         &there,
         &destination(case),
         report::tables_json(jurisdiction, &case.ask),
     )?;
-    report::add_choices(jurisdiction.unknown_choices(), &mut view, &mut json);
+    report::add_to_json(&said, &mut json);
     // What receipts are held against is what was calculated without them.
     let bills = if asked.trail {
         cost_at(&case.book.before(), jurisdiction)?.bills

@@ -73,7 +73,7 @@ pub(crate) use bounds::{LeastCase, SellerBounds, seller_bounds};
 pub(crate) use build::{
     cost_at, paid_instead, replacement_of, replacement_rows, replacement_unknown,
 };
-pub(crate) use caution::{Caution, lacking};
+pub(crate) use caution::{Caution, Saying, lacking};
 pub(crate) use choice::UnknownChoice;
 pub(crate) use coverage::{Burden, burden};
 pub(crate) use disputed::{decided_otherwise, disputed_kinds, some_rows};

@@ -81,6 +81,11 @@ impl Warnings {
         self.add(Rank::Unknown, text.into(), id);
     }
 
+    /// Adds what no money hangs on.
+    pub(crate) fn costs_nothing(&mut self, text: impl Into<String>, id: &'static str) {
+        self.add(Rank::Nothing, text.into(), id);
+    }
+
     /// In the order in which they are said, each with its amount.
     pub(crate) fn into_said(mut self, show: &Show) -> Vec<Said> {
         self.said.sort_by_key(|(rank, _)| *rank);

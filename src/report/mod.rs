@@ -84,7 +84,7 @@ pub(crate) use picture_data::{Known, More};
 pub(crate) use plan_nearest::{nearest_json, nearest_view};
 pub(crate) use rates_view::{rates_json, tables_json};
 pub(crate) use redact::Figures;
-pub(crate) use return_view::{beside_rank, return_json, return_view};
+pub(crate) use return_view::{Beside, beside_rank, return_json, return_view};
 pub(crate) use settle_shown::settled_in;
 pub(crate) use settle_view::{SettleReport, settle_json, settle_view};
 pub(crate) use shown::shown;

@@ -2,17 +2,21 @@
 
 use serde_json::{Value, json};
 
+use super::cautions::{End, Warnings};
 use super::return_shown::returned_in;
 use super::show::Show;
 use super::view::{Block, Cell, Grid, View};
-use crate::landed::Jurisdiction;
-use crate::returns::Returned;
+use crate::landed::{Caution, Jurisdiction};
+use crate::returns::{BackLine, Returned};
 use crate::tables::{BACKS, Back};
-use crate::text::words::{count, word_of};
-use crate::units::{Dec, Overflow};
+use crate::text::words::{capital, count, list, word_of};
+use crate::units::{Dec, Overflow, ShownMoney};
 
 /// What can be done with a part: the words, what is lost when it is done, and at best.
 type Way = (&'static str, Dec, Option<Dec>);
+
+/// The way that is asked about.
+const SEND_BACK: &str = "send it back";
 
 /// The ways, the least loss first; a part kept is worth what it cost, less what came back.
 fn ways(found: &Returned, repair: Option<Dec>) -> Result<Vec<Way>, Overflow> {
@@ -23,7 +27,7 @@ fn ways(found: &Returned, repair: Option<Dec>) -> Result<Vec<Way>, Overflow> {
         return Ok(vec![("it went back", lost, at_best)]);
     }
     let kept = found.landed.minus(found.came_back)?;
-    let mut ways = vec![("send it back", lost, at_best)];
+    let mut ways = vec![(SEND_BACK, lost, at_best)];
     if let Some(resale) = found.resale {
         ways.push(("sell it here", kept.minus(resale)?, None));
     }
@@ -39,7 +43,7 @@ fn ways(found: &Returned, repair: Option<Dec>) -> Result<Vec<Way>, Overflow> {
 fn charges(found: &Returned, show: &Show) -> Grid {
     let mut grid = Grid::new(
         "charges",
-        &["charge", "paid", "comes back", "how much", "until", "row"],
+        &["charge", "paid", "comes back", "refund", "until", "row"],
     );
     for line in &found.lines {
         let comes = match (line.back, line.from.as_str()) {
@@ -68,9 +72,9 @@ fn charges(found: &Returned, show: &Show) -> Grid {
     if let Some(freight) = found.freight_back {
         let cost = Cell::number(show.amount(freight.negated()));
         grid.rows.push(vec![
-            Cell::text("freight back"),
+            Cell::text("shipping back"),
             Cell::Empty,
-            Cell::text("to be paid"),
+            Cell::text("you pay"),
             cost,
             Cell::Empty,
             Cell::text(if found.freight_back_told {
@@ -83,57 +87,262 @@ fn charges(found: &Returned, show: &Show) -> Grid {
     grid
 }
 
-/// The view of a return; `repair` is what mending would cost, in the destination's money.
+/// What else is known where a part goes back: what a repair would cost, in the destination's money, the same return for a fault,
+/// and what is said beside it.
+#[derive(Debug, Default)]
+pub(crate) struct Beside<'a> {
+    /// What a repair would cost.
+    pub(crate) repair: Option<Dec>,
+    /// What becomes of the part if it is faulty, where it goes back for another reason.
+    pub(crate) faulty: Option<&'a Returned>,
+    /// Cautions about what the figures rest on.
+    pub(crate) said: &'a [Caution],
+}
+
+/// The view of a return.
 pub(crate) fn return_view(
     found: &Returned,
-    repair: Option<Dec>,
-    show: &Show,
+    beside: &Beside<'_>,
+    home: &Show,
 ) -> Result<View, Overflow> {
-    let repair = repair.map(|repair| show.rounded(repair)).transpose()?;
-    let (found, show) = (&returned_in(found, show)?, &show.as_it_is());
-    let mut view = View::default();
-    let lost = found.lost()?;
-    let unknown = if found.freight_back.is_none() {
-        ", and the freight back, which is not known"
-    } else {
-        ""
-    };
-    let (lost, cost) = (show.money(lost), show.amount(found.landed));
-    view.say(if found.went_back {
-        format!(
-            "The price of {} came back in full: {lost} of the {cost} it cost is lost.",
-            found.part
-        )
-    } else {
-        format!(
-            "Sending {} back loses {lost} of the {cost} it cost{unknown}.",
-            found.part
-        )
-    });
-    if !found.came_back.is_zero() {
-        view.say(format!(
-            "{} came back already, as the receipts say.",
-            show.money(found.came_back)
-        ));
-    }
-    if !found.possibly_back.is_zero() {
-        view.say(format!(
-            "With what can be asked for and may come back, {}.",
-            show.money(found.lost_at_best()?)
-        ));
-    }
-    let mut grid = Grid::new("ways", &["what can be done", "loses", "at best"]);
-    for (what, loss, best) in ways(found, repair)? {
+    let repair = beside
+        .repair
+        .map(|repair| home.rounded(repair))
+        .transpose()?;
+    let (found, show) = (&returned_in(found, home)?, &home.as_it_is());
+    let ways = ways(found, repair)?;
+    let (mut view, mut brief, mut more) = (View::default(), View::default(), View::default());
+    view.answer(answer(found, &ways, show)?);
+    at_best(found, beside, home, &mut view)?;
+    brief.table(what_was_paid(found, show));
+    view.brief(brief);
+    let mut grid = Grid::new("ways", &["your choice", "loses", "at best"]);
+    for (what, loss, best) in ways {
         grid.rows.push(vec![
             Cell::text(what),
             Cell::number(show.amount(loss)),
             best.map_or(Cell::Empty, |b| Cell::number(show.amount(b))),
         ]);
     }
-    view.table(grid);
-    view.table(charges(found, show));
-    view.notes(notes(found, show)?);
+    more.table(grid);
+    more.table(charges(found, show));
+    more.notes(notes(found, show));
+    view.more(more);
+    let mut warnings = Warnings::of(beside.said, home);
+    before_sending(found, show, &mut warnings)?;
+    let next = match (found.went_back, found.resale) {
+        (true, _) => "`landwaiter settle` sets what came back against the estimate.",
+        (false, None) => {
+            "ask the seller, then decide. If you would sell it here, fill in `resale`."
+        }
+        (false, Some(_)) => "ask the seller, then decide.",
+    };
+    let end = End {
+        next,
+        at_the_door: false,
+    };
+    warnings.conclude("Before you send it", &end, show, &mut view);
     Ok(view)
+}
+
+/// What is lost by each way, the one that was asked about first.
+fn answer(found: &Returned, ways: &[Way], show: &Show) -> Result<String, Overflow> {
+    let (lost, cost) = (show.money(found.lost()?), show.amount(found.landed));
+    if found.went_back {
+        return Ok(format!(
+            "The price of {} came back in full: {lost} of the {cost} it cost is lost.",
+            found.part
+        ));
+    }
+    let unknown = if found.freight_back.is_none() {
+        ", and the shipping back, which is unknown"
+    } else {
+        ""
+    };
+    let mut said = format!(
+        "Send {} back and you lose {lost} of the {cost} it cost{unknown}.",
+        found.part
+    );
+    for (what, loss, _) in ways.iter().filter(|(what, ..)| *what != SEND_BACK) {
+        said.push_str(&format!(" {}: lose {}.", capital(what), show.amount(*loss)));
+    }
+    Ok(said)
+}
+
+/// How little may be lost, and what came back already.
+fn at_best(
+    found: &Returned,
+    beside: &Beside<'_>,
+    home: &Show,
+    view: &mut View,
+) -> Result<(), Overflow> {
+    let show = home.as_it_is();
+    if !found.came_back.is_zero() {
+        view.say(format!(
+            "{} came back already, as the receipts say.",
+            show.money(found.came_back)
+        ));
+    }
+    let best = found.lost_at_best()?;
+    if !found.possibly_back.is_zero() {
+        view.say(format!(
+            "If all comes back that may, you lose {}; that is not certain, and not counted.",
+            show.money(best)
+        ));
+    }
+    if let Some(faulty) = beside.faulty.filter(|_| !found.went_back) {
+        let faulty = returned_in(faulty, home)?.lost_at_best()?;
+        if faulty < best {
+            view.say(format!(
+                "If it is faulty the loss may fall to {}: add `--reason faulty`.",
+                show.amount(faulty)
+            ));
+        }
+    }
+    Ok(())
+}
+
+/// What was paid, what surely comes back of it, and from whom.
+fn what_was_paid(found: &Returned, show: &Show) -> Grid {
+    let mut grid = Grid::new("paid", &["What you paid", "Paid", "Comes back", "From"]);
+    for line in &found.lines {
+        let why = line.text.split(": ").next().unwrap_or_default();
+        let (amount, from) = match (line.back, line.from.as_str()) {
+            _ if line.booked => (line.amount, "came back already".to_owned()),
+            (Back::Yes, from) if line.charge == "goods" => {
+                (line.amount, format!("the {from}, if it takes it back"))
+            }
+            (Back::Yes, from) => (line.amount, format!("the {from}")),
+            (Back::Possible, from) => {
+                let until = line
+                    .until
+                    .map(|until| format!(" by {until}"))
+                    .unwrap_or_default();
+                let amount = show.amount(line.amount);
+                (Dec::ZERO, format!("perhaps {amount} from {from}{until}"))
+            }
+            (Back::No, _) if why.is_empty() => (Dec::ZERO, "nobody".to_owned()),
+            (Back::No, _) => (Dec::ZERO, format!("nobody: {why}")),
+        };
+        grid.rows.push(vec![
+            Cell::text(capital(&word(line.charge, show))),
+            Cell::number(show.amount(line.paid)),
+            Cell::number(show.amount(amount)),
+            Cell::text(from),
+        ]);
+    }
+    if let Some(freight) = found.freight_back {
+        grid.rows.push(vec![
+            Cell::text("Shipping back"),
+            Cell::Empty,
+            Cell::number(show.amount(freight.negated())),
+            Cell::text("you pay this"),
+        ]);
+    }
+    grid.foot = Some(vec![
+        Cell::text("Total"),
+        Cell::number(show.amount(found.landed)),
+        Cell::number(show.amount(found.surely_back)),
+        Cell::Empty,
+    ]);
+    grid
+}
+
+/// What to ask and to claim before the part goes back, each with its amount.
+fn before_sending(found: &Returned, show: &Show, warnings: &mut Warnings) -> Result<(), Overflow> {
+    let (money, then, now) = found.refund;
+    if !found.went_back {
+        let exchanged = if money.currency == show.currency {
+            "The price comes back only if the seller takes the part back".to_owned()
+        } else {
+            format!(
+                "The price comes back as {money}, if the seller takes the part back; {}, and your card uses its own",
+                rate_used(found)
+            )
+        };
+        warnings.costs(
+            ShownMoney::of(now),
+            format!("{exchanged}. Ask the seller first, and by when it accepts returns."),
+            "price-back",
+        );
+        if found.freight_back.is_none() {
+            warnings.costs_unknown(
+                "What sending it back costs is unknown. Ask the seller, and fill in `return_freight` in `sellers.csv`.",
+                "return-freight-unknown",
+            );
+        }
+    }
+    for (charges, line, sum) in possible(found, show)? {
+        let until = line
+            .until
+            .map(|until| format!("; the last day is {until}"))
+            .unwrap_or_default();
+        let text = format!(
+            "{} may come back from {}{until}. {}.",
+            capital(&list(&charges, "and")),
+            line.from,
+            capital(line.text.trim_end_matches('.'))
+        );
+        warnings.costs(ShownMoney::of(sum), text, "may-come-back");
+    }
+    if found
+        .card_cover
+        .as_ref()
+        .is_some_and(|(inside, ..)| *inside)
+    {
+        warnings.costs(
+            ShownMoney::of(then),
+            "Paid by credit card? Its issuer may answer together with the seller. If the seller does not help, ask the issuer.",
+            "card-cover",
+        );
+    }
+    if let Some((_, until)) = found.warranty.filter(|(_, until)| *until >= found.day) {
+        warnings.costs_nothing(
+            format!(
+                "Its warranty runs until {until}, as entered. If it is faulty, ask the seller for a repair first."
+            ),
+            "warranty",
+        );
+    }
+    if !found.rules_known {
+        warnings.costs_unknown(
+            "It is unknown which charges this country refunds, so none is counted. Ask its customs.",
+            "refunds-unknown",
+        );
+    }
+    Ok(())
+}
+
+/// Charges that may come back by the same words, from the same side and until the same day: their names, one of them, their sum.
+type Possible<'f> = Vec<(Vec<String>, &'f BackLine, Dec)>;
+
+/// What may come back, each claim once.
+fn possible<'f>(found: &'f Returned, show: &Show) -> Result<Possible<'f>, Overflow> {
+    let mut all: Possible<'f> = Vec::new();
+    let lines = found.lines.iter();
+    for line in lines.filter(|line| line.back == Back::Possible && !line.booked) {
+        let same = |other: &BackLine| {
+            (&other.text, &other.from, other.until) == (&line.text, &line.from, line.until)
+        };
+        let name = word(line.charge, show);
+        match all.iter_mut().find(|(_, other, _)| same(other)) {
+            Some((names, _, sum)) => {
+                names.push(name);
+                *sum = sum.plus(line.amount)?;
+            }
+            None => all.push((vec![name], line, line.amount)),
+        }
+    }
+    Ok(all)
+}
+
+/// Which exchange rate is used, with its age where it is old.
+fn rate_used(found: &Returned) -> String {
+    let rate_day = found.rate_day.unwrap_or(found.day);
+    match found.day.days_since(rate_day) {
+        old if old > 7 => format!("the exchange rate used is {old} days old"),
+        _ => format!("the exchange rate used is of {rate_day}"),
+    }
 }
 
 /// As on every screen; of one part the goods are its price.
@@ -145,44 +354,35 @@ fn word(charge: &str, show: &Show) -> String {
     }
 }
 
-fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
+/// The words of the rules, charge by charge, and what else is known in full.
+fn notes(found: &Returned, show: &Show) -> Vec<String> {
     let (money, then, now) = found.refund;
     let mut lines: Vec<String> = found
         .lines
         .iter()
         .filter(|l| !l.text.is_empty())
-        .map(|l| format!("{}: {}", word(l.charge, show), l.text))
+        .map(|l| format!("{}: {}", capital(&word(l.charge, show)), l.text))
         .collect();
-    let moved = now.minus(then)?;
     if money.currency != show.currency && !found.went_back {
-        let how = if moved.is_zero() {
-            "as it was paid".to_owned()
-        } else {
-            format!(
-                "{} {}",
-                show.money(moved.abs()),
-                if moved.is_negative() { "less" } else { "more" }
-            )
-        };
-        let rate_day = found.rate_day.unwrap_or(found.day);
-        let old = found.day.days_since(rate_day);
-        let age = if old > 7 {
-            format!(", the last there is and {old} days old")
-        } else {
-            String::new()
+        let how = match now.minus(then) {
+            Ok(none) if none.is_zero() => "as it was paid".to_owned(),
+            Ok(less) if less.is_negative() => format!("{} less than paid", show.money(less.abs())),
+            Ok(more) => format!("{} more than paid", show.money(more)),
+            Err(_) => String::new(),
         };
         lines.push(format!(
-            "The price comes back as {money} and is exchanged a second time: {} at the market rate of {rate_day}{age}, {how}; the card takes its own rate.",
-            show.money(now)
+            "The price comes back as {money}, {} by the market rate of {}: {how}. Your card uses its own rate.",
+            show.money(now),
+            found.rate_day.unwrap_or(found.day)
         ));
     }
     if let Some((inside, row, text)) = &found.card_cover {
         let verdict = if *inside {
-            "the price of one lies inside"
+            "the price of one is within it"
         } else {
-            "the price of one lies outside"
+            "the price of one is outside it"
         };
-        lines.push(format!("Card cover, {verdict}: {text} ({row})."));
+        lines.push(format!("Card cover ({verdict}): {text} ({row})."));
     }
     if let Some((months, until)) = found.warranty {
         let over = if until < found.day {
@@ -191,18 +391,11 @@ fn notes(found: &Returned, show: &Show) -> Result<Vec<String>, Overflow> {
             ""
         };
         lines.push(format!(
-            "Warranty as told: {} from the arrival, until {until}{over}.",
+            "Warranty as entered: {} from the arrival, until {until}{over}.",
             count(months as usize, "month", "months")
         ));
     }
-    if !found.rules_known {
-        lines.push("The tables of this destination do not say which charges come back: they are taken not to. Question its customs.".to_owned());
-    }
-    lines.push(
-        "Possible is not income: customs and the carrier decide. Question the seller before sending anything, and how long it takes goods back."
-            .to_owned(),
-    );
-    Ok(lines)
+    lines
 }
 
 /// The return as JSON.

@@ -1,15 +1,19 @@
-//! `settle` as one screen and as JSON: parcels with their charges and causes, scales, deadlines, and the history.
+//! `settle` as one screen and as JSON: each seller, what to claim or ask, and behind `--more` every charge with its causes, the
+//! scales, the deadlines and the history.
 
 use serde_json::{Value, json};
 
-use super::cautions::caution_lines;
+use super::cautions::{End, Warnings};
 use super::show::Show;
 use super::view::{Cell, Grid, View};
-use crate::book::MassKind;
+use crate::book::{ChargeWord, MassKind};
 use crate::landed::Caution;
-use crate::settle::{Entry, Gap, Ledger, Reading, Record, Scales, Settled, Weighed};
-use crate::text::words::{count, list};
-use crate::units::{Date, Dec, Mode, Overflow};
+use crate::settle::{
+    Cause, Claimable, DOOR, Entry, Gap, Ledger, Reading, Record, Scales, Settled, Weighed,
+};
+use crate::tables::Reason;
+use crate::text::words::{count, few, list};
+use crate::units::{Date, Dec, Mode, Overflow, ShownMoney};
 
 /// Everything `settle` has to say.
 #[derive(Debug)]
@@ -48,66 +52,373 @@ fn sums(parcels: &[Settled]) -> Result<[Dec; 3], Overflow> {
     ])
 }
 
-/// The view of a settlement.
-pub(crate) fn settle_view(report: &SettleReport<'_>, show: &Show) -> Result<View, Overflow> {
-    let mut view = View::default();
+/// The view of a settlement; `said` are cautions beside those of the report, and `home` shows the destination's money.
+pub(crate) fn settle_view(
+    report: &SettleReport<'_>,
+    said: &[Caution],
+    home: &Show,
+) -> Result<View, Overflow> {
+    let show = &home.as_it_is();
+    let (mut view, mut more) = (View::default(), View::default());
     let parcels = &report.ledger.parcels;
-    if parcels.is_empty() && !report.ledger.left_out.is_empty() {
-        let them = list(&report.ledger.left_out, "and");
-        view.say(format!("No receipt is settled yet: what there is for {them} is left out; why stands under \"To know\"."));
-    } else if parcels.is_empty() {
-        view.say("No receipts yet: add one with `landwaiter settle --add \"receipts,SELLER,CHARGE,AMOUNT,CURRENCY,DATE\"`.");
-    } else {
-        let [estimated, charged, unexplained] = sums(parcels)?;
-        let difference = charged.minus(estimated)?;
-        let over = by_cause(parcels)?
-            .into_iter()
-            .find(|(name, ..)| name == "overcharged")
-            .map(|(.., amount)| amount);
-        let rest = match (over, unexplained.is_zero()) {
-            (None, true) => "all of it explained".to_owned(),
-            (None, false) if unexplained == difference => "all of it unexplained".to_owned(),
-            (Some(over), true) if over == difference => {
-                "all of it more than the tables ask".to_owned()
-            }
-            (None, false) => format!("{} of it unexplained", show.amount(unexplained)),
-            (Some(over), true) => format!("{} of it more than the tables ask", show.amount(over)),
-            (Some(over), false) => {
-                format!(
-                    "{} of it unexplained and {} more than the tables ask",
-                    show.amount(unexplained),
-                    show.amount(over)
-                )
-            }
-        };
-        view.say(format!(
-            "Charged {} so far where {} was reckoned: {}, {rest}.",
-            show.money(charged),
-            show.amount(estimated),
-            signed(difference, show)
-        ));
-        view.table(charges(parcels, show)?);
-        view.table(causes(parcels, show)?);
-    }
+    answer(report.ledger, show, &mut view)?;
+    view.table(by_seller(parcels, show)?);
     if !report.ledger.waiting.is_empty() {
         view.say(format!(
             "No receipt yet for {}.",
-            list(&report.ledger.waiting, "and")
+            few(&report.ledger.waiting)
         ));
+    }
+    on_the_scales(report.scales, &mut view);
+    if !parcels.is_empty() {
+        more.table(charges(parcels, show)?);
+        more.table(causes(parcels, show)?);
     }
     let deadlines = deadlines(report, show);
     if !deadlines.is_empty() {
-        view.head("To ask for, and until when");
-        view.notes(deadlines);
+        more.head("Claims, and until when");
+        more.notes(deadlines);
     }
-    scales(report.scales, &mut view);
-    records(report.history, show, &mut view)?;
-    let cautions = caution_lines(&cautions(report));
-    if !cautions.is_empty() {
-        view.head("To know");
-        view.notes(cautions);
-    }
+    scales(report.scales, &mut more);
+    records(report.history, show, &mut more)?;
+    view.more(more);
+    let all: Vec<Caution> = cautions(report).into_iter().chain(said.to_vec()).collect();
+    let mut warnings = Warnings::of(&all, home);
+    to_claim(report, show, &mut warnings)?;
+    let next = next(report.ledger);
+    let end = End {
+        next: &next,
+        at_the_door: false,
+    };
+    warnings.conclude("Claim or ask", &end, show, &mut view);
     Ok(view)
+}
+
+/// What was charged beside what was estimated, and how much of the difference should be asked about.
+fn answer(ledger: &Ledger, show: &Show, view: &mut View) -> Result<(), Overflow> {
+    let parcels = &ledger.parcels;
+    if parcels.is_empty() {
+        view.answer(if ledger.left_out.is_empty() {
+            "No receipts yet. Add one: `landwaiter settle --add \"receipts,SELLER,CHARGE,AMOUNT,CURRENCY,DATE\"`.".to_owned()
+        } else {
+            format!(
+                "No receipt is settled yet: what there is for {} is left out, and the reason is below.",
+                list(&ledger.left_out, "and")
+            )
+        });
+        return Ok(());
+    }
+    let [estimated, charged, unexplained] = sums(parcels)?;
+    let difference = charged.minus(estimated)?;
+    let beside = match difference {
+        none if none.is_zero() => "the same".to_owned(),
+        some => format!(
+            "{} {}",
+            show.amount(some.abs()),
+            if some.is_negative() { "less" } else { "more" }
+        ),
+    };
+    view.answer(format!(
+        "Charged {} so far; {} was estimated: {beside}.",
+        show.money(charged),
+        show.amount(estimated)
+    ));
+    let mut asked: Vec<(Dec, String)> = Vec::new();
+    for claim in claims(parcels).map(|(_, _, claim)| claim) {
+        let text = reason(claim.reason);
+        match asked.iter_mut().find(|(_, known)| *known == text) {
+            Some((sum, _)) => *sum = sum.plus(claim.amount)?,
+            None => asked.push((claim.amount, text)),
+        }
+    }
+    asked.sort_by_key(|(amount, _)| std::cmp::Reverse(*amount));
+    let query = match asked.as_slice() {
+        [] => String::new(),
+        some => {
+            let sum = Dec::total(some.iter().map(|(amount, _)| *amount))?;
+            let each: Vec<String> = some
+                .iter()
+                .map(|(amount, text)| format!("{} {text}", show.amount(*amount)))
+                .collect();
+            format!("Query {}: {}.", show.money(sum), list(&each, "and"))
+        }
+    };
+    let rest = match unexplained {
+        none if none.is_zero() && asked.is_empty() => {
+            "All of the difference is explained.".to_owned()
+        }
+        none if none.is_zero() => String::new(),
+        all if all == difference => "All of the difference is unexplained.".to_owned(),
+        some => format!("{} is unexplained.", show.amount(some)),
+    };
+    let both = format!("{query} {rest}");
+    let (both, is_same) = (both.trim(), difference.is_zero() && asked.is_empty());
+    if !(both.is_empty() || is_same) {
+        view.say(both);
+    }
+    Ok(())
+}
+
+/// Why something can be asked back, in words that follow its amount.
+fn reason(reason: Reason) -> String {
+    match reason {
+        Reason::Twice => "charged twice".to_owned(),
+        Reason::Overcharged => "more than the rules explain".to_owned(),
+        other => other.name().replace('-', " "),
+    }
+}
+
+/// All claims, each with its parcel and its charge.
+fn claims(parcels: &[Settled]) -> impl Iterator<Item = (&Settled, &Entry, &Claimable)> {
+    parcels.iter().flat_map(|parcel| {
+        let entries = parcel.entries.iter();
+        entries.filter_map(move |entry| Some((parcel, entry, entry.claim.as_ref()?)))
+    })
+}
+
+/// The sellers with what was estimated and charged, the largest difference first, each with what made most of it.
+fn by_seller(parcels: &[Settled], show: &Show) -> Result<Grid, Overflow> {
+    let mut sellers: Vec<(&str, Vec<&Entry>)> = Vec::new();
+    for parcel in parcels {
+        let entries = parcel.entries.iter().filter(|entry| entry.actual.is_some());
+        match sellers.iter_mut().find(|(name, _)| *name == parcel.seller) {
+            Some((_, known)) => known.extend(entries),
+            None => sellers.push((&parcel.seller, entries.collect())),
+        }
+    }
+    let mut rows = Vec::new();
+    for (name, entries) in &sellers {
+        let estimated = Dec::total(entries.iter().map(|entry| entry.estimated))?;
+        let charged = Dec::total(entries.iter().filter_map(|entry| entry.actual))?;
+        let difference = charged.minus(estimated)?;
+        let cells = vec![
+            Cell::text(*name),
+            Cell::number(show.amount(estimated)),
+            Cell::number(show.amount(charged)),
+            Cell::number(signed(difference, show)),
+            main_reason(entries, difference, show)?.map_or(Cell::Empty, Cell::text),
+        ];
+        rows.push((difference.abs(), cells));
+    }
+    rows.sort_by_key(|(difference, _)| std::cmp::Reverse(*difference));
+    let [estimated, charged, _] = sums(parcels)?;
+    let mut grid = Grid::new(
+        "sellers",
+        &[
+            "Seller",
+            "Estimated",
+            "Charged",
+            "Difference",
+            "Main reason",
+        ],
+    );
+    grid.rows = rows.into_iter().map(|(_, cells)| cells).collect();
+    grid.foot = Some(vec![
+        Cell::text("Total"),
+        Cell::number(show.amount(estimated)),
+        Cell::number(show.amount(charged)),
+        Cell::number(signed(charged.minus(estimated)?, show)),
+        Cell::Empty,
+    ]);
+    Ok(grid)
+}
+
+/// What made most of a seller's difference, with its amount where it is not all of it.
+fn main_reason(
+    entries: &[&Entry],
+    difference: Dec,
+    show: &Show,
+) -> Result<Option<String>, Overflow> {
+    let mut found: Vec<(String, Dec)> = Vec::new();
+    for entry in entries {
+        for (text, amount) in why(entry) {
+            let named = entry
+                .causes
+                .iter()
+                .any(|(cause, _)| cause.text() == text && cause.is_of_its_charge());
+            let text = if named {
+                format!("{}: {text}", show.charge(entry.charge.name()))
+            } else {
+                text
+            };
+            match found.iter_mut().find(|(known, _)| *known == text) {
+                Some((_, sum)) => *sum = sum.plus(amount)?,
+                None => found.push((text, amount)),
+            }
+        }
+    }
+    let most = found.into_iter().max_by_key(|(_, amount)| amount.abs());
+    Ok(most
+        .filter(|(_, amount)| !amount.is_zero())
+        .map(|(text, amount)| {
+            if amount == difference {
+                text
+            } else {
+                format!("{} {text}", signed(amount, show))
+            }
+        }))
+}
+
+/// What the scales said, in two sentences; all readings stand behind `--more`.
+fn on_the_scales(scales: &Scales, view: &mut View) {
+    let mut said = Vec::new();
+    if let Some(gap) = scales.bike.last() {
+        let verdict = if gap.inside { "normal" } else { "unusual" };
+        said.push(format!(
+            "Weighed: bike {} g, parts {} g; the gap of {} g is {verdict}.",
+            grams(gap.scale.0),
+            grams(gap.sum.0),
+            grams(gap.gap)
+        ));
+    }
+    let unusual: Vec<String> = scales
+        .parts
+        .iter()
+        .filter(|part| part.unusual)
+        .filter_map(|part| {
+            let (said, _) = part.claimed?;
+            Some(format!("{} {} g for {}", part.part, part.mass, said))
+        })
+        .collect();
+    if !unusual.is_empty() {
+        said.push(format!(
+            "Further from their claim than usual: {}.",
+            few(&unusual)
+        ));
+    }
+    if !said.is_empty() {
+        view.say(said.join(" "));
+    }
+}
+
+/// Grams without a decimal.
+fn grams(amount: Dec) -> String {
+    amount.round_to(0, Mode::HalfUp).grouped(0)
+}
+
+/// What to ask for, and of whom: claims, what nothing explains, what was not charged and may still be, and goods at fault.
+fn to_claim(
+    report: &SettleReport<'_>,
+    show: &Show,
+    warnings: &mut Warnings,
+) -> Result<(), Overflow> {
+    let ledger = report.ledger;
+    for (parcel, entry, claim) in claims(&ledger.parcels) {
+        let until = match claim.until {
+            Some(until) if until < report.day => format!("it was due by {until}"),
+            Some(until) => format!("the last day is {until}"),
+            None => "the rules name no last day".to_owned(),
+        };
+        let action = if claim.reason == Reason::Twice {
+            format!("Send {} the first invoice", claim.from)
+        } else if entry.charge == ChargeWord::ToPayCarrier {
+            format!(
+                "Ask the carrier how the sum splits, then claim from {}",
+                claim.from
+            )
+        } else {
+            format!("Claim it from {}", claim.from)
+        };
+        let text = format!(
+            "{}, {}: {}. {action}; {until}.",
+            parcel.id,
+            show.charge(entry.charge.name()),
+            reason(claim.reason)
+        );
+        warnings.costs(ShownMoney::of(claim.amount), text, "claim");
+    }
+    for parcel in &ledger.parcels {
+        for entry in parcel
+            .entries
+            .iter()
+            .filter(|entry| entry.claim.is_none() && entry.unexplained.is_positive())
+        {
+            let text = format!(
+                "{}, {}: unexplained. Ask the {} how the sum came about.",
+                parcel.id,
+                show.charge(entry.charge.name()),
+                if DOOR.contains(&entry.charge) {
+                    "carrier"
+                } else {
+                    "seller"
+                }
+            );
+            warnings.costs(ShownMoney::of(entry.unexplained), text, "unexplained");
+        }
+        not_charged(parcel, show, warnings)?;
+    }
+    if !ledger.rejects.is_empty() {
+        let mut rejects: Vec<_> = ledger.rejects.iter().collect();
+        rejects.sort_by_key(|(_, until, _)| *until);
+        let each: Vec<String> = rejects
+            .iter()
+            .map(|(id, until, _)| match until {
+                over if *over < report.day => format!("{id} until {until}, which is over"),
+                _ => format!("{id} until {until}"),
+            })
+            .collect();
+        let text = format!(
+            "If goods are faulty, the charges at the door can be claimed back: {}. Send the goods back unused.",
+            few(&each)
+        );
+        warnings.costs_nothing(text, "faulty");
+    }
+    Ok(())
+}
+
+/// What was due by the rules and was not charged, with the tax on it.
+fn not_charged(parcel: &Settled, show: &Show, warnings: &mut Warnings) -> Result<(), Overflow> {
+    let (mut sum, mut on_duty, mut of) = (Dec::ZERO, Dec::ZERO, Vec::new());
+    for entry in parcel
+        .entries
+        .iter()
+        .filter(|entry| DOOR.contains(&entry.charge))
+    {
+        for (cause, amount) in &entry.causes {
+            match cause {
+                Cause::NotAsked if amount.is_negative() => {
+                    of.push(show.charge(entry.charge.name()));
+                    sum = sum.minus(*amount)?;
+                }
+                Cause::OnDuty if amount.is_negative() => on_duty = on_duty.minus(*amount)?,
+                _ => {}
+            }
+        }
+    }
+    if of.is_empty() {
+        return Ok(());
+    }
+    let with_tax = if on_duty.is_zero() {
+        String::new()
+    } else {
+        format!(" with {} on it", show.tax())
+    };
+    let (verb, what) = if of.len() == 1 {
+        ("was", "it")
+    } else {
+        ("were", "them")
+    };
+    let text = format!(
+        "{}: {}{with_tax} {verb} due by the rules and not charged. Keep this money ready: customs may still ask for {what}.",
+        parcel.id,
+        list(&of, "and")
+    );
+    warnings.costs(ShownMoney::of(sum.plus(on_duty)?), text, "not-charged");
+    Ok(())
+}
+
+/// What to do next: add the receipts that are missing.
+fn next(ledger: &Ledger) -> String {
+    let entries = ledger.parcels.iter().flat_map(|parcel| &parcel.entries);
+    let missing = entries.filter(|entry| entry.actual.is_none()).count() + ledger.waiting.len();
+    match missing {
+        0 => "`landwaiter return --part NAME`, if a part is to go back.".to_owned(),
+        1 => "`landwaiter settle --add ROW` for the one charge or parcel without a receipt."
+            .to_owned(),
+        many => format!(
+            "`landwaiter settle --add ROW` for the {many} charges or parcels without a receipt."
+        ),
+    }
 }
 
 /// What must be said of the ledger and of the scales.
@@ -138,10 +449,10 @@ fn charges(parcels: &[Settled], show: &Show) -> Result<Grid, Overflow> {
         "charges",
         &[
             "parcel and charge",
-            "reckoned",
+            "estimated",
             "charged",
             "differs",
-            "because of",
+            "why",
         ],
     );
     grid.heading = Some("parcel");
@@ -149,11 +460,11 @@ fn charges(parcels: &[Settled], show: &Show) -> Result<Grid, Overflow> {
         grid.rows.push(vec![Cell::text(&parcel.id)]);
         for entry in &parcel.entries {
             let name = Cell::text(format!("  {}", show.charge(entry.charge.name())));
-            let reckoned = Cell::number(show.amount(entry.estimated));
+            let estimated = Cell::number(show.amount(entry.estimated));
             let Some(actual) = entry.actual else {
                 grid.rows.push(vec![
                     name,
-                    reckoned,
+                    estimated,
                     Cell::text("no receipt"),
                     Cell::Empty,
                     Cell::Empty,
@@ -169,7 +480,7 @@ fn charges(parcels: &[Settled], show: &Show) -> Result<Grid, Overflow> {
             let differs = Cell::number(signed(entry.difference()?, show));
             grid.rows.push(vec![
                 name,
-                reckoned,
+                estimated,
                 Cell::number(show.amount(actual)),
                 differs,
                 only.map_or(Cell::Empty, Cell::text),
@@ -228,7 +539,7 @@ fn causes(parcels: &[Settled], show: &Show) -> Result<Grid, Overflow> {
 
 fn deadlines(report: &SettleReport<'_>, show: &Show) -> Vec<String> {
     let left = |until: Date| match until.days_since(report.day) {
-        days if days < 0 => format!("until {until}: too late"),
+        days if days < 0 => format!("until {until}, which is over"),
         days => format!("until {until}, {days} days left"),
     };
     let mut lines = Vec::new();
@@ -238,13 +549,13 @@ fn deadlines(report: &SettleReport<'_>, show: &Show) -> Vec<String> {
             .iter()
             .filter_map(|e| Some((e, e.claim.as_ref()?)))
         {
-            let until = claim.until.map_or("no day in the tables".to_owned(), left);
+            let until = claim.until.map_or("no deadline known".to_owned(), left);
             lines.push(format!(
                 "{}, {}: {} {}, from {}; {until}; {} ({})",
                 parcel.id,
                 show.charge(entry.charge.name()),
                 show.money(claim.amount),
-                claim.reason.name().replace('-', " "),
+                reason(claim.reason),
                 claim.from,
                 claim.text,
                 claim.row
@@ -253,7 +564,7 @@ fn deadlines(report: &SettleReport<'_>, show: &Show) -> Vec<String> {
     }
     for (id, until, row) in &report.ledger.rejects {
         lines.push(format!(
-            "{id}: charges on goods at fault, sent back, {} ({row})",
+            "{id}: charges on faulty goods that go back, {} ({row})",
             left(*until)
         ));
     }
@@ -264,7 +575,7 @@ fn deadlines(report: &SettleReport<'_>, show: &Show) -> Vec<String> {
         .map(|(part, until)| format!("{part} {}", left(*until)))
         .collect();
     if !warranties.is_empty() {
-        lines.push(format!("Warranty, as told: {}", warranties.join("; ")));
+        lines.push(format!("Warranty, as entered: {}", warranties.join("; ")));
     }
     lines
 }
@@ -280,7 +591,7 @@ fn kind(kind: MassKind) -> &'static str {
 fn scales(scales: &Scales, view: &mut View) {
     let mut grid = Grid::new(
         "weighings",
-        &["weighed", "said before", "how", "scale says", "differs", ""],
+        &["weighed", "claimed", "how", "scale says", "differs", ""],
     );
     for part in &scales.parts {
         let (said, how) = part.claimed.map_or((Cell::Empty, ""), |(mass, known)| {
@@ -294,7 +605,7 @@ fn scales(scales: &Scales, view: &mut View) {
             ))
         });
         let mark = if part.unusual {
-            "more than claims usually miss by"
+            "further off than usual"
         } else {
             ""
         };
@@ -372,20 +683,19 @@ fn read_so(part: &Weighed) -> String {
 }
 
 fn bike(gap: &Gap, view: &mut View) {
-    let g = |d: Dec| d.round_to(0, Mode::HalfUp).grouped(0);
     let verdict = if gap.inside { "inside" } else { "outside" };
     view.say(format!(
-        "The bike weighs {} g ({}), its parts {} g: a gap of {} g. Claims usually lean by {} g, give or take {} g: {verdict} that.",
-        g(gap.scale.0),
+        "The bike weighs {} g ({}), its parts {} g: {} g apart. Claims usually come out {} g too light, within {} g: {verdict} that.",
+        grams(gap.scale.0),
         gap.basis.name(),
-        g(gap.sum.0),
-        g(gap.gap),
-        g(gap.expected),
-        g(gap.tolerance)
+        grams(gap.sum.0),
+        grams(gap.gap),
+        grams(gap.expected),
+        grams(gap.tolerance)
     ));
     if !gap.unknown.is_empty() {
         view.say(format!(
-            "No mass is known for {}.",
+            "No weight is known for {}.",
             list(&gap.unknown, "and")
         ));
     }
@@ -393,14 +703,14 @@ fn bike(gap: &Gap, view: &mut View) {
         "doubts",
         &[
             "not weighed",
-            "in the sum, g",
-            "give or take, g",
-            "of the doubt",
+            "counted, g",
+            "within, g",
+            "share of uncertainty",
         ],
     );
     for doubt in gap.doubts.iter().take(8) {
         let cells = [
-            g(doubt.mass.0),
+            grams(doubt.mass.0),
             doubt.deviation.round_to(1, Mode::HalfUp).fixed(1),
             format!("{} %", doubt.share.fixed(0)),
         ]
@@ -422,7 +732,7 @@ fn records(
     if sellers.is_empty() {
         return Ok(());
     }
-    view.head("How good the estimates were so far");
+    view.head("How close the estimates were");
     for (name, what, records) in [
         ("by_seller", "seller", sellers),
         ("by_charge", "charge", charges),
@@ -432,16 +742,16 @@ fn records(
             &[
                 what,
                 "charges",
-                "reckoned",
+                "estimated",
                 "charged",
                 "differs",
-                "in the hundred",
+                "off by %",
             ],
         );
         for record in records {
             let percent = record
                 .percent()?
-                .map_or(Cell::text("none was reckoned"), |p| {
+                .map_or(Cell::text("none was estimated"), |p| {
                     Cell::number(format!("{} %", p.fixed(1)))
                 });
             let differs = signed(record.actual.minus(record.estimated)?, show);

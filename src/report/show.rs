@@ -4,11 +4,13 @@ use crate::tables::TaxName;
 use crate::units::{Currency, Dec, HomeMoney, Mode, Overflow, Rate, ShownMoney};
 
 /// Charges of the outputs that a screen calls otherwise; taxes have the destination's name.
-const CHARGES: [(&str, &str); 6] = [
-    ("remedy", "anti-dumping"),
-    ("handling", "carrier's fee"),
+const CHARGES: [(&str, &str); 8] = [
+    ("freight", "shipping"),
+    ("duty", "import duty"),
+    ("remedy", "anti-dumping duty"),
+    ("handling", "handling fee"),
     ("card_fee", "card fee"),
-    ("return_freight", "freight back"),
+    ("return_freight", "shipping back"),
     ("to_pay_seller", "paid to the seller"),
     ("to_pay_carrier", "paid at the door"),
 ];
@@ -126,7 +128,7 @@ impl Show {
         match (CHARGES.iter().find(|(known, _)| *known == name), name) {
             (Some((_, shown)), _) => (*shown).to_owned(),
             (None, "tax") => self.tax().to_owned(),
-            (None, "tax_at_sale") => format!("{} at the sale", self.tax()),
+            (None, "tax_at_sale") => format!("{} at the checkout", self.tax()),
             (None, "tax_at_border") => format!("{} at the door", self.tax()),
             (None, other) => other.to_owned(),
         }

@@ -126,7 +126,7 @@ fn among(
         .find_map(|bill| Some((bill, bill.lines.iter().find(|line| line.part == part)?)));
     let Some((bill, line)) = found else {
         let what = format!(
-            "{} was not bought from a seller at a price that is reckoned",
+            "{} was not bought from a seller at a price that is counted",
             words::quoted(part)
         );
         return Err(Problems::from(row.at.cell("part").error(what).help(
@@ -367,7 +367,7 @@ fn back_line(
     day: Date,
 ) -> BackLine {
     let Some((rule, small)) = rule else {
-        let text = "the tables do not say: taken not to come back".to_owned();
+        let text = "unknown, so not counted".to_owned();
         return BackLine {
             text,
             ..BackLine::lost_of(charge, paid)
@@ -417,8 +417,7 @@ impl BackLine {
 
     /// What is left of a price that came back in full.
     fn lost_of_price(paid: Dec) -> BackLine {
-        let text =
-            "the price came back in full, and this was lost on the way, by exchange".to_owned();
+        let text = "the price came back in full, less what was lost by exchange".to_owned();
         BackLine {
             text,
             ..BackLine::lost_of("goods", paid)

@@ -83,28 +83,36 @@ impl Cause {
         }
     }
 
+    /// Whether it says something only beside the name of its charge.
+    pub(crate) fn is_of_its_charge(&self) -> bool {
+        matches!(
+            self,
+            Cause::NotAsked | Cause::NotForeseen | Cause::Twice | Cause::TypedTwice
+        )
+    }
+
     /// It in plain words.
     pub(crate) fn text(&self) -> String {
         match self {
-            Cause::Rate => "the rate moved".to_owned(),
-            Cause::Price => "the seller asked another price".to_owned(),
-            Cause::Freight => "the seller asked another freight".to_owned(),
-            Cause::Follows => "follows another price or freight".to_owned(),
-            Cause::Discount => "a discount given otherwise".to_owned(),
-            Cause::NotForeseen => "not foreseen".to_owned(),
-            Cause::Fee => "the carrier's fee is not the tables'".to_owned(),
+            Cause::Rate => "exchange rate moved".to_owned(),
+            Cause::Price => "price changed".to_owned(),
+            Cause::Freight => "shipping price changed".to_owned(),
+            Cause::Follows => "follows the price or shipping".to_owned(),
+            Cause::Discount => "different discount".to_owned(),
+            Cause::NotForeseen => "not in the estimate".to_owned(),
+            Cause::Fee => "handling fee differs from the published one".to_owned(),
             Cause::Twice => "charged twice".to_owned(),
-            Cause::TypedTwice => "the same row twice: typed twice?".to_owned(),
-            Cause::Overcharged => "more than the tables ask".to_owned(),
-            Cause::TablesLack => "the tables lack a rate that may be due".to_owned(),
-            Cause::NotAsked => "due, not asked for".to_owned(),
+            Cause::TypedTwice => "same row twice: typed twice?".to_owned(),
+            Cause::Overcharged => "more than the rules explain".to_owned(),
+            Cause::TablesLack => "a rate is missing that may be due".to_owned(),
+            Cause::NotAsked => "due by the rules, not charged".to_owned(),
             Cause::OtherRate(percent) => format!("as if the rate were {percent} %"),
-            Cause::OnDuty => "tax on duty charged otherwise".to_owned(),
-            Cause::OnFee => "tax on the carrier's fee".to_owned(),
-            Cause::CardRate => "the card's rate".to_owned(),
-            Cause::Conversion => "looks like the seller's own conversion".to_owned(),
-            Cause::CardFee => "the card's fee".to_owned(),
-            Cause::ReturnFreight => "the cost of sending goods back".to_owned(),
+            Cause::OnDuty => "tax follows the duty".to_owned(),
+            Cause::OnFee => "tax on the handling fee".to_owned(),
+            Cause::CardRate => "the card's exchange rate".to_owned(),
+            Cause::Conversion => "probably the seller's own exchange rate".to_owned(),
+            Cause::CardFee => "card fee".to_owned(),
+            Cause::ReturnFreight => "shipping back".to_owned(),
             Cause::Refund => "money back".to_owned(),
             Cause::Deposit => "a deposit, and no price".to_owned(),
             Cause::RefundGain => "money back, a gain from exchange".to_owned(),

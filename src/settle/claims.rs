@@ -1,9 +1,10 @@
 //! What can be asked back and until when, by the rows of refunds; what the card's issuer answers for.
 
 use crate::book::Book;
-use crate::landed::{Bill, BillLine, Cautions, ConsignmentState, Jurisdiction};
+use crate::landed::{Bill, BillLine, Cautions, ConsignmentState, Jurisdiction, Saying};
 use crate::tables::{Dated, Reason, RefundRow};
 use crate::text::Problems;
+use crate::text::words::capital;
 use crate::units::{Date, Dec, Overflow};
 
 /// What the card's issuer answers for: each part by the price of one, without delivery.
@@ -37,11 +38,9 @@ pub(super) fn card_cover(
             }
         }
         if !covered.is_empty() {
-            cautions.say(
-                "card-cover",
-                format!("{} ({})", row.rule.text, row.stamp.row),
-                &covered,
-            );
+            let saying = Saying::new(format!("{} ({})", capital(&row.rule.text), row.stamp.row))
+                .so("If the seller does not help, ask the issuer of the card.");
+            cautions.say("card-cover", saying, &covered);
         }
     }
     Ok(())

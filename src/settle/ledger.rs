@@ -8,7 +8,7 @@ use super::stage::{Stages, stages};
 use crate::book::{Book, ChargeWord, Part, Receipt, dated_after};
 use crate::landed::{
     Back, Bill, Caution, Cautions, ChargeBreakdown, ConsignmentState, Jurisdiction, Reading,
-    at_door, bills_of, holding, in_home_money, understood,
+    Saying, at_door, bills_of, holding, in_home_money, understood,
 };
 use crate::tables::{Dated, Reason, RefundRow};
 use crate::text::Problems;
@@ -49,7 +49,7 @@ const CHARGES: [(ChargeWord, Of); 10] = [
 ];
 
 /// Charges at the door, under whatever name they are told.
-const DOOR: [ChargeWord; 5] = [
+pub(crate) const DOOR: [ChargeWord; 5] = [
     ChargeWord::Duty,
     ChargeWord::Remedy,
     ChargeWord::TaxAtBorder,
@@ -69,7 +69,9 @@ fn without_parcel(
         if !has_bill(receipt) && !held(receipt) {
             cautions.say(
                 "receipt-without-parcel",
-                "a receipt is for a parcel whose rows are not reckoned: no price, or a build without them",
+                Saying::new("A receipt is for a parcel whose rows are not counted: they have no price, or are not of the build")
+                    .so("Fill in their `price`, or correct the parcel in `receipts.csv`.")
+                    .costs_unknown(),
                 &[&receipt.consignment],
             );
         }
@@ -132,8 +134,10 @@ pub fn settle(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Ledger, Pr
     without_parcel(book, &bills, &held, &mut cautions);
     let abroad = |bill: &&Bill| !jurisdiction.is_home(bill.dispatch.code());
     if jurisdiction.law.refunds.is_empty() && bills.iter().any(|bill| abroad(&bill)) {
-        let text = "the tables of this destination do not say what can be asked back, nor until when: ask its customs";
-        cautions.say("refunds-unknown", text, &[]);
+        let saying =
+            Saying::new("It is unknown which charges this country refunds, and until when");
+        let saying = saying.so("Ask its customs.").costs_unknown();
+        cautions.say("refunds-unknown", saying, &[]);
     }
     Ok(Ledger {
         parcels,
@@ -153,12 +157,13 @@ impl Ledger {
         cautions.extend(self.cautions);
         for receipt in dated_after(&book.receipts, day) {
             let text = format!(
-                "is the day right? a receipt ({}, `{}`) is of {}, and it is looked at on {day}; it is counted",
+                "Is the day right? A receipt ({}, `{}`) is of {}, after {day}, and is counted",
                 receipt.at.place(),
                 receipt.charge.name(),
                 receipt.date.unwrap_or(day)
             );
-            cautions.say("receipt-after-day", text, &[&receipt.consignment]);
+            let saying = Saying::new(text).so("Correct its `date`.");
+            cautions.say("receipt-after-day", saying, &[&receipt.consignment]);
         }
         self.cautions = cautions.into_list();
         self
@@ -170,16 +175,21 @@ fn what_tables_lack(bill: &Bill, cautions: &mut Cautions) {
     for part in &bill.gaps {
         cautions.say(
             "no-rate",
-            "no rate of duty is known for these goods: what was charged on them cannot be checked",
+            Saying::new(
+                "No duty rate is known for these goods, so what was charged cannot be checked",
+            )
+            .so("Ask the carrier which commodity code and rate it used.")
+            .costs_unknown(),
             &[part],
         );
     }
     for one in &bill.ended {
         let text = format!(
-            "`{}` ended {} ({}); what followed is not known: what was charged cannot be checked",
+            "A rule, `{}`, ended {} ({}), and what followed is unknown, so what was charged cannot be checked",
             one.id, one.on, one.row
         );
-        cautions.say("charge-ended", text, &[&bill.id]);
+        let saying = Saying::new(text).so("Ask the carrier which rate it used.");
+        cautions.say("charge-ended", saying.costs_unknown(), &[&bill.id]);
     }
 }
 
@@ -527,7 +537,7 @@ impl Page<'_> {
 /// A claim on a sum that holds the carrier's fee as well: whom to ask hangs on how it splits.
 fn of_one_sum(claim: Claimable) -> Claimable {
     let text = format!(
-        "one sum holds customs' charges and the carrier's own fee: ask the carrier how it splits, and each for what it took too much of; of what customs took: {}",
+        "one sum holds customs' charges and the carrier's handling fee: ask the carrier how it splits, and claim from each what it took too much of; of what customs took: {}",
         claim.text
     );
     let from = if claim.from == "carrier" {

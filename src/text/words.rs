@@ -22,6 +22,13 @@ pub(crate) fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
 }
 
+/// The same with a capital letter first, as a sentence begins; what stands in backticks stays as it is.
+pub(crate) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().into_iter().flat_map(char::to_uppercase);
+    first.chain(letters).collect()
+}
+
 /// The article before a word: `an` before a vowel, `a` before any other sound.
 pub(crate) fn article(word: &str) -> &'static str {
     const SOUNDS_OTHERWISE: [&str; 6] = ["eu", "one", "uni", "use", "usu", "uti"];

@@ -215,9 +215,9 @@ fn a_list_without_two_columns_says_that_they_are_missing() {
 /// 46.06 less that were asked, 1.78 more are left to another cause.
 #[test]
 fn the_tax_on_a_duty_that_was_not_asked_for_is_told_apart() {
-    let ran = kit::landwaiter(&["settle", "examples/after-delivery"]);
+    let ran = kit::landwaiter(&["settle", "examples/after-delivery", "--more"]);
     let screen = flat(&ran.stdout);
-    let told = "VAT at the door 152.46 106.40 -46.06 -47.84 tax on duty charged otherwise +1.78 the tables lack a rate that may be due";
+    let told = "VAT at the door 152.46 106.40 -46.06 -47.84 tax follows the duty +1.78 a rate is missing that may be due";
     assert!(
         ran.status == 0 && screen.contains(told) && !screen.contains("unexplained"),
         "{screen}"

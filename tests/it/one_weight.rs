@@ -51,7 +51,8 @@ fn a_reading_of_unknown_basis_is_asked_about_by_every_command() {
                 "what,mass_g,date\nbike,8000,2026-02-20\n",
             );
         let ran = run.go().ends(0);
-        let said = format!("{}{}", ran.out, ran.err).replace("\n  ", " ");
+        let said = format!("{}{}", ran.out, ran.err);
+        let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(
             said.contains("the weighing of the whole bike is not used: its basis is not told"),
             "{command}: {said}"

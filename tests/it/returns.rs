@@ -26,12 +26,12 @@ fn a_destination_without_rules_of_refunds_says_so() {
         ("CH", false),
     ] {
         assert_eq!(
-            said("return --part Bar", to).contains("do not say which charges come back"),
+            said("return --part Bar", to).contains("unknown which charges this country refunds"),
             !known,
             "{to}"
         );
         assert_eq!(
-            said("settle", to).contains("do not say what can be asked back"),
+            said("settle", to).contains("unknown which charges this country refunds"),
             !known,
             "{to}"
         );

@@ -364,7 +364,7 @@ fn a_receipt_of_a_day_yet_to_come_is_asked_about() {
     let said = |day: &str| {
         book("settle --day 2026-10-09", day)
             .out
-            .contains("is the day right?")
+            .contains("Is the day right?")
     };
     assert!(said("2026-10-10") && !said("2026-10-09"));
     let check = book("check", "2099-10-03");
@@ -474,7 +474,10 @@ fn a_difference_without_any_cause_is_said_once() {
         .file("receipts.csv", receipts);
     let out = run.go().ends(0).out;
     let line = out.lines().next().unwrap().to_owned() + out.lines().nth(1).unwrap();
-    assert!(line.contains("all of it unexplained"), "{line}");
+    assert!(
+        line.contains("All of the difference is unexplained"),
+        "{line}"
+    );
 }
 
 /// 40.00 of VAT are calculated on 180.00 and were charged; that the goods came to more, or to less, asks for no cause, and nothing is

@@ -134,12 +134,16 @@ fn headline(found: &Value, money: &str) {
     let digits = if money == "JPY" { 0 } else { 2 };
     let (charged, estimated, difference) =
         (at(t, "charged"), at(t, "estimated"), at(t, "difference"));
-    let sign = if difference.is_positive() { "+" } else { "" };
+    let word = if difference.is_negative() {
+        "less"
+    } else {
+        "more"
+    };
     let says = format!(
-        "Charged {} {money} so far where {} was reckoned: {sign}{},",
+        "Charged {} {money} so far; {} was estimated: {} {word}.",
         charged.grouped(digits),
         estimated.grouped(digits),
-        difference.grouped(digits)
+        difference.abs().grouped(digits)
     );
     assert!(first.starts_with(&says), "{first}\n{says}");
 }
@@ -276,7 +280,7 @@ fn a_return_in_another_money_adds_up_there() {
         assert_eq!(at(&found["refund"], "exchange"), moved, "{money}");
         let lost = at(&found, "lost").grouped(if money == "JPY" { 0 } else { 2 });
         assert!(
-            show("table").contains(&format!("loses {lost} {money}")),
+            show("table").contains(&format!("lose {lost} {money}")),
             "{money}: {lost}"
         );
     }

@@ -22,13 +22,14 @@ fn settled_beside_a_gap(command: &str) -> crate::harness::Ran {
 
 #[test]
 fn duty_on_goods_without_a_rate_is_not_called_overcharged() {
-    let settled = settled_beside_a_gap("settle . --to GB --on 2026-09-01 --day 2026-10-01").out;
+    let settled =
+        settled_beside_a_gap("settle . --to GB --on 2026-09-01 --day 2026-10-01 --more").out;
     assert!(
-        settled.contains("the tables lack a rate that may be due"),
+        settled.contains("a rate is missing that may be due"),
         "{settled}"
     );
     assert!(
-        !settled.contains("overcharged") && !settled.contains("more than the tables ask"),
+        !settled.contains("overcharged") && !settled.contains("more than the rules explain"),
         "{settled}"
     );
     assert!(settled.contains("[no-rate]"), "{settled}");
