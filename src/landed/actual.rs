@@ -3,7 +3,7 @@
 use std::convert::identity;
 
 use super::bill::Bill;
-use super::caution::Cautions;
+use super::caution::{Cautions, Saying};
 use super::jurisdiction::Jurisdiction;
 use super::reading::{Back, Deposit, Reading};
 use super::receipt::Ground;
@@ -36,12 +36,12 @@ pub(super) fn put(
         steps.note(receipt, format!("left out: {question}"));
     }
     bill.questions = reading.warnings(jurisdiction);
-    let typed_twice = typed_twice(bill, book, &reading);
+    let typed_twice = typed_twice(bill, book, &reading, &Ground::of(bill, jurisdiction));
     let mut cautions = Cautions::default();
     cautions.extend(std::mem::take(&mut bill.cautions));
     cautions.extend(reading.cautions);
-    for text in typed_twice {
-        cautions.say("receipt-twice", text, &[&bill.id]);
+    for saying in typed_twice {
+        cautions.say("receipt-twice", saying, &[&bill.id]);
     }
     bill.cautions = cautions.into_list();
     Ok(())
@@ -132,7 +132,12 @@ fn lowered(back: &Back<'_>) -> Vec<&'static str> {
 }
 
 /// The question about each receipt that says what an earlier one says, where both are counted.
-fn typed_twice(bill: &Bill, book: &Book, reading: &Reading<'_>) -> Vec<String> {
+fn typed_twice(
+    bill: &Bill,
+    book: &Book,
+    reading: &Reading<'_>,
+    ground: &Ground<'_>,
+) -> Vec<Saying> {
     let left_out = reading
         .questioned
         .iter()
@@ -142,12 +147,17 @@ fn typed_twice(bill: &Bill, book: &Book, reading: &Reading<'_>) -> Vec<String> {
         receipt.consignment == bill.id && receipt.again && !left_out.contains(&receipt.at.place())
     };
     let question = |receipt: &Receipt| {
-        format!(
-            "is a receipt typed twice ({}, `{}` of {})? an earlier row says the same, and both are counted; take one row out, or give each its own day or a `note`",
+        let saying = Saying::new(format!(
+            "Is a receipt typed twice ({}, `{}` of {})? An earlier row says the same, and both are counted",
             receipt.at.place(),
             receipt.charge.name(),
             receipt.money()
-        )
+        ));
+        let saying = saying.so("Take one row out, or give each its own day or a `note`.");
+        match ground.home(receipt) {
+            Ok(worth) => saying.costs(worth),
+            Err(_) => saying.costs_unknown(),
+        }
     };
     book.receipts.iter().filter(again).map(question).collect()
 }

@@ -64,18 +64,24 @@ fn without_parcel(book: &Book, landed: &Landed, jurisdiction: &Jurisdiction<'_>)
         } else {
             format!("; its parcels are {}", words::list(&labels, "and"))
         };
-        let text = format!(
-            "a receipt is in no sum: it is for a parcel none of whose rows is calculated{where_to}"
-        );
-        cautions.say("receipt-without-parcel", text, &[id]);
+        let saying = Saying::new(format!(
+            "A receipt is in no sum: none of the rows of its parcel is counted{where_to}"
+        ));
+        let saying = saying.so("Correct its parcel in `receipts.csv`, or give its rows a price.");
+        let saying = if receipt.currency == jurisdiction.currency() {
+            saying.costs(HomeMoney::of(receipt.amount))
+        } else {
+            saying.costs_unknown()
+        };
+        cautions.say("receipt-without-parcel", saying, &[id]);
     }
     cautions.into_list()
 }
 
 /// Says which options are paid for and not on the bike.
 fn beside(rows: &[&Part]) -> Option<Caution> {
-    let text = "paid for and not on the bike: what these options cost is in the landed cost, in what is spent and in what is still to pay, \
-                not in the weight nor in the replacement value";
+    let text = "Paid for and not on the bike: what these upgrades cost is in the landed cost, in what is already paid and in what is still \
+                to pay, not in the weight nor in the cost to buy the bike again";
     let about: Vec<String> = rows
         .iter()
         .filter(|row| row.is_owned_option())
@@ -83,7 +89,9 @@ fn beside(rows: &[&Part]) -> Option<Caution> {
         .collect();
     (!about.is_empty()).then(|| Caution {
         about,
-        ..Saying::new(text).caution("option-paid")
+        ..Saying::new(text)
+            .so("Once one of them is on the bike, set its `role` to `build`.")
+            .caution("option-paid")
     })
 }
 

@@ -1,6 +1,6 @@
 //! Orders that were cancelled: all that was paid came back before delivery. No balance is owed then, and nothing comes.
 
-use super::caution::Cautions;
+use super::caution::{Cautions, Saying};
 use super::deposit::{is_low, paid_of};
 use super::jurisdiction::Jurisdiction;
 use super::parcel::ConsignmentState;
@@ -9,6 +9,7 @@ use super::receipt::{EXCHANGED, Ground, is_kept};
 use super::sums::Sum;
 use crate::book::Receipt;
 use crate::text::Diagnostic;
+use crate::text::words::capital;
 use crate::units::{Dec, HomeMoney, Overflow};
 
 /// What the seller takes beside the goods, in the order in which it is owed no more.
@@ -231,12 +232,12 @@ fn all_told(told: &[Option<HomeMoney>]) -> Result<Option<HomeMoney>, Overflow> {
 
 impl Cancelled {
     /// How it is counted where it is asked about, and what to do.
-    pub(super) const STILL_TO_ORDER: &str = "it is counted as to be ordered at its whole price; take its rows out of the build where they are not wanted any more";
+    pub(super) const STILL_TO_ORDER: &str = "it is counted as to be ordered at its whole price; if its rows are no longer wanted, take them out of the build";
 
     /// The question, where the rows contradict what came back.
     pub(super) fn question(paid: HomeMoney, jurisdiction: &Jurisdiction<'_>) -> String {
         format!(
-            "was this order cancelled? its deposit of {} came back in full, and its rows are still to be ordered",
+            "was this order cancelled? Its deposit of {} came back in full, and its rows are still to be ordered",
             jurisdiction.money(paid)
         )
     }
@@ -247,15 +248,24 @@ impl Cancelled {
             Cancelled::Parts(names, released) => {
                 let names: Vec<&str> = names.iter().map(String::as_str).collect();
                 let text = format!(
-                    "all that was paid for it came back before it arrived, so the order is taken to be cancelled: the balance of {} is no longer to pay; write `kept` in the refund's `note` where the order stands",
+                    "All that was paid came back before it arrived, so the order counts as cancelled, and the balance of {} is no longer to pay",
                     ground.money(*released)
                 );
-                cautions.say("order-cancelled", text, &names);
+                let saying = Saying::new(text)
+                    .so("If the order is still open, write `kept` in the refund's `note`.")
+                    .costs(*released);
+                cautions.say("order-cancelled", saying, &names);
             }
             Cancelled::Asked(paid) => {
                 let question = Cancelled::question(*paid, ground.jurisdiction);
-                let text = format!("{question}: {}", Cancelled::STILL_TO_ORDER);
-                cautions.say("cancelled-asked", text, &[id]);
+                let text = format!(
+                    "{}. It is counted as to be ordered at its whole price",
+                    capital(&question)
+                );
+                let saying = Saying::new(text)
+                    .so("If its rows are no longer wanted, take them out of the build.")
+                    .costs_unknown();
+                cautions.say("cancelled-asked", saying, &[id]);
             }
         }
     }

@@ -3,9 +3,9 @@
 
 use std::collections::BTreeSet;
 
-use super::caution::Cautions;
+use super::caution::{Cautions, Saying};
 use super::jurisdiction::Jurisdiction;
-use super::lost::REFUNDED;
+use super::lost::refunded;
 use super::parcel::{id_of, is_reckoned};
 use super::receipt::{asked_at, is_kept, left_out, say_old_rate, with_slack};
 use crate::book::{Book, ChargeWord, Part, Receipt, Standing};
@@ -209,7 +209,7 @@ impl<'a> Holding<'a> {
         if amount.min(then) > with_slack(there, exchanged)?.plus(pennies)? {
             let for_what = receipt.part.as_deref().unwrap_or("this parcel");
             let question = format!(
-                "is the amount right? it is more than the {} that was paid for {for_what}",
+                "is the amount right? It is more than the {} that was paid for {for_what}",
                 jurisdiction.money(there)
             );
             self.questioned.push((receipt, question));
@@ -263,11 +263,16 @@ impl<'a> Holding<'a> {
                 )
             });
             let how: Vec<String> = back.into_iter().chain(sent).collect();
-            cautions.say(
-                "paid-and-receipts",
-                format!("it is counted as its `paid` tells, {}", how.join(" and ")),
-                &[&held.part],
-            );
+            let saying = Saying::new(format!(
+                "It is counted by its `paid`, {}",
+                how.join(" and ")
+            ));
+            let saying = saying.so("If `paid` already allows for that, correct `paid`.");
+            let saying = match held.refunded.plus(held.sent_back) {
+                Ok(both) => saying.costs(both),
+                Err(_) => saying.costs_unknown(),
+            };
+            cautions.say("paid-and-receipts", saying, &[&held.part]);
         }
         for (receipt, _) in &self.used {
             say_old_rate(receipt, jurisdiction.ask.date, jurisdiction, cautions);
@@ -279,17 +284,19 @@ impl<'a> Holding<'a> {
             .map(|held| held.part.as_str())
             .collect();
         if !gone.is_empty() {
-            cautions.say("refunded-in-full", REFUNDED, &gone);
+            cautions.say("refunded-in-full", refunded(), &gone);
         }
         for (receipt, question) in &self.questioned {
-            let text = left_out(receipt, question);
-            cautions.say("receipt-questioned", text, &[&receipt.consignment]);
+            let is_home = receipt.currency == jurisdiction.currency();
+            let worth = is_home.then(|| HomeMoney::of(receipt.amount));
+            let saying = left_out(receipt, question, worth);
+            cautions.say("receipt-questioned", saying, &[&receipt.consignment]);
         }
     }
 
     /// The questions as warnings, each at its cell.
     pub(super) fn warnings(&self) -> Vec<Diagnostic> {
-        let help = "it is left out, and what was paid stands as told, until the row says otherwise";
+        let help = "it is left out, and what was paid stays as entered, until the row is corrected";
         self.questioned
             .iter()
             .map(|(receipt, question)| asked_at(receipt, question, help))

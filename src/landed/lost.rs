@@ -2,7 +2,7 @@
 //! their mass is gone; of a parcel that is lost as a whole nothing more is due at the door.
 
 use super::bill::{Bill, BillLine};
-use super::caution::Cautions;
+use super::caution::{Cautions, Saying};
 use super::parcel::ConsignmentState;
 use super::reading::{Back, Receiving};
 use super::receipt::{EXCHANGED, is_kept};
@@ -10,8 +10,11 @@ use super::sums::Sum;
 use crate::text::Diagnostic;
 use crate::units::{Dec, HomeMoney, Overflow, SellerMoney};
 
-/// The message about a price that came back in full.
-pub(super) const REFUNDED: &str = "its price was refunded in full, so it is taken to be lost or sent back: its place is open again and its weight is not counted, while its receipts and what it cost beside its price stay in the sum; write `kept` in the refund's `note` where it is there after all, and take the row out of the build once something else has its place";
+/// What is said of a price that came back in full.
+pub(super) fn refunded() -> Saying {
+    let text = "The price was refunded in full, so this counts as lost or sent back: its place is open and its weight is not counted, while its receipts and what it cost beside its price stay in the sum";
+    Saying::new(text).so("If it is there after all, write `kept` in the refund's `note`; once something else has its place, take its row out of the build.")
+}
 
 /// What came back of the price of a line.
 #[derive(Default)]
@@ -126,15 +129,27 @@ pub(super) fn say(bill: &Bill, lost: bool, cautions: &mut Cautions) {
         return;
     }
     if bill.kind != ConsignmentState::ToOrder {
-        cautions.say("refunded-in-full", REFUNDED, &gone);
+        cautions.say("refunded-in-full", refunded(), &gone);
     }
     if lost {
-        let text = "everything in the parcel was refunded in full before it arrived: nothing more is counted for it at the door";
-        cautions.say("parcel-lost", text, &[&bill.id]);
+        let text = "Everything in the parcel was refunded in full before it arrived, so nothing more is counted for it at the door";
+        let saying =
+            Saying::new(text).so("If it still comes, write `kept` in the refund's `note`.");
+        cautions.say("parcel-lost", saying, &[&bill.id]);
     }
     let declared = names(&|line| line.amounts.at_door().is_ok_and(HomeMoney::is_positive));
     if bill.kind == ConsignmentState::OnOrder && !lost && !declared.is_empty() {
-        let text = "it was refunded and its parcel still comes: its charges at the door stay counted, as customs goes by what was declared; give what is really charged as receipts";
-        cautions.say("lost-part-declared", text, &declared);
+        let text = "It was refunded and its parcel still comes, so its charges at the door stay counted: customs goes by what was declared";
+        let saying = Saying::new(text).so("Enter what is really charged as receipts.");
+        let lines = bill.lines.iter().filter(|line| line.gone);
+        let at_door = lines
+            .map(|line| line.amounts.at_door())
+            .collect::<Result<Vec<_>, _>>()
+            .and_then(HomeMoney::total);
+        let saying = match at_door {
+            Ok(sum) => saying.costs(sum),
+            Err(_) => saying.costs_unknown(),
+        };
+        cautions.say("lost-part-declared", saying, &declared);
     }
 }

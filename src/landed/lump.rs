@@ -100,7 +100,7 @@ impl<'a> Receiving<'_, 'a> {
         let beyond = usual.is_positive() && amount > usual.times(ten)? && amount.times(ten)? > all;
         Ok((beyond && !notes(receipt, "checked")).then(|| {
             format!(
-                "is the amount right? {} is more than ten times the {} that is reckoned; where it is right, write `checked` in its `note`",
+                "is the amount right? {} is more than ten times the {} that is estimated; if it is right, write `checked` in its `note`",
                 self.ground.money(amount),
                 self.ground.money(usual)
             )

@@ -2,12 +2,13 @@
 //! of it on the way.
 
 use super::bill::Bill;
-use super::caution::Cautions;
+use super::caution::{Cautions, Saying};
 use super::jurisdiction::Jurisdiction;
 use super::parcel::ConsignmentState;
 use crate::book::{ChargeWord, Receipt};
 use crate::tables::Quote;
 use crate::text::Diagnostic;
+use crate::text::words::capital;
 use crate::units::{Currency, Date, Dec, HomeMoney, Money, Overflow, Rounding};
 
 /// The percentage that a card or a bank may take of a refund that was exchanged on its way.
@@ -156,14 +157,22 @@ pub(super) fn is_kept(receipt: &Receipt) -> bool {
     notes(receipt, KEPT)
 }
 
-/// The message that a receipt is not used, with the question about it.
-pub(super) fn left_out(receipt: &Receipt, question: &str) -> String {
-    format!(
-        "a receipt is left out ({}, `{}` of {}): {question}",
+/// The message that a receipt is not used, with the question about it; what a question says to do stands behind a semicolon.
+pub(super) fn left_out(receipt: &Receipt, question: &str, worth: Option<HomeMoney>) -> Saying {
+    let (question, action) = question
+        .split_once("; ")
+        .unwrap_or((question, "correct its row, or take it out"));
+    let saying = Saying::new(format!(
+        "A receipt is left out ({}, `{}` of {}): {question}",
         receipt.at.place(),
         receipt.charge.name(),
         receipt.amount
-    )
+    ));
+    let saying = saying.so(format!("{}.", capital(action)));
+    match worth {
+        Some(worth) => saying.costs(worth),
+        None => saying.costs_unknown(),
+    }
 }
 
 /// A question about a receipt, as a warning at its cell.
@@ -239,7 +248,8 @@ pub(super) fn say_old_rate(
         receipt.currency.code(),
     );
     let text = format!(
-        "a {what} of {day} is exchanged at the market rate of {code} of {found}, which is {age} days old"
+        "A {what} of {day} is exchanged at the market rate of {code} of {found}, which is {age} days old"
     );
-    cautions.say("rate-old", text, &[code]);
+    let saying = Saying::new(text).so("Import a newer one with `rates import FILE`.");
+    cautions.say("rate-old", saying, &[code]);
 }

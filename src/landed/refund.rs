@@ -1,7 +1,7 @@
 //! Money back: what a refund lowers, never below zero, and what it leaves as it was.
 
 use super::bill::Bill;
-use super::caution::Cautions;
+use super::caution::{Cautions, Saying};
 use super::deposit::paid_of;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::ConsignmentState;
@@ -82,7 +82,7 @@ impl<'a> Receiving<'_, 'a> {
         let lines = self.lines_of(receipt);
         if lines.is_empty() {
             let question =
-                "is the part right? it is not among the parts that are reckoned in this parcel";
+                "is the part right? It is not among the parts that are counted in this parcel";
             return Ok(Err(question.to_owned()));
         }
         if !self.is_paid(of, &lines) {
@@ -144,7 +144,7 @@ impl<'a> Receiving<'_, 'a> {
         }
         let parcel = || taking.of.map_or("this parcel", ChargeWord::name);
         Ok(Some(format!(
-            "is the amount right? it is more than the {} that was paid for {}",
+            "is the amount right? It is more than the {} that was paid for {}",
             self.ground.money(limit),
             receipt.part.as_deref().unwrap_or_else(parcel)
         )))
@@ -336,9 +336,9 @@ impl<'a> Receiving<'_, 'a> {
     /// The question, where nothing is told to have been paid that could have come back.
     fn never_paid(&self, of: Option<ChargeWord>) -> &'static str {
         if self.bill.kind == ConsignmentState::OnOrder && !self.ground.is_of_door(of) {
-            "what was paid? nothing tells it that could have come back: give the row its `paid`, or the payment a receipt"
+            "what was paid? No payment is entered that could have come back; give the row its `paid`, or the payment a receipt"
         } else {
-            "is this parcel's standing right? nothing is told to have been paid that could have come back"
+            "is this parcel's status right? No payment is entered that could have come back"
         }
     }
 
@@ -347,14 +347,18 @@ impl<'a> Receiving<'_, 'a> {
         let about = [self.bill.id.as_str()];
         if let Some(of) = back.of.filter(|_| back.receipt.of.is_none()) {
             let text = format!(
-                "a refund is to the penny what `{}` was and is taken to be of that; write `refund of ...` to say what it is of",
+                "A refund is to the penny what `{}` was, so it is read as a refund of that",
                 of.name()
             );
-            cautions.say("refund-of-charge", text, &about);
+            let saying = Saying::new(text)
+                .so("If it is of something else, write `refund of ...` as its charge.");
+            cautions.say("refund-of-charge", saying, &about);
         }
         if back.of.is_none() && back.receipt.part.is_none() && self.bill.lines.len() > 1 {
-            let text = "a refund is shared over the parts of the parcel by their price; where it is for one part, name that in the column `part` of `receipts.csv`";
-            cautions.say("refund-shared", text, &about);
+            let text = "A refund is shared over the parts of the parcel by their price";
+            let saying = Saying::new(text)
+                .so("If it is for one part, name it in the column `part` of `receipts.csv`.");
+            cautions.say("refund-shared", saying, &about);
         }
         if back.gain.is_positive() {
             let exchanged = back.is_exchanged(&self.bill, self.ground.jurisdiction);
@@ -364,10 +368,13 @@ impl<'a> Receiving<'_, 'a> {
                 "by rounding"
             };
             let text = format!(
-                "{} of a refund is more than was paid, {why}: it is a gain and comes off the price, so that what is spent is what was paid less what came back",
+                "A refund is {} more than was paid, {why}, and this comes off the price",
                 self.ground.money(back.gain)
             );
-            cautions.say("refund-beyond", text, &about);
+            let saying = Saying::new(text)
+                .so("Check the amount of the refund.")
+                .costs(back.gain);
+            cautions.say("refund-beyond", saying, &about);
         }
         self.ground.say_old_rate(back.receipt, cautions);
     }

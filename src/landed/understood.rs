@@ -2,7 +2,7 @@
 //! and what a refund lowers.
 
 use super::bill::Bill;
-use super::caution::{Caution, Cautions};
+use super::caution::{Caution, Cautions, Saying};
 use super::held::is_for_held;
 use super::jurisdiction::Jurisdiction;
 use super::lost;
@@ -92,7 +92,7 @@ impl<'a> Receiving<'_, 'a> {
             };
             let a = &self.bill.amounts;
             let question = format!(
-                "is the amount right? it would make the goods of {} cost {}",
+                "is the amount right? It would make the goods of {} cost {}",
                 self.bill.id,
                 self.ground.money(a.net_goods()?.min(a.goods))
             );
@@ -158,24 +158,34 @@ impl<'a> Receiving<'_, 'a> {
         let mut cautions = Cautions::default();
         let reading = &self.reading;
         for (receipt, question) in &reading.questioned {
-            let text = left_out(receipt, question);
-            cautions.say("receipt-questioned", text, &[&self.bill.id]);
+            let saying = left_out(receipt, question, self.ground.home(receipt).ok());
+            cautions.say("receipt-questioned", saying, &[&self.bill.id]);
         }
         for receipt in &reading.summed {
             let (name, at) = (receipt.charge.name(), receipt.at.place());
-            let article = words::article(name);
+            let article = words::capital(words::article(name));
             let text = format!(
-                "{article} `{name}` receipt ({at}) is the sum of the receipts beside it: it counts once, and nothing else is taken to have been charged on its side"
+                "{article} `{name}` receipt ({at}) is the sum of the receipts beside it, so it counts once, and nothing else was charged on its side"
             );
-            cautions.say("total-of-items", text, &[&self.bill.id]);
+            let saying = Saying::new(text).so("If something else was, enter a receipt for it.");
+            cautions.say("total-of-items", saying, &[&self.bill.id]);
         }
         self.say_deposit(&mut cautions);
         if let Some(word) = reading.one_sum {
+            let amounts = &self.calculated.amounts;
+            let other = if word == ChargeWord::Duty {
+                amounts.remedy
+            } else {
+                amounts.duty
+            };
             let text = format!(
-                "duty and anti-dumping are both due and the `{}` receipt is taken to be the sum of both; where it is not, give the other a receipt of its own, `0` where nothing was charged",
+                "Import duty and anti-dumping duty are both due, and the `{}` receipt is read as the sum of both",
                 word.name()
             );
-            cautions.say("duties-in-one-sum", text, &[&self.bill.id]);
+            let saying = Saying::new(text)
+                .so("If it is not, give the other a receipt of its own, `0` if nothing was charged.")
+                .costs(other);
+            cautions.say("duties-in-one-sum", saying, &[&self.bill.id]);
         }
         self.say_card_fee(&mut cautions);
         let charges = reading.used.iter().chain(&reading.sent_back);
@@ -197,10 +207,11 @@ impl<'a> Receiving<'_, 'a> {
         for back in &self.reading.refunds {
             if let (Some(first), Some(day)) = (self.paid_later(back), back.receipt.date) {
                 let text = format!(
-                    "is the day right? a refund ({}) is of {day}, and the first that was paid is of {first}; it is counted",
+                    "Is the day right? A refund ({}) is of {day}, before the first payment of {first}, and is counted",
                     back.receipt.at.place()
                 );
-                cautions.say("refund-before-payment", text, &[&self.bill.id]);
+                let saying = Saying::new(text).so("Correct the `date` of one of them.");
+                cautions.say("refund-before-payment", saying, &[&self.bill.id]);
             }
         }
         lost::say(&self.bill, self.reading.lost, cautions);
@@ -216,20 +227,30 @@ impl<'a> Receiving<'_, 'a> {
         else {
             return;
         };
-        let (id, text) = if deposit.told {
+        let (id, saying) = if deposit.told {
             let paid = self.ground.money(deposit.paid);
             let text = format!(
-                "the `to_pay_seller` receipt is what `paid` tells, {paid}: it is taken for the receipt of that deposit, and the balance is still to pay; where nothing more is asked, say what the goods cost by a `goods` receipt"
+                "The `to_pay_seller` receipt is the {paid} of `paid`, so it is read as that deposit, and the balance is still to pay"
             );
-            ("deposit-receipt", text)
+            let saying = Saying::new(text)
+                .so("If nothing more is due, enter what the goods cost as a `goods` receipt.");
+            ("deposit-receipt", saying)
         } else {
+            let question = deposit.question(self.ground.jurisdiction);
             let text = format!(
-                "{}; it counts as paid, and the balance as still to pay; where it is all that was asked, write `in full` in the `note` of its receipt",
-                deposit.question(self.ground.jurisdiction)
+                "{}. It counts as paid, and the balance as still to pay",
+                words::capital(&question)
             );
-            ("deposit-asked", text)
+            let saying = Saying::new(text)
+                .so("If it is all that was asked, write `in full` in the `note` of its receipt.");
+            ("deposit-asked", saying)
         };
-        cautions.say(id, text, &[&self.bill.id]);
+        let all = self.calculated.amounts.to_seller();
+        let saying = match all.and_then(|all| all.minus(deposit.paid)) {
+            Ok(balance) => saying.costs(balance),
+            Err(_) => saying.costs_unknown(),
+        };
+        cautions.say(id, saying, &[&self.bill.id]);
     }
 
     /// Whether the seller's total holds the card fee, or the fee stands beside it.
@@ -238,17 +259,19 @@ impl<'a> Receiving<'_, 'a> {
         if self.reading.sellers_totals().next().is_none() || !fee.is_positive() {
             return;
         }
-        let fee = self.ground.money(fee);
+        let shown = self.ground.money(fee);
         if self.reading.fee_apart {
             let text = format!(
-                "the seller's total is in the seller's money and taken without the card fee: {fee} is counted beside it; give the fee a `card_fee` receipt"
+                "The seller's total is in the seller's money, so it is read without the card fee, and {shown} is counted beside it"
             );
-            cautions.say("card-fee-beside", text, &[&self.bill.id]);
+            let saying = Saying::new(text).so("Enter the fee as a `card_fee` receipt.");
+            cautions.say("card-fee-beside", saying.costs(fee), &[&self.bill.id]);
         } else if !self.reading.uses(ChargeWord::CardFee) {
-            let text = format!(
-                "the seller's total is taken to hold the card fee (reckoned at {fee}); where it does not, give the fee a `card_fee` receipt"
-            );
-            cautions.say("card-fee-within", text, &[&self.bill.id]);
+            let text =
+                format!("The seller's total is read as holding the card fee, estimated at {shown}");
+            let saying =
+                Saying::new(text).so("If it does not, enter the fee as a `card_fee` receipt.");
+            cautions.say("card-fee-within", saying.costs(fee), &[&self.bill.id]);
         }
     }
 }
@@ -262,9 +285,8 @@ impl Reading<'_> {
 
     /// The questions as warnings, each at its cell.
     pub(crate) fn warnings(&self, jurisdiction: &Jurisdiction<'_>) -> Vec<Diagnostic> {
-        let left_out =
-            "it is left out and the sum stands as reckoned, until the row says otherwise";
-        let in_full = "it counts as paid, and the balance as still to pay; where it is all that was asked, write `in full` in its `note`";
+        let left_out = "it is left out and the sum stays as estimated, until the row is corrected";
+        let in_full = "it counts as paid, and the balance as still to pay; if it is all that was asked, write `in full` in its `note`";
         let asked = self
             .deposit
             .iter()

@@ -199,7 +199,11 @@ fn warnings(leeway: &Leeway, said: &[Caution], show: &Show) -> Result<Warnings, 
     if let Some(other) = beside(leeway) {
         let text = format!(
             "{}, all or nothing: no total lies between the two ranges. Keep this money ready, or give the chance in a row `disputed` of `unknowns.csv`, which joins both ranges.",
-            is_disputed(&leeway.disputed)
+            if leeway.disputed.is_empty() {
+                "A charge is disputed".to_owned()
+            } else {
+                is_disputed(&leeway.disputed)
+            }
         );
         let apart = show.difference(leeway.cost, other.cost)?;
         warnings.costs(ShownMoney::of(apart), text, "disputed");

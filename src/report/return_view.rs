@@ -186,7 +186,7 @@ fn at_best(
     let best = found.lost_at_best()?;
     if !found.possibly_back.is_zero() {
         view.say(format!(
-            "If all comes back that may, you lose {}; that is not certain, and not counted.",
+            "If all that may come back does, you lose {}: not certain, not counted.",
             show.money(best)
         ));
     }

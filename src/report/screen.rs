@@ -619,6 +619,19 @@ mod tests {
     }
 
     #[test]
+    fn what_is_brief_gives_way_to_the_whole() {
+        let (mut view, mut brief, mut more) = (View::default(), View::default(), View::default());
+        brief.say("The two largest.");
+        more.say("All of them.");
+        view.brief(brief);
+        view.more(more);
+        assert_eq!(text(&view, &Screen::default()), "The two largest.\n");
+        let whole = text(&view, &Screen::default().with_more(true));
+        assert_eq!(whole, "All of them.\n");
+        assert_eq!(super::super::layout::markdown(&view), "All of them.\n\n");
+    }
+
+    #[test]
     fn signs_and_styles_are_those_the_terminal_has() {
         let mut view = View::default();
         view.answer("Landed cost 12.00 GBP – 2 × 3.");

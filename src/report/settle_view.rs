@@ -196,7 +196,7 @@ fn by_seller(parcels: &[Settled], show: &Show) -> Result<Grid, Overflow> {
             Cell::number(show.amount(estimated)),
             Cell::number(show.amount(charged)),
             Cell::number(signed(difference, show)),
-            main_reason(entries, difference, show)?.map_or(Cell::Empty, Cell::text),
+            main_reason(entries, show)?.map_or(Cell::Empty, Cell::text),
         ];
         rows.push((difference.abs(), cells));
     }
@@ -223,40 +223,33 @@ fn by_seller(parcels: &[Settled], show: &Show) -> Result<Grid, Overflow> {
     Ok(grid)
 }
 
-/// What made most of a seller's difference, with its amount where it is not all of it.
-fn main_reason(
-    entries: &[&Entry],
-    difference: Dec,
-    show: &Show,
-) -> Result<Option<String>, Overflow> {
+/// What made most of a seller's difference; the causes stand behind `--more`, each with its amount.
+fn main_reason(entries: &[&Entry], show: &Show) -> Result<Option<String>, Overflow> {
     let mut found: Vec<(String, Dec)> = Vec::new();
-    for entry in entries {
-        for (text, amount) in why(entry) {
-            let named = entry
-                .causes
-                .iter()
-                .any(|(cause, _)| cause.text() == text && cause.is_of_its_charge());
-            let text = if named {
-                format!("{}: {text}", show.charge(entry.charge.name()))
-            } else {
-                text
-            };
-            match found.iter_mut().find(|(known, _)| *known == text) {
-                Some((_, sum)) => *sum = sum.plus(amount)?,
-                None => found.push((text, amount)),
-            }
+    let mut add = |text: String, amount: Dec| -> Result<(), Overflow> {
+        match found.iter_mut().find(|(known, _)| *known == text) {
+            Some((_, sum)) => *sum = sum.plus(amount)?,
+            None => found.push((text, amount)),
         }
+        Ok(())
+    };
+    for entry in entries {
+        for (cause, amount) in &entry.causes {
+            let charge = || show.charge(entry.charge.name());
+            let text = match cause {
+                Cause::NotAsked => format!("{} not charged", charge()),
+                Cause::NotForeseen => format!("{} not in the estimate", charge()),
+                Cause::Twice => format!("{} charged twice", charge()),
+                cause => cause.text(),
+            };
+            add(text, *amount)?;
+        }
+        add("unexplained".to_owned(), entry.unexplained)?;
     }
     let most = found.into_iter().max_by_key(|(_, amount)| amount.abs());
     Ok(most
         .filter(|(_, amount)| !amount.is_zero())
-        .map(|(text, amount)| {
-            if amount == difference {
-                text
-            } else {
-                format!("{} {text}", signed(amount, show))
-            }
-        }))
+        .map(|(text, _)| text))
 }
 
 /// What the scales said, in two sentences; all readings stand behind `--more`.
@@ -281,10 +274,7 @@ fn on_the_scales(scales: &Scales, view: &mut View) {
         })
         .collect();
     if !unusual.is_empty() {
-        said.push(format!(
-            "Further from their claim than usual: {}.",
-            few(&unusual)
-        ));
+        said.push(format!("Unusually far from the claim: {}.", few(&unusual)));
     }
     if !said.is_empty() {
         view.say(said.join(" "));
@@ -309,8 +299,8 @@ fn to_claim(
             Some(until) => format!("the last day is {until}"),
             None => "the rules name no last day".to_owned(),
         };
-        let action = if claim.reason == Reason::Twice {
-            format!("Send {} the first invoice", claim.from)
+        let action = if claim.reason == Reason::Twice && claim.from != "seller" {
+            "Send the carrier the invoice that shows the first".to_owned()
         } else if entry.charge == ChargeWord::ToPayCarrier {
             format!(
                 "Ask the carrier how the sum splits, then claim from {}",
@@ -413,11 +403,7 @@ fn next(ledger: &Ledger) -> String {
     let missing = entries.filter(|entry| entry.actual.is_none()).count() + ledger.waiting.len();
     match missing {
         0 => "`landwaiter return --part NAME`, if a part is to go back.".to_owned(),
-        1 => "`landwaiter settle --add ROW` for the one charge or parcel without a receipt."
-            .to_owned(),
-        many => format!(
-            "`landwaiter settle --add ROW` for the {many} charges or parcels without a receipt."
-        ),
+        some => format!("`landwaiter settle --add ROW` for what has no receipt yet ({some})."),
     }
 }
 

@@ -83,14 +83,6 @@ impl Cause {
         }
     }
 
-    /// Whether it says something only beside the name of its charge.
-    pub(crate) fn is_of_its_charge(&self) -> bool {
-        matches!(
-            self,
-            Cause::NotAsked | Cause::NotForeseen | Cause::Twice | Cause::TypedTwice
-        )
-    }
-
     /// It in plain words.
     pub(crate) fn text(&self) -> String {
         match self {

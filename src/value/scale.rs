@@ -3,7 +3,7 @@
 use super::basis::{Converted, Span, carried, convert, mass_on, not_told, own_parts};
 use super::bench::build_rows;
 use crate::book::{Book, Part, Standing, Weighing};
-use crate::landed::{Cautions, Jurisdiction};
+use crate::landed::{Cautions, Jurisdiction, Saying};
 use crate::text::Problems;
 use crate::units::{Basis, Date, Dec, Grams, Overflow};
 
@@ -91,8 +91,9 @@ pub(crate) fn told(
     }
     if !scale.not_here.is_empty() {
         let about: Vec<&str> = scale.not_here.iter().map(String::as_str).collect();
-        let text = "the bike was weighed, and these parts of the build are not here yet: the weight is that of what was on it instead";
-        cautions.say("bike-weighed-without", text, &about);
+        let text = "The bike was weighed, and these parts of the build are not here yet, so the weight is that of what was on it instead";
+        let saying = Saying::new(text).so("Weigh it again once they are on it.");
+        cautions.say("bike-weighed-without", saying, &about);
     }
     Some(scale)
 }

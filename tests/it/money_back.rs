@@ -173,7 +173,7 @@ fn a_gain_from_exchange_comes_off_what_was_spent() {
         .expect("it is said");
     assert!(
         gain.text
-            .starts_with("0.10 GBP of a refund is more than was paid, by exchange"),
+            .starts_with("A refund is 0.10 GBP more than was paid, by exchange"),
         "{}",
         gain.text
     );
@@ -238,22 +238,22 @@ fn a_refund_at_an_old_rate_is_said() {
         found
             .cautions
             .iter()
-            .filter(|c| c.id == "rate-old" && c.text.contains("a refund of"))
+            .filter(|c| c.id == "rate-old" && c.text.contains("A refund of"))
             .map(|c| c.text.clone())
             .collect::<Vec<_>>()
     };
     assert_eq!(
         of("2026-11-20"),
         [
-            "a refund of 2026-11-20 is exchanged at the market rate of EUR of 2026-10-30, which is 21 days old"
+            "A refund of 2026-11-20 is exchanged at the market rate of EUR of 2026-10-30, which is 21 days old"
         ]
     );
     assert!(of("2026-11-06").is_empty(), "seven days are not old");
     // So is any other receipt in foreign money, and one of a part that is held by what was paid for it.
     for (parts, charge, what) in [
-        (euros("in-hand", ""), "return freight", "a receipt"),
-        (euros("in-hand", "85.95"), "return freight", "a receipt"),
-        (euros("in-hand", "85.95"), "refund", "a refund"),
+        (euros("in-hand", ""), "return freight", "A receipt"),
+        (euros("in-hand", "85.95"), "return freight", "A receipt"),
+        (euros("in-hand", "85.95"), "refund", "A refund"),
     ] {
         let found = receipts::landed(&receipts::with(
             &parts,
@@ -274,7 +274,7 @@ fn a_refund_at_an_old_rate_is_said() {
         settled
             .cautions
             .iter()
-            .any(|caution| caution.id == "rate-old" && caution.text.contains("a refund of"))
+            .any(|caution| caution.id == "rate-old" && caution.text.contains("A refund of"))
     );
 }
 

@@ -222,3 +222,52 @@ fn no_line_of_any_command_is_wider_than_the_page() {
         }
     }
 }
+
+/// The answer stands first, then one table; cautions are at most five, each with what to do, and two lines always stand last.
+#[test]
+fn the_screens_of_leeway_settle_and_return_fit_a_page() {
+    let asked: [(&[&str], &str); 3] = [
+        (&["leeway", "examples/gravel-build"], "Landed cost "),
+        (
+            &["settle", "examples/after-delivery", "--day", "2026-11-25"],
+            "Charged ",
+        ),
+        (
+            &[
+                "return",
+                "examples/after-delivery",
+                "--part",
+                "Windrow one-piece bar",
+                "--day",
+                "2026-11-25",
+            ],
+            "Send Windrow one-piece bar back and you lose ",
+        ),
+    ];
+    for (args, answer) in asked {
+        let ran = kit::landwaiter(args);
+        let lines: Vec<&str> = ran.stdout.lines().collect();
+        assert!(ran.stdout.starts_with(answer), "{}", ran.stdout);
+        assert!(lines.len() <= 40, "{} lines: {}", lines.len(), ran.stdout);
+        let rules = lines.iter().filter(|line| line.starts_with('─')).count();
+        assert!((1..=2).contains(&rules), "one table: {}", ran.stdout);
+        let at = lines
+            .iter()
+            .position(|line| line.ends_with(", largest sum first"))
+            .unwrap_or_else(|| panic!("{}", ran.stdout));
+        let cautions = lines[at + 1..]
+            .iter()
+            .take_while(|line| line.starts_with("  "));
+        assert!(cautions.count() <= 14, "{}", ran.stdout);
+        assert!(
+            lines.iter().any(|line| line.starts_with("Next: ")),
+            "{}",
+            ran.stdout
+        );
+        assert!(
+            lines[lines.len() - 2].starts_with("Estimate, not a ruling"),
+            "{}",
+            ran.stdout
+        );
+    }
+}

@@ -254,7 +254,7 @@ fn a_part_refunded_in_full_is_named() {
         .expect("it is said");
     assert_eq!(caution.about, ["Stem"]);
     assert!(
-        caution.text.contains("take the row out"),
+        caution.action.contains("take its row out"),
         "{}",
         caution.text
     );

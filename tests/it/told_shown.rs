@@ -126,6 +126,31 @@ fn the_totals_of_a_settlement_are_those_of_its_own_money() {
     }
 }
 
+/// The sellers' rows add up to what JSON says of all of them.
+#[test]
+fn the_sellers_of_a_settlement_add_up_in_every_money() {
+    for money in ["GBP", "EUR", "JPY"] {
+        let found = json("settle", money);
+        let text = run("settle", money, "csv");
+        let sellers = text
+            .split("# sellers\n")
+            .nth(1)
+            .unwrap()
+            .split("\n\n")
+            .next()
+            .unwrap();
+        let rows = kit::records(sellers);
+        assert!(rows.len() >= 4, "{sellers}");
+        for (column, name) in [(1, "estimated"), (2, "charged"), (3, "difference")] {
+            assert_eq!(
+                total(rows.iter().map(|row| dec(&row[column]))),
+                at(&found["totals"], name),
+                "{money} {name}: {sellers}"
+            );
+        }
+    }
+}
+
 /// The sentence that comes first says the totals.
 fn headline(found: &Value, money: &str) {
     let text = run("settle", money, "markdown");
