@@ -120,6 +120,7 @@ fn what_a_screen_calls_a_charge_is_taken_where_it_is_typed() {
         ("Anti-dumping duty", ChargeWord::Remedy),
         ("import duty", ChargeWord::Duty),
         ("shipping", ChargeWord::Freight),
+        ("shipping back", ChargeWord::ReturnFreight),
         ("handling fee", ChargeWord::Handling),
         ("carrier's fee", ChargeWord::Handling),
         ("Carrier\u{2019}s Fee", ChargeWord::Handling),

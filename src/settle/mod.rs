@@ -21,12 +21,7 @@ pub use self::{
 
 pub(crate) use entry::{TABLES as ADDABLE, added, columns};
 pub(crate) use history::{Record, history};
-<<<<<<< HEAD
-=======
 pub(crate) use ledger::DOOR;
-pub use ledger::{Ledger, settle};
-pub use settled::Entry;
->>>>>>> daa25e6 (settle and return: the answer first, one table, what to claim and ask)
 pub(crate) use settled::{Claimable, Settled};
 pub(crate) use weigh::{Gap, Reading, Scales, Weighed, weigh};
 

@@ -330,62 +330,6 @@ fn the_trail_shows_the_receipt_behind_an_amount() {
 }
 
 #[test]
-<<<<<<< HEAD
-=======
-fn what_a_screen_calls_a_charge_is_taken_where_it_is_typed() {
-    for (typed, charge) in [
-        ("VAT", ChargeWord::Tax),
-        ("gst", ChargeWord::Tax),
-        ("VAT at the sale", ChargeWord::TaxAtSale),
-        ("VAT at the checkout", ChargeWord::TaxAtSale),
-        ("GST at the door", ChargeWord::TaxAtBorder),
-        ("import VAT", ChargeWord::TaxAtBorder),
-        ("anti-dumping", ChargeWord::Remedy),
-        ("Anti-dumping duty", ChargeWord::Remedy),
-        ("import duty", ChargeWord::Duty),
-        ("shipping", ChargeWord::Freight),
-        ("shipping back", ChargeWord::ReturnFreight),
-        ("handling fee", ChargeWord::Handling),
-        ("carrier's fee", ChargeWord::Handling),
-        ("Carrier\u{2019}s Fee", ChargeWord::Handling),
-        ("card fee", ChargeWord::CardFee),
-        ("paid to the seller", ChargeWord::ToPaySeller),
-        ("paid at the door", ChargeWord::ToPayCarrier),
-        ("to_pay_carrier", ChargeWord::ToPayCarrier),
-    ] {
-        let book = with(TWO, &format!("Alder Cycle,{typed},5.00,GBP,2026-10-03,,\n"));
-        let found: Vec<_> = book.receipts.iter().map(|r| (r.charge, r.of)).collect();
-        assert_eq!(found, [(charge, None)], "{typed}");
-    }
-    for (typed, of) in [
-        ("refund of VAT", ChargeWord::Tax),
-        ("refund:duty", ChargeWord::Duty),
-        ("Handling fee refund", ChargeWord::Handling),
-    ] {
-        let book = with(TWO, &format!("Alder Cycle,{typed},5.00,GBP,2026-10-03,,\n"));
-        assert_eq!(
-            (book.receipts[0].charge, book.receipts[0].of),
-            (ChargeWord::Refund, Some(of)),
-            "{typed}"
-        );
-    }
-    let unknowns = "what,low,likely,high,chance\nhandling fee:Alder Cycle,0,0,20,\nshipping:Alder Cycle,0,5,9,\nanti-dumping:Alder Cycle,,,,40 %\n";
-    let (book, problems) = read(TWO, &[("unknowns", unknowns)]);
-    let names: Vec<&str> = book
-        .unknowns
-        .iter()
-        .flatten()
-        .map(|row| row.about.name())
-        .collect();
-    assert_eq!(
-        (names.as_slice(), problems.len()),
-        (["handling", "freight", "remedy"].as_slice(), 0),
-        "{problems:?}"
-    );
-}
-
-#[test]
->>>>>>> daa25e6 (settle and return: the answer first, one table, what to claim and ask)
 fn one_sum_is_unexplained_or_overcharged_and_never_both() {
     let due = bill(TWO, "").amounts.tax_at_border;
     let ledger = settled(
