@@ -112,15 +112,24 @@ pub(crate) fn basis_of(reading: &Weighing, book: &Book, cautions: &mut Cautions)
     basis
 }
 
-fn assumed(basis: Basis) -> String {
-    format!(
-        "the weighing of the bike does not say what was on it: taken as `{}`, the book's own basis",
+/// What to do where a reading does not tell its basis.
+const TELL_THE_BASIS: &str = "Fill in `basis` in `weighings.csv`.";
+
+fn assumed(basis: Basis) -> Saying {
+    let text = format!(
+        "The weighing of the bike does not say what was on it, so it counts as `{}`, the basis of the build",
         basis.name()
-    )
+    );
+    Saying::new(text).so(TELL_THE_BASIS)
 }
 
-fn unused(reason: &str) -> String {
-    format!("the weighing of the whole bike is not used: {reason}")
+fn unused(reason: &str) -> Saying {
+    let text = format!("The weighing of the whole bike is not used: {reason}");
+    Saying::new(text).so(if reason == not_told() {
+        TELL_THE_BASIS
+    } else {
+        "Fill in what is missing, or weigh the bike again."
+    })
 }
 
 /// Asks for the basis of readings of the whole bike that do not tell it.

@@ -746,13 +746,13 @@ fn warranty_and_deadlines_have_their_days() {
         serde_json::json!({"months": 24, "until": "2028-10-03"})
     );
     let told = tables.iter().fold(
-        landwaiter("return . --part Stem --day 2028-10-04").file("settings.csv", SETTINGS),
+        landwaiter("return . --part Stem --day 2028-10-04 --more").file("settings.csv", SETTINGS),
         |run, (name, text)| run.file(name, text),
     );
     let told = told.go().ends(0).out;
     assert!(
         told.contains(
-            "Warranty as told: 24 months from the arrival, until 2028-10-03, which is over."
+            "Warranty as entered: 24 months from the arrival, until 2028-10-03, which is over."
         ),
         "{told}"
     );
