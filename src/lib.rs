@@ -25,7 +25,7 @@
 //! book.settings.set("destination", "GB")?;
 //! let day = Date::parse("2026-10-21")?;
 //! let question = Question::new(&book.settings, day).map_err(|problem| problem.message)?;
-//! let landed = cost(&book, &tables, &question).map_err(|problems| format!("{} problems", problems.len()))?;
+//! let landed = cost(&book, &tables, &question).map_err(|problems| format!("{} problems", problems.iter().count()))?;
 //!
 //! let sums = &landed.totals.amounts;
 //! // 250.00 dollars at that day's reference rates: 250 / 1.1234 * 0.83825.

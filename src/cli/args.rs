@@ -6,31 +6,40 @@ use crate::book::Settings;
 use crate::text::words;
 
 const GROUPS: &str = "\
-before ordering
-  new DIR     starts a book: every place of that kind of bike, eight columns to fill
-  check       what is wrong, missing, doubled, stale, or does not fit
-  cost        the landed cost, by parcel and by part, with the room to each limit
-  leeway      how far the total can move, what moves it most, where it stops being worth it
-deciding
-  compare     the build against complete bikes, on one basis
-  rank        upgrades by grams per pound, alone and added to what is being ordered
-  plan        which offer for which place: cheapest under a mass, lightest under a budget, or the frontier
-after delivery
-  settle      expected against charged, claimed against weighed, deadlines; `--add` writes a row
-  return      keep a part or send it back
-showing, tables
-  report      one self-contained page with pictures, the pictures alone with the verdict to read
-              aloud, or a workbook with live formulas
-  rates       the rules in force for a date and place, with sources and age; `rates import FILE`
-              adds published exchange rates to your own tables, and `rates update FILE...`
-              says what they move in a book
-  bulk LIST   prices a long list of offers line by line, as a stream
-  help words  what the words mean here
+Before you order
+  new FOLDER   start a build: all the parts such a bike needs, to fill in
+  check        find what is missing, wrong, doubled or out of date
+  cost         landed cost, by parcel and by part
+  leeway       how far the total could move, and what moves it most
+Choosing
+  plan         cheapest choice of offers; or lightest, within a budget
+  rank         which changes save most weight for the money
+  compare      your build beside complete bikes
+After delivery
+  settle       bills and scales against the estimate; what to claim
+  return       what you lose by sending a part back
+Sharing and rules
+  report       a page, pictures or a spreadsheet
+  rates        the customs rules in force, with their sources
+  bulk LIST    prices a long list, line by line
+  help words   what the terms mean
 
-`landwaiter` alone in a book checks it and names the next useful command.
-BOOK is a folder, a single parts.csv, or - for parts on standard input; the current folder by default.";
+Options
+  --to COUNTRY       where it is delivered: GB, or CA-ON for a province
+  --in CURRENCY      show amounts in this currency
+  --on DATE          the day you order (YYYY-MM-DD)
+  --budget AMOUNT    do not go above this
+  --max-mass GRAMS   do not go above this weight
+  --more             show every caution, limit and table
+  --trail            show how each amount was worked out, with its source
+  --format NAME      table (default), json, csv or markdown
 
-/// What every part of a home-built bicycle will really have cost by the time it lies on the doormat.
+In a build's folder, `landwaiter` alone checks it and says what to do next.
+FOLDER is a build's folder, one parts.csv, or - to read parts from standard
+input; the current folder by default.
+`landwaiter COMMAND --help` lists every option.";
+
+/// What imported bike parts cost by the time they reach your door.
 #[derive(Debug, Parser)]
 #[command(
     name = "landwaiter",
@@ -40,7 +49,7 @@ BOOK is a folder, a single parts.csv, or - for parts on standard input; the curr
     args_conflicts_with_subcommands = true
 )]
 #[command(
-    help_template = "{about}\n\n{usage-heading} landwaiter COMMAND [BOOK] [OPTIONS]{after-help}\n\nOptions:\n{options}"
+    help_template = "{about}\n\n{usage-heading} landwaiter COMMAND [FOLDER] [OPTIONS]\n{after-help}"
 )]
 #[command(after_help = GROUPS)]
 pub(super) struct Cli {
@@ -65,23 +74,27 @@ pub(super) enum Command {
         workbook: bool,
     },
     /// Say what is wrong, missing, doubled, stale, or does not fit
+    #[command(mut_arg("shown", |arg| arg.hide(true)), mut_arg("budget", |arg| arg.hide(true)), mut_arg("max_mass", |arg| arg.hide(true)), mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]
     Check(CommonArgs),
-    /// Reckon the landed cost, by parcel and by part
+    /// Work out the landed cost, by parcel and by part
+    #[command(mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]
     Cost(CommonArgs),
-    /// Say how far the total can move, and what moves it most
+    /// How far the total could move, and what moves it most
+    #[command(mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]
     Leeway {
         #[command(flatten)]
         asked: CommonArgs,
-        /// How sure to be of what is set aside, in percent
+        /// How sure the money kept ready must be, in percent
         #[arg(long, value_name = "PERCENT", default_value = "90")]
         assurance: String,
-        /// Days of publication from the quote to the settlement of the card
+        /// Working days from quote to card payment
         #[arg(long, value_name = "DAYS", default_value = "3", value_parser = clap::value_parser!(u32).range(1..=250))]
         days: u32,
         #[command(flatten)]
         tools: Tools,
     },
-    /// Hold the build against complete bikes, on one basis
+    /// Compare your build with complete bikes, all weighed the same way
+    #[command(mut_arg("budget", |arg| arg.hide(true)), mut_arg("max_mass", |arg| arg.hide(true)), mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]
     Compare {
         #[command(flatten)]
         asked: CommonArgs,
@@ -90,69 +103,75 @@ pub(super) enum Command {
     },
     /// Rank upgrades by grams per pound, alone and together
     Rank(CommonArgs),
-    /// Find which offer for which place, with proof
+    /// Find the cheapest or lightest choice of offers, and prove it
+    #[command(mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]
     Plan {
         #[command(flatten)]
         asked: CommonArgs,
         #[command(flatten)]
         wanted: Wanted,
     },
-    /// Set what was charged and weighed against what was expected
+    /// Compare bills and weights with the estimate
+    #[command(mut_arg("budget", |arg| arg.hide(true)), mut_arg("max_mass", |arg| arg.hide(true)), mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]
     Settle {
         #[command(flatten)]
         asked: CommonArgs,
         /// A row for receipts.csv or weighings.csv, its cells divided by commas: "receipts,SELLER,handling,12.00,GBP,2026-10-04"; may be repeated
         #[arg(long = "add", value_name = "ROW")]
         add: Vec<String>,
-        /// The day it is looked at, today by default
+        /// Date to count the deadlines from; default today
         #[arg(long, value_name = "DATE")]
         day: Option<String>,
     },
-    /// Keep a part or send it back: what comes back, until when, what is lost
+    /// What you get back, by when, and what you lose, if you return a part
+    #[command(mut_arg("budget", |arg| arg.hide(true)), mut_arg("max_mass", |arg| arg.hide(true)), mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]
     Return {
         #[command(flatten)]
         asked: CommonArgs,
         /// The part
         #[arg(long, value_name = "NAME")]
         part: String,
-        /// Why it goes back
+        /// Reason for returning it
         #[arg(long, value_parser = ["unwanted", "faulty"], default_value = "unwanted")]
         reason: String,
-        /// What mending it, or having it made to fit, would cost, in the destination's money
+        /// What a repair or a fix would cost, in the delivery country's currency
         #[arg(long, value_name = "AMOUNT")]
         repair: Option<String>,
-        /// The day it is looked at, today by default
+        /// Date to count the deadlines from; default today
         #[arg(long, value_name = "DATE")]
         day: Option<String>,
     },
-    /// Show it to others: a page with pictures, pictures alone, or a workbook
+    /// Write a page, pictures or a spreadsheet to share
+    #[command(mut_arg("format", |arg| arg.hide(true)), mut_arg("more", |arg| arg.hide(true)), mut_arg("trail", |arg| arg.hide(true)))]
     Report {
         #[command(flatten)]
         asked: CommonArgs,
         #[command(flatten)]
         how: Showing,
     },
-    /// List the rules in force for a date and place, with sources and age
+    /// List the customs rules for a date and country, with their sources
     #[command(args_conflicts_with_subcommands = true)]
+    #[command(mut_arg("shown", |arg| arg.hide(true)), mut_arg("basis", |arg| arg.hide(true)), mut_arg("card_fee", |arg| arg.hide(true)), mut_arg("remedies", |arg| arg.hide(true)), mut_arg("budget", |arg| arg.hide(true)), mut_arg("max_mass", |arg| arg.hide(true)), mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]
     Rates {
         #[command(subcommand)]
         what: Option<RatesCommand>,
         #[command(flatten)]
         asked: CommonArgs,
-        /// List what is missing, old, from memory, disputed, ended or about to change
+        /// List the doubtful rows and what is missing
         #[arg(long)]
         gaps: bool,
-        /// With --gaps: rows whose source is older than this are old
+        /// With --gaps: a source of so many days is old
         #[arg(long, value_name = "DAYS", default_value_t = 1095)]
         older_than: i64,
     },
     /// Price a long list of offers line by line, as a stream
+    #[command(mut_arg("shown", |arg| arg.hide(true)), mut_arg("on", |arg| arg.hide(true)), mut_arg("arrival", |arg| arg.hide(true)), mut_arg("format", |arg| arg.hide(true)), mut_arg("more", |arg| arg.hide(true)), mut_arg("trail", |arg| arg.hide(true)), mut_arg("kind", |arg| arg.hide(true)), mut_arg("basis", |arg| arg.hide(true)), mut_arg("facts", |arg| arg.hide(true)), mut_arg("budget", |arg| arg.hide(true)), mut_arg("max_mass", |arg| arg.hide(true)), mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]
     Bulk {
         /// The list: a CSV file, or - for standard input
         list: String,
         #[command(flatten)]
         asked: CommonArgs,
-        /// Threads that price
+        /// Number of threads
         #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..))]
         jobs: u8,
         /// Write bad lines with their reasons to this file and go on
@@ -172,7 +191,7 @@ pub(super) enum Command {
 /// What of the build is held against complete bikes.
 #[derive(Debug, Clone, Copy, Args)]
 pub(super) struct Tools {
-    /// Hold tools, consumables, shop work and spares against complete bikes too
+    /// Count tools, fluids, shop work and spares too
     #[arg(long)]
     pub(super) with_tools: bool,
 }
@@ -180,19 +199,19 @@ pub(super) struct Tools {
 /// What a plan is asked for beside the limits that every command knows.
 #[derive(Debug, Clone, Args)]
 pub(super) struct Wanted {
-    /// Every plan that no other beats in both cost and mass
+    /// Every best trade-off between cost and weight
     #[arg(long)]
     pub(super) frontier: bool,
-    /// A part that must be in the plan; may be repeated
+    /// Keep this part in the plan; may be repeated
     #[arg(long, value_name = "PART")]
     pub(super) keep: Vec<String>,
-    /// A seller that nothing is ordered from; may be repeated
+    /// Order nothing from this seller; may be repeated
     #[arg(long, value_name = "SELLER")]
     pub(super) without: Vec<String>,
-    /// At most so many sellers to order from
+    /// Order from no more than this many sellers
     #[arg(long, value_name = "COUNT")]
     pub(super) max_sellers: Option<usize>,
-    /// Stop after so many seconds with the best that is known
+    /// Stop after so many seconds with the best found
     #[arg(long, value_name = "SECONDS")]
     pub(super) limit: Option<u32>,
 }
@@ -228,7 +247,7 @@ pub(super) enum RatesCommand {
 /// What a report is written as, and what it leaves out.
 #[derive(Debug, Clone, Args)]
 pub(super) struct Showing {
-    /// The page to write, such as page.html; with neither this nor --pictures, a page and pictures go to `report/` in the book
+    /// The page or spreadsheet to write (.html, .xlsx)
     #[arg(
         short = 'o',
         long = "output",
@@ -236,41 +255,37 @@ pub(super) struct Showing {
         conflicts_with = "pictures"
     )]
     pub(super) output: Option<String>,
-    /// Folder for the pictures as SVG and PNG, and the verdict to read aloud
+    /// Folder for the pictures and a text to read aloud
     #[arg(long, value_name = "DIR")]
     pub(super) pictures: Option<String>,
-    /// The pictures' shape: wide (1920x1080), square (1080x1080) or tall (1080x1920)
-    #[arg(long, value_parser = ["wide", "square", "tall"], default_value = "wide")]
+    /// Shape of the pictures: wide, square or tall
+    #[arg(long, value_parser = ["wide", "square", "tall"], default_value = "wide", hide_possible_values = true, hide_default_value = true)]
     pub(super) shape: String,
-    /// What to leave out before others see it: sellers, prices, or both
-    #[arg(long, value_name = "WHAT", value_delimiter = ',', value_parser = ["sellers", "prices"])]
+    /// Leave out: sellers, prices, or both
+    #[arg(long, value_name = "WHAT", value_delimiter = ',', value_parser = ["sellers", "prices"], hide_possible_values = true)]
     pub(super) hide: Vec<String>,
 }
 
 /// How a result is written.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
 pub(super) enum Format {
-    /// For a terminal
     #[default]
     Table,
-    /// For a program
     Json,
-    /// For a spreadsheet
     Csv,
-    /// For a page
     Markdown,
 }
 
 /// What a command is asked with; each flag is also a setting of the book.
 #[derive(Debug, Clone, Default, Args)]
 pub(super) struct CommonArgs {
-    /// The book: a folder, a parts.csv, or - for standard input
-    #[arg(default_value = ".")]
+    /// A build's folder, a parts.csv, or - for standard input
+    #[arg(value_name = "FOLDER", default_value = ".", hide_default_value = true)]
     pub(super) book: String,
-    /// Country of delivery, ISO 3166-1, or with a region: CA-ON
+    /// Country of delivery: GB, or CA-ON
     #[arg(long, value_name = "COUNTRY")]
     to: Option<String>,
-    /// Postcode of the place of delivery, where tax depends on it
+    /// Postcode, where tax depends on it
     #[arg(long, value_name = "CODE")]
     postcode: Option<String>,
     /// Day of ordering
@@ -279,52 +294,58 @@ pub(super) struct CommonArgs {
     /// Day of arrival
     #[arg(long, value_name = "DATE")]
     arrival: Option<String>,
-    /// Currency in which sums are shown, at the market rate
+    /// Show amounts in this currency
     #[arg(long = "in", value_name = "CURRENCY")]
     shown: Option<String>,
-    /// Folder with tables of your own, laid over the built-in ones
+    /// Folder of your own rates
     #[arg(long, value_name = "DIR")]
     pub(super) rates: Option<String>,
-    /// How the result is written
-    #[arg(long, value_enum, default_value = "table")]
+    /// Output format: table, json, csv or markdown
+    #[arg(
+        long,
+        value_enum,
+        default_value = "table",
+        hide_possible_values = true,
+        hide_default_value = true
+    )]
     pub(super) format: Format,
     /// Show every caution, limit and table
     #[arg(long)]
     pub(super) more: bool,
-    /// Show how each amount was worked out, with its source
+    /// Show how each amount was worked out
     #[arg(long)]
     pub(super) trail: bool,
     /// Kind of bike: road, gravel, hardtail
     #[arg(long)]
     kind: Option<String>,
-    /// How masses are compared: showroom, racing, ride
+    /// How bikes are weighed: showroom, racing or ride
     #[arg(long)]
     basis: Option<String>,
-    /// What the card takes on foreign money, in percent
+    /// Your card's fee on foreign currency, in percent
     #[arg(long, value_name = "PERCENT")]
     card_fee: Option<String>,
-    /// Whether anti-dumping is in the headline: count, show
+    /// Anti-dumping duty in the total: count or show
     #[arg(long)]
     remedies: Option<String>,
-    /// A choice of the destination, NAME=VALUE; may be repeated
+    /// A choice of your country's rules, as courier=a
     #[arg(long = "choice", value_name = "NAME=VALUE")]
     choices: Vec<String>,
-    /// At most this much, in the destination's money
+    /// The most you want to spend
     #[arg(long, value_name = "AMOUNT")]
     budget: Option<String>,
-    /// At most this mass
+    /// The most the bike may weigh, in grams
     #[arg(long, value_name = "GRAMS")]
     max_mass: Option<String>,
-    /// What a kilogram less is worth, in the destination's money
+    /// What losing a kilogram is worth to you
     #[arg(long, value_name = "AMOUNT")]
     worth: Option<String>,
-    /// The rider's mass, dressed
+    /// Your weight, dressed to ride, in kg
     #[arg(long, value_name = "KG")]
     rider_kg: Option<String>,
     /// The power the rider holds on a climb
     #[arg(long, value_name = "WATTS")]
     rider_watts: Option<String>,
-    /// A fact of the bike, such as gears=electronic; may be repeated
+    /// A fact of the bike, as gears=electronic
     #[arg(long = "fact", value_name = "NAME=VALUE")]
     facts: Vec<String>,
 }

@@ -414,10 +414,11 @@ fn rank_of(case: &Case, jurisdiction: &Jurisdiction<'_>, asked: &CommonArgs) -> 
     let ranking = rank_at(&case.book, jurisdiction)?;
     let show = show(case, jurisdiction.currency())?;
     let tables = report::tables_json(jurisdiction, &case.ask);
-    let mut view = report::rank_view(&ranking, &case.ask, &show)?;
-    let mut json = report::rank_json(&ranking, &case.ask, &show, &tables)?;
     let losses = after::losses(case, jurisdiction, &ranking);
-    report::beside_rank(&losses, jurisdiction, &show, &mut view, &mut json);
+    let lost = report::lost_if_wrong(&losses, jurisdiction, &show);
+    let mut view = report::rank_view(&ranking, &case.ask, &show, lost)?;
+    let mut json = report::rank_json(&ranking, &case.ask, &show, &tables)?;
+    report::add_losses(&losses, &show, &mut json);
     report::add_choices(jurisdiction.unknown_choices(), &mut view, &mut json);
     if !asked.trail {
         return Ok(Answer { view, json });

@@ -6,7 +6,7 @@ use super::mine::{Mine, mine};
 use super::reference::reference;
 use crate::book::{Book, Part, PriceKind};
 use crate::landed::{
-    Bill, Caution, Cautions, Jurisdiction, Landed, Question, Totals, cost_rows, lost_apart,
+    Bill, Caution, Cautions, Jurisdiction, Landed, Question, Saying, Totals, cost_rows, lost_apart,
     replacement_rows,
 };
 use crate::tables::Tables;
@@ -228,52 +228,77 @@ fn moved(comparison: &Comparison) -> Vec<String> {
 /// Says what a reader must know before comparing.
 fn say(comparison: &Comparison, cautions: &mut Cautions) {
     let mine = &comparison.mine;
-    let mut told = |id: &'static str, text: &str, about: &[String]| {
+    let mut told = |id: &'static str, saying: Saying, about: &[String]| {
         if !about.is_empty() {
             let about: Vec<&str> = about.iter().map(String::as_str).collect();
-            cautions.say(id, text, &about);
+            cautions.say(id, saying, &about);
         }
     };
     told(
         "replacement-unknown",
-        "no replacement value is known for these parts, nor what was paid for them: the build costs more than is compared",
+        Saying::new("It is unknown what these parts cost to buy again, and what was paid for them, so the build costs more than is compared")
+            .so("Fill in `price` or `paid`.")
+            .costs_unknown(),
         &mine.price_unknown,
     );
     told(
         "replacement-paid",
-        "these parts have no price to buy them again at: they are compared by what was paid for them",
+        Saying::new(
+            "These parts have no price to buy them again, so what was paid for them is compared",
+        )
+        .so("Fill in `price` to compare what they cost now."),
         &mine.by_paid,
     );
     told(
         "mass-unknown",
-        "no mass is known for these parts: the build weighs more than is compared",
+        Saying::new(
+            "The weight of these parts is unknown, so the build weighs more than is compared",
+        )
+        .so("Fill in `mass_g`."),
         &mine.mass_unknown,
     );
     told(
         "places-empty",
-        "nothing fills these places yet: a whole bike costs and weighs more than is compared",
+        Saying::new("Nothing fills these places yet, so the whole bike costs and weighs more than is compared")
+            .so("Add the parts, or a row that says which part they come with."),
         &mine.empty,
     );
     let lacking: Vec<String> = lacking(comparison);
     told(
         "basis-lacking",
-        "added to bikes to bring them to this basis, and not in the build's own mass",
+        Saying::new("These were added to the bikes to bring them to this basis, and are not in the build's own weight")
+            .so("Add them to the build, or choose another `--basis`."),
         &lacking,
     );
-    let text = "these pieces of the build were added to bikes sold without them: their grams, not their price, which stands on the build's side alone";
-    told("basis-money", text, &moved(comparison));
-    let used = "a used bike's price is not the price of a new one";
-    let sale = "a sale price may be gone tomorrow, and last season's bike is not this season's";
-    for (kind, text) in [(PriceKind::Used, used), (PriceKind::Sale, sale)] {
-        let all = comparison.bikes.iter().map(|against| &against.reference);
-        let of_kind = all.filter(|bike| bike.price_kind == kind);
-        let names: Vec<String> = of_kind.map(|bike| bike.name.clone()).collect();
-        told("price-kind", text, &names);
+    let saying = Saying::new("Shop bikes come without these parts: their weight was added to the shop bikes, their price was not")
+        .so("Add what they cost to the price of a bike without them.");
+    told("basis-money", saying, &moved(comparison));
+    for (kind, text, action) in [
+        (
+            PriceKind::Used,
+            "A used bike's price is not the price of a new one",
+            "Compare it with new bikes too.",
+        ),
+        (
+            PriceKind::Sale,
+            "A sale price may end, and this is last season's bike",
+            "Ask how long the price holds.",
+        ),
+    ] {
+        let of_kind = comparison
+            .bikes
+            .iter()
+            .filter(|a| a.reference.price_kind == kind)
+            .map(|a| a.reference.name.clone());
+        let saying = Saying::new(text).so(action);
+        told("price-kind", saying, &of_kind.collect::<Vec<_>>());
     }
     if !comparison.bikes.is_empty() {
-        let text =
-            "a shop's bike comes put together, with one warranty and a return; the build does not";
-        cautions.say("shop-bike", text, &[]);
+        let saying = Saying::new(
+            "A shop bike comes built, with one warranty and a right to return; yours does not",
+        )
+        .so("Count your own time and what a workshop asks.");
+        cautions.say("shop-bike", saying, &[]);
     }
 }
 

@@ -1,7 +1,8 @@
 //! One complete bike brought to the build's terms: tax-paid in the destination's money, on the build's basis.
 
 use crate::book::{Bike, Book, Freight, Part, PriceKind};
-use crate::landed::{Bill, Cautions, Jurisdiction, Landed, cost_rows, decided_otherwise};
+use crate::landed::{Bill, Cautions, Jurisdiction, Landed, Saying, cost_rows, disputed_kinds};
+use crate::text::words;
 use crate::units::{Basis, Date, Dec, Grams, Mode, Money};
 use crate::value::basis::{Converted, Own, convert};
 use crate::value::bike::{as_order, is_abroad};
@@ -109,15 +110,20 @@ fn converted(bike: &Bike, price: Dec, jurisdiction: &Jurisdiction<'_>) -> Result
 /// Says of an imported bike what the tables lack for it, and what was taken as given.
 fn pass_on(landed: &Landed, about: &[&str; 1], cautions: &mut Cautions) {
     if landed.bills.iter().any(|bill| !bill.gaps.is_empty()) {
-        let text = "no rate of duty is known for an imported bicycle of this origin: it is not in its price";
-        cautions.say("bike-no-rate", text, about);
+        let saying = Saying::new("No duty rate is known for an imported bicycle of this origin, and its duty is not in the price")
+            .so("Ask customs or the carrier.")
+            .costs_unknown();
+        cautions.say("bike-no-rate", saying, about);
     }
     for one in landed.bills.iter().flat_map(|bill| &bill.ended) {
         let text = format!(
-            "`{}` ended {}; what followed is not known and not in the price of an imported bike",
+            "`{}` ended {}, and what followed is not known and not in the price of an imported bike",
             one.id, one.on
         );
-        cautions.say("bike-charge-ended", text, about);
+        let saying = Saying::new(text)
+            .so("Look up what applies now.")
+            .costs_unknown();
+        cautions.say("bike-charge-ended", saying, about);
     }
     let assumed = landed.cautions.iter().filter(|c| c.id == "origin-assumed");
     for caution in assumed {
@@ -136,24 +142,25 @@ fn landed(
 ) -> Result<Option<(Dec, Vec<Bill>)>, String> {
     let about = [bike.name.as_str()];
     let Some(own) = as_order(bike, book, jurisdiction) else {
-        cautions.say(
-            "bike-as-typed",
-            "the tables do not say what a bicycle is to customs here: the price of an imported bike stands as typed, without its charges",
-            &about,
-        );
+        let saying = Saying::new("The tables do not say what a bicycle is to customs here, so the price of an imported bike is as typed, without its charges")
+            .so("Add what customs and the carrier ask for to its price.")
+            .costs_unknown();
+        cautions.say("bike-as-typed", saying, &about);
         return Ok(None);
     };
     let rows: Vec<&Part> = own.parts.iter().collect();
     let landed = cost_rows(&own, &rows, jurisdiction).map_err(|problems| {
-        format!("what it lands at cannot be reckoned: {}", problems.joined())
+        format!(
+            "its landed cost cannot be calculated: {}",
+            problems.joined()
+        )
     })?;
     let sender = book.sellers.get(seller);
     if sender.is_some_and(|s| s.freight == Freight::Unknown) {
-        cautions.say(
-            "bike-freight-unknown",
-            "freight of an imported bike is not known and not in its price",
-            &about,
-        );
+        let saying = Saying::new("Shipping of an imported bike is not known and not in its price")
+            .so("Ask the seller, and fill in `freight` of the seller.")
+            .costs_unknown();
+        cautions.say("bike-freight-unknown", saying, &about);
     }
     pass_on(&landed, &about, cautions);
     if let Some((without, rows)) = landed
@@ -161,12 +168,20 @@ fn landed(
         .map_err(|overflow| overflow.to_string())?
     {
         let sum = Money::new(without.amount(), jurisdiction.currency());
-        let what = decided_otherwise(&rows).replacen("Should", "should", 1);
-        cautions.say(
-            "bike-disputed",
-            format!("the law behind the price of an imported bike is in dispute: {what} it lands at {sum}"),
-            &about,
+        let kinds = disputed_kinds(&rows);
+        let text = format!(
+            "The law behind the price of an imported bike is disputed ({}): decided otherwise its landed cost is {sum}",
+            words::list(&kinds, "and")
         );
+        let counted = landed
+            .totals
+            .landed()
+            .map_err(|overflow| overflow.to_string())?;
+        let difference = without
+            .minus(counted)
+            .map_err(|overflow| overflow.to_string())?;
+        let saying = Saying::new(text).so("Compare with both.").costs(difference);
+        cautions.say("bike-disputed", saying, &about);
     }
     let sum = landed
         .totals

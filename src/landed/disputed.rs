@@ -205,47 +205,6 @@ pub(crate) fn disputed_kinds<'a>(all: impl IntoIterator<Item = &'a Disputed>) ->
         .collect()
 }
 
-/// How a sentence begins that says what would be if what is in dispute were decided the other way: `Should the anti-dumping
-/// duty in dispute (rates/gb/tariff.csv:129) not be asked for,`.
-pub(crate) fn decided_otherwise(all: &[Disputed]) -> String {
-    let mut groups: BTreeMap<(&str, bool, &str), Vec<RowRef>> = BTreeMap::new();
-    for one in all {
-        let end = match one.kind {
-            _ if !one.counted => "be asked for after all",
-            None if one.assembly => "not be asked for",
-            None => "not be granted",
-            Some(Kind::Value) => "not be used",
-            Some(_) => "not be asked for",
-        };
-        groups
-            .entry((end, one.counted, one.words()))
-            .or_default()
-            .push(one.row.clone());
-    }
-    let mut said: BTreeMap<&str, Vec<String>> = BTreeMap::new();
-    for ((end, counted, kind), mut rows) in groups {
-        rows.sort();
-        rows.dedup();
-        let kind = if counted {
-            format!("the {kind} in dispute")
-        } else {
-            kind.to_owned()
-        };
-        said.entry(end)
-            .or_default()
-            .push(format!("{kind} ({})", some_rows(&rows)));
-    }
-    let each: Vec<String> = said
-        .into_iter()
-        .map(|(end, things)| format!("{} {end}", words::list(&things, "and")))
-        .collect();
-    if each.is_empty() {
-        "Should what is in dispute be decided otherwise,".to_owned()
-    } else {
-        format!("Should {},", words::list(&each, "and"))
-    }
-}
-
 /// The first rows of many.
 pub(crate) fn some_rows(rows: &[RowRef]) -> String {
     const SHOWN: usize = 3;

@@ -24,7 +24,6 @@ pub use self::{
 };
 
 pub(crate) use ladder::Rung;
-pub(crate) use marginal::InDispute;
 pub(crate) use ranked::Unranked;
 pub(crate) use ranking::rank_at;
 

@@ -10,8 +10,8 @@ use super::survey::{Survey, survey};
 use crate::book::{Book, Part};
 use crate::estimate::{Climb, climb};
 use crate::landed::{
-    Caution, Cautions, Jurisdiction, KnownParcels, Question, check_places, cost_at, lacking,
-    lost_apart,
+    Caution, Cautions, Jurisdiction, KnownParcels, Question, Saying, check_places, cost_at,
+    lacking, lost_apart,
 };
 use crate::tables::Tables;
 use crate::text::Problems;
@@ -155,21 +155,20 @@ fn say(ranking: &Ranking, jurisdiction: &Jurisdiction<'_>, cautions: &mut Cautio
         .collect();
     let unknown: Vec<&str> = unknown.into_iter().collect();
     if !unknown.is_empty() {
-        cautions.say(
-            "resale-unknown",
-            "nobody has said what these replaced parts would fetch: nothing is taken off for them",
-            &unknown,
-        );
+        let saying = Saying::new(
+            "No resale value is given for the parts that would be replaced, so none is deducted",
+        )
+        .so("Fill in `resale`.")
+        .costs_unknown();
+        cautions.say("resale-unknown", saying, &unknown);
     }
     let cured = ranking.options.iter().filter(|o| !o.usual.is_empty());
     let cured: BTreeSet<&str> = cured.map(|option| option.part.as_str()).collect();
     let cured: Vec<&str> = cured.into_iter().collect();
     if !cured.is_empty() {
-        cautions.say(
-            "usual-counted",
-            "a small place is left empty and no option fills it: what such a piece usually costs and weighs is counted; put one among the options to count its own figures",
-            &cured,
-        );
+        let saying = Saying::new("A small place would be left empty and no option fills it, so what such a piece usually costs and weighs is counted")
+            .so("Add one as an option to count its own figures.");
+        cautions.say("usual-counted", saying, &cured);
     }
     let end = ranking
         .ladder
@@ -181,13 +180,11 @@ fn say(ranking: &Ranking, jurisdiction: &Jurisdiction<'_>, cautions: &mut Cautio
         && !ranking.ladder.rungs.is_empty()
         && ranking.empty.is_empty()
     {
-        cautions.say(
-            "racing-minimum",
-            format!(
-                "the ladder ends under {least} g, {}: what is saved below it is lost to ballast",
-                row.text
-            ),
-            &[],
-        );
+        let saying = Saying::new(format!(
+            "The steps end under {least} g, {}: what is saved below it is lost to ballast",
+            row.text
+        ))
+        .so("Stop a step earlier if you race.");
+        cautions.say("racing-minimum", saying, &[]);
     }
 }

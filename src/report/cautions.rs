@@ -8,7 +8,7 @@ use super::show::Show;
 use super::view::{Said, View};
 use crate::landed::{Caution, Disputed, Stake, disputed_kinds};
 use crate::text::words::{list, some};
-use crate::units::{Dec, ShownMoney};
+use crate::units::{Dec, Overflow, ShownMoney};
 
 /// How many names a caution gives before it counts the others.
 const NAMED: usize = 3;
@@ -84,6 +84,27 @@ impl Warnings {
     /// Adds what no money hangs on.
     pub(crate) fn costs_nothing(&mut self, text: impl Into<String>, id: &'static str) {
         self.add(Rank::Nothing, text.into(), id);
+    }
+
+    /// Adds that something in a landed cost is disputed, and what it would be without it, or with it.
+    pub(crate) fn disputed(
+        &mut self,
+        sum: ShownMoney,
+        other: ShownMoney,
+        rows: &[Disputed],
+        show: &Show,
+    ) -> Result<(), Overflow> {
+        let disputed = is_disputed(rows);
+        let other_sum = show.money(other);
+        let text = if other < sum {
+            format!("{disputed}. Keep this money aside: without it the landed cost is {other_sum}.")
+        } else {
+            format!(
+                "{disputed} and not counted. Keep this money ready: with it the landed cost is {other_sum}."
+            )
+        };
+        self.costs(other.minus(sum)?, text, "disputed");
+        Ok(())
     }
 
     /// In the order in which they are said, each with its amount.

@@ -1,14 +1,15 @@
-//! `compare` as one screen: the build, the bikes it stands against, the two differences and what they say.
+//! `compare` as one screen: whether the build beats the bikes, each with the gap in price and weight, and what to look at before deciding.
 
+use super::cautions::{End, Warnings, is_disputed};
 use super::compare_set::{market_lines, racing_line, set_line};
 use super::compare_trail::trail_of;
 use super::difference::{on_scale, signed, whole};
 use super::show::Show;
 use super::view::{Cell, Grid, View};
-use crate::compare::{Against, Compared, Comparison, Mine};
-use crate::landed::{Caution, decided_otherwise};
+use crate::compare::{Against, Compared, Comparison, Market, Mine};
+use crate::landed::Caution;
 use crate::text::words::{count, few, list};
-use crate::units::{Basis, Dec, Overflow};
+use crate::units::{Basis, Dec, Grams, Mode, Overflow, ShownMoney};
 use crate::value::{Difference, Quadrant};
 
 /// The view of a comparison; `trail` adds how every mass came to its basis.
@@ -33,16 +34,26 @@ fn view_for(
     apart: bool,
 ) -> Result<View, Overflow> {
     let mut view = View::default();
-    view.say(headline(comparison, show));
-    mass_line(&comparison.mine, &mut view)?;
-    view.table(grid(comparison, show, apart)?);
-    view.say("");
-    ranges(comparison, show, &mut view)?;
-    build_lines(comparison, show, &mut view)?;
-    disputed_line(comparison, show, &mut view)?;
-    set_line(comparison, &mut view);
-    market_lines(comparison, show, &mut view);
-    racing_line(comparison, &mut view)?;
+    view.answer(answer(comparison));
+    view.say(weighed_and_worth(&comparison.mine, comparison.basis, show));
+    let mut bikes = grid(comparison, show, apart)?;
+    if !apart {
+        bikes.on_screen = Some(Box::new(gaps(comparison, show)?));
+    }
+    view.table(bikes);
+    let mut more = View::default();
+    if !comparison.bikes.is_empty() {
+        view.say("Gap: the build minus the bike. A kg saved: what each kilogram less costs you.");
+        asked_for(comparison, show, &mut view);
+        finishing(comparison, show, &mut view, &mut more)?;
+    }
+    mass_line(&comparison.mine, &mut more)?;
+    ranges(comparison, show, &mut more)?;
+    build_lines(comparison, show, &mut more);
+    set_line(comparison, &mut more);
+    market_lines(comparison, show, &mut more);
+    racing_line(comparison, &mut more)?;
+    view.more(more);
     if !comparison.left_out.is_empty() {
         view.head("Not compared");
         view.notes(
@@ -56,14 +67,85 @@ fn view_for(
     if trail {
         view.table(trail_of(comparison));
     }
-    // What is not whole has been said above.
-    let said = |caution: &&Caution| !matches!(caution.id, "mass-unknown" | "places-empty");
-    let rest: Vec<Caution> = comparison.cautions.iter().filter(said).cloned().collect();
-    if !rest.is_empty() {
-        view.head("Before you compare");
-        view.notes(super::cautions::caution_lines(&rest));
-    }
+    let end = End {
+        next: "`landwaiter rank`, to see which change is worth its money.",
+        at_the_door: false,
+    };
+    warnings(comparison, show)?.conclude("Before you decide", &end, show, &mut view);
     Ok(view)
+}
+
+/// The cautions, and beside them what is disputed.
+fn warnings(comparison: &Comparison, show: &Show) -> Result<Warnings, Overflow> {
+    let mine = &comparison.mine;
+    // The answer says what is missing in the build.
+    let said = |caution: &&Caution| {
+        !matches!(
+            caution.id,
+            "mass-unknown" | "places-empty" | "replacement-unknown"
+        )
+    };
+    let rest: Vec<Caution> = comparison.cautions.iter().filter(said).cloned().collect();
+    let mut warnings = Warnings::of(&rest, show);
+    if let Some((without, rows)) = &mine.disputed {
+        let (disputed, turns) = (is_disputed(rows), turned(comparison, *without, show)?);
+        let lower = *without < mine.replacement;
+        let (counted, with) = if lower {
+            ("", "Without")
+        } else {
+            (" and not counted", "With")
+        };
+        let text = format!(
+            "{disputed}{counted}. {with} it the build costs {} to buy again{turns}.",
+            show.money(*without)
+        );
+        let difference = show.difference(*without, mine.replacement)?;
+        warnings.costs(ShownMoney::of(difference), text, "disputed");
+    }
+    Ok(warnings)
+}
+
+/// Which verdicts change if what is disputed is decided otherwise.
+fn turned(comparison: &Comparison, without: Dec, show: &Show) -> Result<String, Overflow> {
+    let mine = &comparison.mine;
+    if !mine.is_whole() || comparison.bikes.is_empty() {
+        return Ok(String::new());
+    }
+    let mut turned = Vec::new();
+    for against in &comparison.bikes {
+        let after = against.difference_at(without.plus(mine.cost)?.minus(mine.replacement)?)?;
+        if after.quadrant() != against.difference.quadrant() {
+            let words = then_words(&after, show)?;
+            turned.push(format!(
+                "against {} it is then {words}",
+                against.reference.name
+            ));
+        }
+    }
+    Ok(if turned.is_empty() {
+        ", and no verdict changes".to_owned()
+    } else {
+        format!(": {}", list(&turned, "and"))
+    })
+}
+
+/// What bikes of the build's weight usually cost, where there is a line to read it from.
+fn asked_for(comparison: &Comparison, show: &Show, view: &mut View) {
+    let Market::Line(asked) = &comparison.market else {
+        return;
+    };
+    if comparison.mine.has_no_mass() || !comparison.mine.is_whole() {
+        return;
+    }
+    let (low, high) = asked.band;
+    let whole = |amount: Dec| show.round(amount.round_to(0, Mode::HalfUp));
+    view.say(format!(
+        "Bikes of this weight cost about {} {} (95 % likely between {} and {}).",
+        whole(asked.asks),
+        show.currency,
+        whole(low),
+        whole(high)
+    ));
 }
 
 /// How much of the build's mass was weighed, and what a scale will probably say.
@@ -78,7 +160,7 @@ fn mass_line(mine: &Mine, view: &mut View) -> Result<(), Overflow> {
     let share = mine.weighed_share()?.fixed(0);
     let expected = mine.expected.map(|(mass, deviation)| {
         format!(
-            "; a scale will probably say {} g, give or take {} g (two in three)",
+            "; a scale will probably say {} g, give or take {} g (67 % likely)",
             whole(mass),
             whole(deviation)
         )
@@ -90,86 +172,80 @@ fn mass_line(mine: &Mine, view: &mut View) -> Result<(), Overflow> {
     Ok(())
 }
 
-fn headline(comparison: &Comparison, show: &Show) -> String {
+/// How the build does against the bikes, or why there is no verdict.
+fn answer(comparison: &Comparison) -> String {
     let mine = &comparison.mine;
-    let comma = if mine.compared == Compared::Replacement {
-        ""
-    } else {
-        ","
-    };
-    let weighing = if mine.has_no_mass() {
-        "of a mass that is not known".to_owned()
-    } else {
-        format!("weighing {} g", mine.mass.grouped())
-    };
-    let build = format!(
-        "The build, {}{comma} and {weighing} ({})",
-        cost(mine, show),
-        basis(comparison.basis)
-    );
     if comparison.bikes.is_empty() {
-        return format!(
-            "{build}, stands against no bike: `bikes.csv` has none that can be compared."
-        );
+        return "There is no bike to compare with: `bikes.csv` has none that can be compared."
+            .to_owned();
     }
-    format!(
-        "{build}, stands against {}{}",
-        comparison.counted(),
-        outcome(comparison)
-    )
-}
-
-/// What comes of a comparison, or why there is no verdict.
-fn outcome(comparison: &Comparison) -> String {
-    let mine = &comparison.mine;
     if mine.compared == Compared::Nothing {
-        return ": no verdict on price.".to_owned();
+        return "No verdict on price: no part has a price to buy it again, and it is not known what was paid."
+            .to_owned();
     }
     if !mine.price_unknown.is_empty() {
         return format!(
-            ". What {} cost to buy again is not known ({}), so every difference in price flatters it. What it costs is a floor, and so is the price of each kilogram saved.",
+            "The build beats no bike for certain: what {} cost to buy again is unknown ({}), so every price gap flatters it.",
             count(mine.price_unknown.len(), "part", "parts"),
             few(&mine.price_unknown)
         );
     }
     if !mine.empty.is_empty() {
         return format!(
-            ". Parts of the bike are missing ({}), so there is no verdict: every difference flatters it.",
+            "No verdict: parts of the bike are missing ({}), so every gap flatters the build.",
             few(&mine.empty)
         );
     }
     if mine.has_no_mass() {
-        return ": no verdict on mass.".to_owned();
+        return "No verdict on weight: the weight of the build is unknown.".to_owned();
     }
-    match comparison.beaten() {
-        beaten if beaten.is_empty() => ".".to_owned(),
-        beaten => format!(", and is both cheaper and lighter than {beaten}."),
+    let of = |quadrant: Quadrant| {
+        let both = |d: &Difference| !d.cost.is_zero() && !d.saved.0.is_zero();
+        let bikes = comparison.bikes.iter().map(|against| &against.difference);
+        bikes
+            .filter(|d| d.quadrant() == quadrant && both(d))
+            .count()
+    };
+    let (beats, beaten) = (of(Quadrant::Better), of(Quadrant::Worse));
+    if comparison.bikes.len() == 1 {
+        return match (beats, beaten) {
+            (0, 0) => "Neither your build nor the bike beats the other on both price and weight.",
+            (0, _) => "The bike beats your build on both price and weight.",
+            _ => "Your build beats the bike on both price and weight.",
+        }
+        .to_owned();
     }
+    let none = |number: usize| match number {
+        0 => "none".to_owned(),
+        number => number.to_string(),
+    };
+    format!(
+        "Your build beats {} of {} on both price and weight; {} {} it on both.",
+        none(beats),
+        comparison.counted(),
+        none(beaten),
+        if beaten > 1 { "beat" } else { "beats" }
+    )
 }
 
-/// By what the build is compared, in words.
-pub(super) fn cost(mine: &Mine, show: &Show) -> String {
-    match mine.compared {
-        Compared::Replacement => format!("bought anew at {}", show.money(mine.cost)),
-        Compared::Nothing => {
-            "for which neither a price to buy it again at nor what was paid is known".to_owned()
-        }
+/// `It costs 3,125.59 GBP to buy again and weighs 8,537 g (racing: with pedals, cages and mounts).`
+fn weighed_and_worth(mine: &Mine, on: Basis, show: &Show) -> String {
+    let least = if mine.is_floor() { " at least" } else { "" };
+    let cost = match mine.compared {
+        Compared::Nothing => "It costs an unknown sum".to_owned(),
         Compared::Paid if mine.has_no_price() => {
-            format!("by what was paid for it, {}", show.money(mine.cost))
+            format!("It cost {}", show.money(mine.cost))
         }
-        Compared::Paid => {
-            let parts = count(
-                mine.by_paid.len(),
-                "part without a price",
-                "parts without a price",
-            );
-            format!(
-                "at {}, of it bought anew {}, the rest by what was paid for {parts}",
-                show.money(mine.cost),
-                show.money(mine.replacement)
-            )
+        Compared::Paid | Compared::Replacement => {
+            format!("It costs{least} {} to buy again", show.money(mine.cost))
         }
-    }
+    };
+    let weighs = if mine.has_no_mass() {
+        "weighs an unknown number of grams".to_owned()
+    } else {
+        format!("weighs {} g", mine.mass.grouped())
+    };
+    format!("{cost} and {weighs} ({}).", basis(on))
 }
 
 pub(super) fn basis(basis: Basis) -> &'static str {
@@ -207,6 +283,48 @@ fn grid(comparison: &Comparison, show: &Show, apart: bool) -> Result<Grid, Overf
     Ok(grid)
 }
 
+/// The table for a terminal: both gaps as the build minus the bike.
+fn gaps(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
+    let header = [
+        "Bike",
+        "Price",
+        "Weight g",
+        "Price gap",
+        "Weight gap",
+        "The build is",
+    ];
+    let mut grid = Grid::new("bikes", &header);
+    for against in &comparison.bikes {
+        let row = row_of(comparison, against, show, false)?;
+        let [_, price, kind, mass, costs, _, verdict] = row.as_slice() else {
+            continue;
+        };
+        let name = match kind.as_str() {
+            "list" | "street" => Cell::text(&against.reference.name),
+            kind => Cell::text(format!("{} ({kind})", against.reference.name)),
+        };
+        let mine = &comparison.mine;
+        let heavier = match (mine.is_whole(), mine.has_no_mass()) {
+            (false, _) => Cell::text("-"),
+            (true, true) => Cell::text("unknown"),
+            (true, false) => {
+                let more = Grams(against.difference.saved.0.negated());
+                Cell::number(signed(&whole(more)))
+            }
+        };
+        let cells = [
+            name,
+            price.clone(),
+            mass.clone(),
+            costs.clone(),
+            heavier,
+            verdict.clone(),
+        ];
+        grid.rows.push(cells.into());
+    }
+    Ok(grid)
+}
+
 /// One bike as a row; `apart` is where its cells are read by programs, which take commas for ends.
 fn row_of(
     comparison: &Comparison,
@@ -230,7 +348,7 @@ fn row_of(
     };
     let costs = match (mine.is_whole(), known) {
         (false, _) => Cell::text("-"),
-        (true, false) => Cell::text("not known"),
+        (true, false) => Cell::text("unknown"),
         (true, true) => {
             let more = show.difference(mine.cost, bike.price)?;
             Cell::number(signed(&show.as_it_is().amount(more)))
@@ -238,15 +356,15 @@ fn row_of(
     };
     let saves = match (mine.is_whole(), weighed) {
         (false, _) => Cell::text("-"),
-        (true, false) => Cell::text("not known"),
+        (true, false) => Cell::text("unknown"),
         (true, true) => Cell::number(signed(&against.difference.saved.grouped())),
     };
     let verdict = match (mine.is_whole(), known, weighed) {
-        (false, ..) => "not whole: no verdict".to_owned(),
+        (false, ..) => "no verdict".to_owned(),
         (true, true, true) => words(verdict(&against.difference, show)?),
         (true, true, false) => by_price(&against.difference).to_owned(),
         (true, false, true) => by_mass(&against.difference).to_owned(),
-        (true, false, false) => "price and mass not known".to_owned(),
+        (true, false, false) => "price and weight unknown".to_owned(),
     };
     Ok(vec![
         Cell::text(name),
@@ -262,18 +380,18 @@ fn row_of(
 /// The verdict where nothing is known of the build's price.
 fn by_mass(difference: &Difference) -> &'static str {
     match difference.saved.0.cmp(&Dec::ZERO) {
-        std::cmp::Ordering::Greater => "lighter; price not known",
-        std::cmp::Ordering::Less => "heavier; price not known",
-        std::cmp::Ordering::Equal => "as heavy; price not known",
+        std::cmp::Ordering::Greater => "lighter; price unknown",
+        std::cmp::Ordering::Less => "heavier; price unknown",
+        std::cmp::Ordering::Equal => "as heavy; price unknown",
     }
 }
 
 /// The verdict where nothing is known of the build's mass.
 fn by_price(difference: &Difference) -> &'static str {
     match difference.cost.cmp(&Dec::ZERO) {
-        std::cmp::Ordering::Greater => "dearer; mass not known",
-        std::cmp::Ordering::Less => "cheaper; mass not known",
-        std::cmp::Ordering::Equal => "same price; mass not known",
+        std::cmp::Ordering::Greater => "dearer; weight unknown",
+        std::cmp::Ordering::Less => "cheaper; weight unknown",
+        std::cmp::Ordering::Equal => "same price; weight unknown",
     }
 }
 
@@ -297,10 +415,10 @@ fn verdict(difference: &Difference, show: &Show) -> Result<String, Overflow> {
             return Ok(format!("{per_kg} a kg given up"));
         }
         Quadrant::Better if cost.is_zero() => "lighter, same price",
-        Quadrant::Better if saved.is_zero() => "cheaper, same mass",
+        Quadrant::Better if saved.is_zero() => "cheaper, same weight",
         Quadrant::Better => "cheaper and lighter",
         Quadrant::Worse if cost.is_zero() => "heavier, same price",
-        Quadrant::Worse if saved.is_zero() => "dearer, same mass",
+        Quadrant::Worse if saved.is_zero() => "dearer, same weight",
         Quadrant::Worse => "dearer and heavier",
     };
     Ok(words.to_owned())
@@ -345,7 +463,7 @@ fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), O
         .collect::<Result<Vec<String>, Overflow>>()?;
     if !said.is_empty() {
         view.say(format!(
-            "Saved, by the range of what the tables add or take off: {}.",
+            "Weight saved, with the range of what the tables add or take off: {}.",
             said.join("; ")
         ));
     }
@@ -357,7 +475,7 @@ fn ranges(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), O
         .collect();
     if !landed.is_empty() {
         view.say(format!(
-            "landed: {} with what is due at the border; all prices are with tax.",
+            "Landed: {} with what is due at customs; all prices include tax.",
             list(&landed, "and")
         ));
     }
@@ -379,35 +497,32 @@ fn compared_by(mine: &Mine, show: &Show) -> String {
         Compared::Paid => {
             let (money, paid) = (show.money(mine.replacement), few(&mine.by_paid));
             format!(
-                "Replacement value {money} at least, what the next person would pay, is compared, and {paid} by what was paid."
+                "Compared is the cost to buy again, {money} at least, and for {paid} what was paid."
             )
         }
         Compared::Replacement => {
             let least = if mine.is_floor() { " at least" } else { "" };
             format!(
-                "Replacement value {}{least}, what the next person would pay, is compared.",
+                "Compared is the cost to buy again: {}{least}.",
                 show.money(mine.replacement)
             )
         }
     }
 }
 
-fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
+fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) {
     let mine = &comparison.mine;
     let value = compared_by(mine, show);
     view.say(format!(
-        "{value} To pay{} {}. Spent {}: gone either way.",
+        "{value} Still to pay{}: {}. Already paid: {}.",
         if mine.tools_left_out > 0 {
-            ", without tools and shop work,"
+            ", without tools and shop work"
         } else {
             ""
         },
         show.money(mine.to_pay),
         show.money(mine.spent)
     ));
-    if !comparison.bikes.is_empty() {
-        finishing(comparison, show, view)?;
-    }
     if let Some(rows) = tools_left_out(mine.tools_left_out) {
         view.say(format!(
             "{rows} left out of all these sums; `--with-tools` counts them."
@@ -422,37 +537,53 @@ fn build_lines(comparison: &Comparison, show: &Show, view: &mut View) -> Result<
     if !missing.is_empty() {
         let (low, high) = mine.missing;
         view.say(format!(
-            "The build is not whole: {} usually add {} to {} g.",
+            "Parts are missing: {} usually add {} to {} g.",
             list(&missing, "and"),
             low.grouped(),
             high.grouped()
         ));
     }
-    Ok(())
 }
 
-/// What finishing a whole build costs beside each bike; of half a bike that says nothing.
-fn finishing(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
+/// How many bikes are named beside what finishing the build costs.
+const NEAREST: usize = 2;
+
+/// What finishing a whole build costs beside the bikes, the nearest first; of half a bike that says nothing.
+fn finishing(
+    comparison: &Comparison,
+    show: &Show,
+    view: &mut View,
+    more: &mut View,
+) -> Result<(), Overflow> {
     let mine = &comparison.mine;
     if mine.is_whole() && !mine.is_to_finish() {
         view.say("Nothing is left to pay: what it costs is what was paid.");
     } else if mine.is_to_finish() && !mine.spent.is_zero() {
-        let from_here: Vec<String> = comparison
-            .bikes
-            .iter()
-            .map(|against| from_here(mine, against, show))
-            .collect::<Result<_, _>>()?;
+        let mut nearest: Vec<&Against> = comparison.bikes.iter().collect();
+        nearest.sort_by_key(|against| against.to_finish.abs());
+        let from_here = |all: &[&Against]| -> Result<Vec<String>, Overflow> {
+            all.iter()
+                .map(|against| from_here(mine, against, show))
+                .collect()
+        };
         let open = match mine.to_pay_unknown.as_slice() {
             [] => String::new(),
             open => format!(
-                "; what is still to be paid for {} is not known and not in it",
+                "; what is still to be paid for {} is unknown and not in it",
                 few(open)
             ),
         };
+        let (near, far) = nearest.split_at(nearest.len().min(NEAREST));
         view.say(format!(
-            "From here on, finishing it costs {}{open}.",
-            list(&from_here, "and")
+            "From here on: finishing the build costs {}{open}.",
+            list(&from_here(near)?, "and")
         ));
+        if !far.is_empty() {
+            more.say(format!(
+                "Finishing it costs {}.",
+                list(&from_here(far)?, "and")
+            ));
+        }
     }
     Ok(())
 }
@@ -467,36 +598,6 @@ pub(super) fn tools_left_out(rows: usize) -> Option<String> {
         )
     };
     (rows > 0).then(told)
-}
-
-/// What the build would cost if the law were read otherwise, and which verdicts that turns.
-fn disputed_line(comparison: &Comparison, show: &Show, view: &mut View) -> Result<(), Overflow> {
-    let mine = &comparison.mine;
-    let Some((without, rows)) = &mine.disputed else {
-        return Ok(());
-    };
-    let mut turned = Vec::new();
-    for against in comparison.bikes.iter().filter(|_| mine.is_whole()) {
-        let after = against.difference_at(without.plus(mine.cost)?.minus(mine.replacement)?)?;
-        if after.quadrant() != against.difference.quadrant() {
-            turned.push(format!(
-                "against {} it is then {}",
-                against.reference.name,
-                then_words(&after, show)?
-            ));
-        }
-    }
-    let what = decided_otherwise(rows);
-    let turns = match turned.is_empty() {
-        _ if !mine.is_whole() || comparison.bikes.is_empty() => String::new(),
-        true => ": no verdict changes".to_owned(),
-        false => format!(": {}", list(&turned, "and")),
-    };
-    view.say(format!(
-        "{what} the build is bought anew at {}{turns}.",
-        show.money(*without)
-    ));
-    Ok(())
 }
 
 /// A verdict within a sentence.

@@ -72,20 +72,7 @@ const NEXT: &str = "`landwaiter rank`, then `landwaiter plan`, to see what would
 fn warnings(landed: &ShownLanded<'_>, show: &Show) -> Result<Warnings, Overflow> {
     let mut warnings = Warnings::of(&landed.home.cautions, show);
     if let Some((other, rows)) = landed.decided_otherwise()? {
-        let sum = landed.totals.landed()?;
-        let disputed = is_disputed(&rows);
-        let text = if other < sum {
-            format!(
-                "{disputed}. Keep this money aside: without it the landed cost is {}.",
-                show.money(other)
-            )
-        } else {
-            format!(
-                "{disputed} and not counted. Keep this money ready: with it the landed cost is {}.",
-                show.money(other)
-            )
-        };
-        warnings.costs(other.minus(sum)?, text, "disputed");
+        warnings.disputed(landed.totals.landed()?, other, &rows, show)?;
     }
     for (bill, (as_what, other)) in landed
         .bills
@@ -507,7 +494,7 @@ fn parcels_in(landed: &ShownLanded<'_>, show: &Show, columns: Columns) -> Result
 }
 
 /// What a parcel is called on a screen.
-fn parcel_name(bill: &Bill) -> &str {
+pub(super) fn parcel_name(bill: &Bill) -> &str {
     match bill.seller.as_str() {
         "" if bill.id == "at home" => "Bought locally",
         _ => &bill.id,

@@ -82,9 +82,10 @@ pub(crate) use mark::{BAD_LINES, check_sum, is_bad_lines, made_here};
 pub(crate) use page::page;
 pub(crate) use picture_data::{Known, More};
 pub(crate) use plan_nearest::{nearest_json, nearest_view};
+pub(crate) use rank_view::{add_losses, lost_if_wrong};
 pub(crate) use rates_view::{rates_json, tables_json};
 pub(crate) use redact::Figures;
-pub(crate) use return_view::{Beside, beside_rank, return_json, return_view};
+pub(crate) use return_view::{Beside, return_json, return_view};
 pub(crate) use settle_shown::settled_in;
 pub(crate) use settle_view::{SettleReport, settle_json, settle_view};
 pub(crate) use shown::shown;
@@ -102,7 +103,5 @@ mod coverage_page;
 mod law_page;
 #[cfg(test)]
 mod row_words;
-#[cfg(test)]
-pub(crate) use view::Block;
 #[cfg(test)]
 mod tests;

@@ -22,7 +22,7 @@ pub(super) fn changes(
     let money = format!("{} more", show.currency);
     let heads = ["place", "build", "build from", "plan", "plan from"];
     let mut grid = Grid::new("changes", &[&heads[..], &["g more", &money]].concat());
-    let heads = ["place", "plan", "buy from", "instead of", "g"];
+    let heads = ["Place", "Plan", "Buy from", "Instead of", "g"];
     let short = show.currency.to_string();
     let mut screen = Grid::new("changes", &[&heads[..], &[&short]].concat());
     for change in all {
@@ -167,8 +167,8 @@ impl Sums {
             let name = std::iter::once(Cell::text(name));
             name.chain(empty).chain(figures).collect::<Vec<Cell>>()
         };
-        let others = line("other parts", [Cell::Empty, more(self.others, show)]);
-        let foot = line("together", [grams(self.mass), more(self.landed, show)]);
+        let others = line("Other parts", [Cell::Empty, more(self.others, show)]);
+        let foot = line("Total", [grams(self.mass), more(self.landed, show)]);
         if !self.others.is_zero() {
             grid.rows.push(others);
         }

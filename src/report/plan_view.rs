@@ -3,8 +3,7 @@
 
 use serde_json::{Value, json};
 
-use super::cautions::cautions;
-use super::difference::signed;
+use super::cautions::{End, Warnings, cautions};
 use super::plan_changes::{Sums, changes, changes_json, pair};
 use super::plan_points::{Step, points, steps};
 use super::show::Show;
@@ -25,15 +24,16 @@ pub fn plan_view(plans: &Plans, ask: &Question, show: &Show) -> Result<View, Ove
     let Some(last) = plans.plans.last() else {
         return Ok(view);
     };
-    view.say(headline(plans, last, ask, show)?);
+    view.answer(headline(plans, last, ask, show)?);
+    let mut more = View::default();
     if let Some(scale) = &plans.scale {
-        view.say(format!(
+        more.say(format!(
             "{}. Plans start from what the scale said.",
             super::difference::on_scale(scale)
         ));
     } else {
-        view.say(format!(
-            "Masses are told as {}.",
+        more.say(format!(
+            "Weights are on this basis: {}.",
             super::compare_view::basis(plans.basis)
         ));
     }
@@ -41,26 +41,26 @@ pub fn plan_view(plans: &Plans, ask: &Question, show: &Show) -> Result<View, Ove
     if frontier {
         view.table(points(plans, show)?);
         if !plans.changes.is_empty() {
-            view.head("The cheapest point against the build");
+            view.head("The cheapest of them against the build");
         }
     }
     view.table(changes(&plans.changes, last, plans.build, show)?);
     let sums = Sums::of(&plans.changes, last, plans.build, show)?;
     if sums.is_some_and(|sums| !plans.changes.is_empty() && !sums.others.is_zero()) {
         view.say(
-            "Other parts stay, but their shares of freight and charges change with the parcels.",
+            "Other parts stay, but their shares of shipping and charges change with the parcels.",
         );
     }
     if plans.changes.is_empty() {
         view.say(if frontier {
-            "The cheapest point is the build as it stands."
+            "The cheapest of them is the build as it is."
         } else {
-            "Nothing changes: the build as it stands is the plan."
+            "Nothing changes: the build as it is now is the plan."
         });
     }
     let whys: Vec<String> = plans.whys.iter().map(|why| why_words(why, show)).collect();
     if !whys.is_empty() {
-        view.head("Dearer at the price tag, and why");
+        view.head("Why a higher price tag costs less");
         view.notes(whys);
     }
     view.table(parcels(plans, show)?);
@@ -73,9 +73,27 @@ pub fn plan_view(plans: &Plans, ask: &Question, show: &Show) -> Result<View, Ove
     );
     aside.extend(unfilled_words(&plans.unfilled));
     aside.into_iter().for_each(|line| view.say(line));
-    view.head("Before you order");
-    view.notes(super::cautions::caution_lines(&plans.cautions));
+    view.more(more);
+    let due = plans.landed.as_ref();
+    let end = End {
+        next: "enter the sellers of the plan in parts.csv, then `landwaiter cost`.",
+        at_the_door: due.is_some_and(|landed| landed.totals.to_pay_carrier.is_positive()),
+    };
+    warnings(plans, show)?.conclude("Before you order", &end, show, &mut view);
     Ok(view)
+}
+
+/// The cautions, and beside them what is disputed in the plan.
+fn warnings(plans: &Plans, show: &Show) -> Result<Warnings, Overflow> {
+    let mut warnings = Warnings::of(&plans.cautions, show);
+    let Some(landed) = &plans.landed else {
+        return Ok(warnings);
+    };
+    let landed = &shown(landed, show)?;
+    if let Some((other, rows)) = landed.decided_otherwise()? {
+        warnings.disputed(landed.totals.landed()?, other, &rows, show)?;
+    }
+    Ok(warnings)
 }
 
 fn headline(plans: &Plans, last: &Plan, ask: &Question, show: &Show) -> Result<String, Overflow> {
@@ -92,15 +110,15 @@ fn headline(plans: &Plans, last: &Plan, ask: &Question, show: &Show) -> Result<S
     }
     let sought = match (plans.sought, ask.max_mass, ask.budget) {
         (Sought::Lightest, _, Some(budget)) => {
-            format!("Lightest at {} or less", show.money(budget))
+            format!("Lightest build within {}", show.money(budget))
         }
-        (_, Some(mass), _) => format!("Cheapest at {} g or less", mass.grouped()),
-        (_, None, _) => "Cheapest".to_owned(),
+        (_, Some(mass), _) => format!("Cheapest build within {} g", mass.grouped()),
+        (_, None, _) => "Cheapest build".to_owned(),
     };
     Ok(format!(
-        "{sought}: lands at {}, {} g{}; {} ({choice}).",
+        "{sought}: {} landed, {} g{}. {} ({choice}).",
         show.money(last.landed),
-        last.mass,
+        last.mass.grouped(),
         against_build(plans, last, show)?,
         proof(plans, last, show)
     ))
@@ -166,36 +184,40 @@ fn against_build(plans: &Plans, last: &Plan, show: &Show) -> Result<String, Over
     let money = show.difference(last.landed, *landed)?;
     let grams = last.mass.minus(*mass)?;
     if money.is_zero() && grams.0.is_zero() {
-        return Ok(", as the build as it stands".to_owned());
+        return Ok(", the same as now".to_owned());
     }
     let known = plans.changes.iter().all(|change| change.mass.is_some());
-    let same_mass = if !known {
-        "a difference of mass that is not known".to_owned()
+    let weight = if !known {
+        "a difference in weight that is unknown".to_owned()
     } else if grams.0.is_zero() {
-        "no gram".to_owned()
+        "the same weight".to_owned()
     } else {
-        format!("{} g", signed(&grams.to_string()))
+        let word = if grams.0.is_negative() {
+            "less"
+        } else {
+            "more"
+        };
+        format!("{} g {word}", Grams(grams.0.abs()).grouped())
     };
-    let money = signed(&show.as_it_is().amount(money));
-    Ok(format!(
-        ", {money} and {same_mass} against the build as it stands"
-    ))
+    let word = if money.is_negative() { "less" } else { "more" };
+    let money = show.as_it_is().amount(money.abs());
+    Ok(format!(", {money} {word} than now and {weight}"))
 }
 
 /// Whether something better may exist, and by how much.
 fn proof(plans: &Plans, last: &Plan, show: &Show) -> String {
     let why = match plans.stopped {
-        Stopped::Proven => return "proven: nothing better exists".to_owned(),
+        Stopped::Proven => return "Proven: nothing better exists".to_owned(),
         why => stop_words(why),
     };
     if plans.sought == Sought::Lightest {
         return format!(
-            "stopped by the {why}: at most {} g lighter is possible",
+            "Stopped by the {why}: at most {} g lighter is possible",
             Grams(last.gap)
         );
     }
     format!(
-        "stopped by the {why}: at most {} less is possible",
+        "Stopped by the {why}: at most {} less is possible",
         show.money(last.gap)
     )
 }
@@ -210,7 +232,7 @@ fn stop_words(why: Stopped) -> &'static str {
 fn parcels(plans: &Plans, show: &Show) -> Result<Grid, Overflow> {
     let mut grid = Grid::new(
         "parcels",
-        &["parcel", "goods", "freight", "charges", "landed"],
+        &["Parcel then", "Goods", "Shipping", "Charges", "Landed"],
     );
     let Some(landed) = &plans.landed else {
         return Ok(grid);
@@ -226,18 +248,21 @@ fn parcels(plans: &Plans, show: &Show) -> Result<Grid, Overflow> {
         Ok(std::iter::once(Cell::text(name)).chain(cells).collect())
     };
     for bill in &landed.bills {
-        grid.rows.push(row(&bill.home.id, &bill.amounts)?);
+        grid.rows.push(row(
+            super::cost_view::parcel_name(bill.home),
+            &bill.amounts,
+        )?);
     }
     if !landed.totals.held.is_zero() {
         grid.rows.push(row(
-            "in hand and given",
+            "Already yours",
             &ShownSums {
                 goods: landed.totals.held,
                 ..ShownSums::default()
             },
         )?);
     }
-    grid.foot = Some(row("together", &landed.totals.amounts)?);
+    grid.foot = Some(row("Total", &landed.totals.amounts)?);
     Ok(grid)
 }
 
@@ -311,23 +336,24 @@ fn crossed_words(crossed: &[Crossed], show: &Show) -> Vec<String> {
         let parcels: Vec<String> = here
             .map(|c| format!("{} by {}", c.parcel, show.amount(c.by)))
             .collect();
-        format!("Over the limit `{limit}`: {}.", list(&parcels, "and"))
+        format!("Above the limit `{limit}`: {}.", list(&parcels, "and"))
     };
     let mut lines: Vec<String> = limits.into_iter().map(over).collect();
     if !lines.is_empty() {
-        lines.push("No order is split to stay under a limit: customs looks at what one seller sends together.".to_owned());
+        lines.push("Never split an order to get under a limit: customs looks at what one seller sends together.".to_owned());
     }
     lines
 }
 
 /// Where a file gives the limits.
-fn limits_at(ask: &Question) -> Vec<String> {
-    let limits = [("max_mass_g", "mass limit"), ("budget", "budget")];
+fn limits_at(ask: &Question) -> Option<String> {
+    let limits = [("max_mass_g", "weight limit"), ("budget", "budget")];
     let told = limits.iter().filter_map(|(limit, name)| {
         let place = ask.limits_at.get(limit)?;
-        Some(format!("The {name} stands at {place}."))
+        Some(format!("the {name} is set at {place}"))
     });
-    told.collect()
+    let told = list(&told.collect::<Vec<_>>(), "and");
+    told.strip_prefix("the ").map(|rest| format!("The {rest}."))
 }
 
 /// The limits for programs, with the place of those that a file gives.

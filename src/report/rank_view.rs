@@ -1,101 +1,223 @@
 //! `rank` as one screen: the options in order, what the best next steps are, what they are worth on a climb, what would break.
 
+use super::cautions::{End, Warnings, is_disputed};
 use super::difference::signed;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
-use crate::landed::{Disputed, Question, decided_otherwise};
-use crate::rank::{Cure, InDispute, Ladder, Ranked, Ranking, Stop, Unranked};
-use crate::text::words::{count, list};
-use crate::units::{Dec, Grams, Overflow};
+use serde_json::{Value, json};
+
+use crate::landed::{Jurisdiction, Question};
+use crate::rank::{Cure, Ladder, Ranked, Ranking, Stop, Unranked};
+use crate::text::words::{count, list, some};
+use crate::units::{Dec, Grams, HomeMoney, Overflow, ShownMoney};
 use crate::value::{Difference, Quadrant, Standing};
 
 /// The view of a ranking.
-pub fn rank_view(ranking: &Ranking, ask: &Question, show: &Show) -> Result<View, Overflow> {
+///
+/// `lost` is what the worst of the options would lose if it went back, and a sentence about all of them.
+pub fn rank_view(
+    ranking: &Ranking,
+    ask: &Question,
+    show: &Show,
+    lost: Option<(HomeMoney, String)>,
+) -> Result<View, Overflow> {
     let mut view = View::default();
-    view.say(headline(ranking, ask, show)?);
-    view.say(format!(
-        "To pay {}; replacement value {}; spent {}, gone either way.",
-        show.money(ranking.to_pay),
-        ranking
-            .replacement
-            .map_or("not known".to_owned(), |value| show.money(value)),
-        show.money(ranking.spent)
-    ));
+    view.answer(answer(ranking, show)?);
+    view.say(now(ranking, ask, show));
+    let mut options = grid(ranking, show)?;
+    options.on_screen = Some(Box::new(changes(ranking, show)?));
+    view.table(options);
+    let mut more = View::default();
     if let Some(scale) = &ranking.scale {
-        view.say(format!("{}.", super::difference::on_scale(scale)));
+        more.say(format!("{}.", super::difference::on_scale(scale)));
     }
-    view.table(grid(ranking, show)?);
-    remarks(ranking, show, &mut view);
+    remarks(ranking, show, &mut view, &mut more);
     ladder_block(ranking, ask, show, &mut view)?;
-    climb_block(ranking, ask, &mut view)?;
-    if ranking.unfit.is_empty() && !ranking.options.is_empty() {
-        view.say("What would break: no option, as far as `fits` says.");
+    climb_block(ranking, ask, &mut more)?;
+    fit_block(ranking, &mut view, &mut more);
+    view.more(more);
+    let mut warnings = warnings(ranking, show)?;
+    if let Some((most, text)) = lost {
+        warnings.costs(show.shown(most)?, text, "wrong-part");
     }
-    for (heading, all) in [
-        ("What would break", &ranking.unfit),
-        ("Not ranked", &ranking.left_out),
-    ] {
-        if !all.is_empty() {
-            view.head(heading);
-            view.notes(all.iter().map(unranked).collect());
-        }
-    }
-    if !ranking.cautions.is_empty() {
-        view.head(super::return_view::HEADING);
-        view.notes(super::cautions::caution_lines(&ranking.cautions));
-    }
+    let end = End {
+        next: "`landwaiter plan`, which tries all choices together.",
+        at_the_door: false,
+    };
+    warnings.conclude("Before you order", &end, show, &mut view);
     Ok(view)
 }
 
-fn headline(ranking: &Ranking, ask: &Question, show: &Show) -> Result<String, Overflow> {
+/// What does not fit, by name, and why behind `--more`; and what could not be ranked.
+fn fit_block(ranking: &Ranking, view: &mut View, more: &mut View) {
+    if ranking.unfit.is_empty() {
+        if !ranking.options.is_empty() {
+            more.say("Every option fits, as far as `fits` says.");
+        }
+    } else {
+        let names: Vec<&str> = ranking.unfit.iter().map(|one| one.part.as_str()).collect();
+        view.say(format!(
+            "Does not fit: {} (`--more` says why).",
+            list(&names, "and")
+        ));
+        more.head("Does not fit");
+        more.notes(ranking.unfit.iter().map(unranked).collect());
+    }
+    if !ranking.left_out.is_empty() {
+        view.head("Not ranked");
+        view.notes(ranking.left_out.iter().map(unranked).collect());
+    }
+}
+
+/// What each option loses if it proves the wrong part and goes back: the most, and a sentence; none where nothing is known of it.
+pub(crate) fn lost_if_wrong(
+    losses: &[(String, Option<Dec>)],
+    jurisdiction: &Jurisdiction<'_>,
+    show: &Show,
+) -> Option<(HomeMoney, String)> {
+    let mut known: Vec<(Dec, &str)> = losses
+        .iter()
+        .filter_map(|(part, loss)| Some(((*loss)?, part.as_str())))
+        .collect();
+    known.sort_by(|one, other| other.0.cmp(&one.0).then(one.1.cmp(other.1)));
+    let (most, _) = *known.first()?;
+    let spreads = &jurisdiction.tables.spreads;
+    let usual = spreads.iter().find(|row| row.rule.what == "wrong-part");
+    let often = usual.and_then(|row| row.rule.chance);
+    let often = often.map_or_else(String::new, |chance| {
+        format!(" (about {chance} % do: common practice, no source)")
+    });
+    let each: Vec<String> = known
+        .iter()
+        .map(|(loss, part)| format!("{part} {}", show.amount(*loss)))
+        .collect();
+    let text = format!(
+        "Lost if a part proves wrong and goes back{often}: {}. Check the fit first; `landwaiter return --part NAME` shows why.",
+        some(&each, 3)
+    );
+    Some((HomeMoney::of(most), text))
+}
+
+/// The same for programs, in each option.
+pub(crate) fn add_losses(losses: &[(String, Option<Dec>)], show: &Show, json: &mut Value) {
+    if let Some(options) = json.get_mut("options").and_then(Value::as_array_mut) {
+        for (option, (_, loss)) in options.iter_mut().zip(losses) {
+            option["lost_if_sent_back"] = json!(loss.map(|loss| show.exact(loss)));
+        }
+    }
+}
+
+/// What the cautions of a ranking cost, and what is disputed in its options.
+fn warnings(ranking: &Ranking, show: &Show) -> Result<Warnings, Overflow> {
+    let mut warnings = Warnings::of(&ranking.cautions, show);
+    let disputed = ranking
+        .options
+        .iter()
+        .filter_map(|option| Some((option, option.disputed.as_ref()?)));
+    let (mut most, mut rows, mut each) = (Dec::ZERO, Vec::new(), Vec::new());
+    for (option, disputed) in disputed {
+        most = most.max(show.difference(disputed.together, option.together)?.abs());
+        rows.extend(disputed.rows.iter().cloned());
+        each.push(format!(
+            "{} {} instead of {}",
+            option.title(),
+            signed(&show.amount(disputed.together)),
+            signed(&show.as_it_is().amount(added(ranking, option, show)?))
+        ));
+    }
+    if !each.is_empty() {
+        let text = format!(
+            "{}. Decided otherwise, the cost is: {}.",
+            is_disputed(&rows),
+            some(&each, 2)
+        );
+        warnings.costs(ShownMoney::of(most), text, "disputed");
+    }
+    Ok(warnings)
+}
+
+/// The best change, in a sentence.
+fn answer(ranking: &Ranking, show: &Show) -> Result<String, Overflow> {
     let Some(best) = ranking.options.first() else {
         return Ok(
-            "Nothing to rank: no row has the role `option` or `rival` with a price and a mass."
+            "Nothing to rank: no row has the role `option` or `rival` with a price and a weight."
                 .to_owned(),
         );
     };
     let words = words_of(ranking, best, show)?;
-    let sentence = match best.difference.quadrant() {
-        Quadrant::Better => format!("{} gives nothing up: {words}.", best.title()),
-        Quadrant::TradeOff if best.last => {
-            format!(
-                "No option saves grams that are sure to be there; first stands {}: {words}.",
-                best.title()
-            )
-        }
+    Ok(match best.difference.quadrant() {
+        Quadrant::Better => format!("Best change: {}, {words}.", best.title()),
+        Quadrant::TradeOff if best.last => format!(
+            "No change is sure to save weight; first comes {}: {words}.",
+            best.title()
+        ),
         Quadrant::TradeOff => {
             let per_unit = grams_per_unit(&best.difference, show)?
                 .map(|grams| grams.fixed(2))
                 .unwrap_or_default();
             format!(
-                "The next money buys most at {}: {words}, {per_unit} g for 1 {}.",
+                "Best change: {}: {words}, {per_unit} g for 1 {}.",
                 best.title(),
                 show.currency
             )
         }
-        Quadrant::GivesUp | Quadrant::Same | Quadrant::Worse => {
-            format!(
-                "No option takes grams off; first stands {}: {words}.",
-                best.title()
-            )
+        Quadrant::GivesUp | Quadrant::Same | Quadrant::Worse => format!(
+            "No change saves weight; first comes {}: {words}.",
+            best.title()
+        ),
+    })
+}
+
+/// What the build costs and weighs as it is.
+fn now(ranking: &Ranking, ask: &Question, show: &Show) -> String {
+    let weighs = match &ranking.scale {
+        Some(scale) => format!(", {} g as weighed", scale.likely().grouped()),
+        None if ranking.mass.0.is_positive() => {
+            format!(", {} g ({})", ranking.mass.grouped(), ask.basis.name())
         }
+        None => String::new(),
     };
-    // once it was weighed, the line of the scale says so
-    let summed = ranking.scale.is_none() && ranking.mass.0.is_positive();
-    let weighs = if summed {
-        format!(
-            " and weighs {} g ({})",
-            ranking.mass.grouped(),
-            ask.basis.name()
-        )
-    } else {
-        String::new()
-    };
-    Ok(format!(
-        "{} against a build that lands at {}{weighs}. {sentence}",
-        count(ranking.options.len(), "option", "options"),
-        show.money(ranking.landed)
-    ))
+    format!(
+        "Now: {} landed{weighs}. Still to pay: {}. Already paid: {}. To buy again: {}.",
+        show.money(ranking.landed),
+        show.amount(ranking.to_pay),
+        show.amount(ranking.spent),
+        ranking
+            .replacement
+            .map_or("unknown".to_owned(), |value| show.amount(value))
+    )
+}
+
+/// The table for a terminal: what each change costs in the order it joins, and what it saves; a saving that is not sure has a
+/// question mark.
+fn changes(ranking: &Ranking, show: &Show) -> Result<Grid, Overflow> {
+    let header = [
+        "Change, best first",
+        "Buy from",
+        "Cost",
+        "Saves g",
+        "Per kg",
+    ];
+    let mut grid = Grid::new("options", &header);
+    for option in &ranking.options {
+        let [_, cost, saved, _, per_kg, ..] = &row_of(ranking, option, show, false)?[..] else {
+            continue;
+        };
+        let seller = option.seller.as_deref().unwrap_or("-");
+        let saved = match (option.doubtful, saved) {
+            (true, Cell::Number(grams)) => Cell::number(format!("{grams}?")),
+            (_, sure) => sure.clone(),
+        };
+        let change = option.title().replacen(&format!(" from {seller}"), "", 1);
+        grid.rows.push(vec![
+            Cell::text(change),
+            Cell::text(seller),
+            cost.clone(),
+            saved,
+            per_kg.clone(),
+        ]);
+    }
+    Ok(grid)
 }
 
 /// What an option adds to the order as it is shown: the difference of both totals as they are shown.
@@ -159,25 +281,34 @@ fn grid(ranking: &Ranking, show: &Show) -> Result<Grid, Overflow> {
     }
     let mut grid = Grid::new("options", &header);
     for option in &ranking.options {
-        let per_kg = option.difference.per_kg()?;
-        let mut row = vec![
-            Cell::text(option.title()),
-            Cell::number(signed(&show.amount(option.alone))),
-            Cell::number(signed(
-                &show.as_it_is().amount(added(ranking, option, show)?),
-            )),
-            Cell::number(signed(&option.difference.saved.grouped())),
-            Cell::number(option.chance.map_or("-".to_owned(), chance)),
-            Cell::number(per_kg.map_or("-".to_owned(), |ratio| show.amount(ratio))),
-        ];
-        let net = option
-            .net_benefit
-            .map(|net| net_of(net, ranking, option, show))
-            .transpose()?;
-        row.extend(net.map(|net| Cell::number(signed(&show.as_it_is().amount(net)))));
-        grid.rows.push(row);
+        grid.rows.push(row_of(ranking, option, show, true)?);
     }
     Ok(grid)
+}
+
+/// One option; `alone` is its cost in parcels of its own too.
+fn row_of(
+    ranking: &Ranking,
+    option: &Ranked,
+    show: &Show,
+    alone: bool,
+) -> Result<Vec<Cell>, Overflow> {
+    let per_kg = option.difference.per_kg()?;
+    let added = show.as_it_is().amount(added(ranking, option, show)?);
+    let mut row = vec![Cell::text(option.title())];
+    row.extend(alone.then(|| Cell::number(signed(&show.amount(option.alone)))));
+    row.extend([
+        Cell::number(signed(&added)),
+        Cell::number(signed(&option.difference.saved.grouped())),
+        Cell::number(option.chance.map_or("-".to_owned(), chance)),
+        Cell::number(per_kg.map_or("-".to_owned(), |ratio| show.amount(ratio))),
+    ]);
+    let net = option
+        .net_benefit
+        .map(|net| net_of(net, ranking, option, show))
+        .transpose()?;
+    row.extend(net.map(|net| Cell::number(signed(&show.as_it_is().amount(net)))));
+    Ok(row)
 }
 
 /// A chance out of a hundred; what is all but certain is not called certain.
@@ -190,21 +321,11 @@ fn chance(chance: Dec) -> String {
 }
 
 /// What the table does not say: how to read it, and what is particular about some options.
-fn remarks(ranking: &Ranking, show: &Show, view: &mut View) {
+fn remarks(ranking: &Ranking, show: &Show, view: &mut View, more: &mut View) {
     if ranking.options.is_empty() {
         return;
     }
-    let mut said: Vec<String> = Vec::new();
-    let worth = ranking.worth_per_kg.map(|worth| {
-        format!(
-            "; net: its grams at {} a kg, less the cost",
-            show.amount(worth)
-        )
-    });
-    said.push(format!(
-        "alone: in its own parcels; together: with what is ordered; real: the chance that grams are saved{}.",
-        worth.unwrap_or_default()
-    ));
+    let mut said = vec!["Cost: added to what you are ordering, less resale.".to_owned()];
     let last: Vec<String> = ranking
         .options
         .iter()
@@ -212,11 +333,29 @@ fn remarks(ranking: &Ranking, show: &Show, view: &mut View) {
         .map(doubt)
         .collect();
     if !last.is_empty() {
-        said.push(format!(
-            "Last, as smaller than its doubt: {}.",
+        said.push("A question mark: a claim too small to be sure of.".to_owned());
+        more.say(format!(
+            "Last, because a claim so small is not sure: {}.",
             last.join("; ")
         ));
     }
+    if let Some(worth) = ranking.worth_per_kg {
+        let worth = show.amount(worth);
+        let worthy = ranking.options.iter().filter(|option| {
+            option.difference.saved.0.is_positive()
+                && option.net_benefit.is_some_and(Dec::is_positive)
+        });
+        said.push(match worthy.count() {
+            0 => format!("At your {worth} a kg no change is worth its cost."),
+            1 => format!("At your {worth} a kg one change that saves weight is worth its cost."),
+            many => format!(
+                "At your {worth} a kg {many} changes that save weight are worth their cost."
+            ),
+        });
+    }
+    more.say(
+        "Alone: in parcels of its own. Together: with what you are ordering. Real: the chance that weight is saved. Net: what the grams are worth, less the cost.",
+    );
     let mut sold: Vec<String> = Vec::new();
     for option in ranking
         .options
@@ -233,12 +372,11 @@ fn remarks(ranking: &Ranking, show: &Show, view: &mut View) {
         }
     }
     if !sold.is_empty() {
-        said.push(format!("Taken off for resale: {}.", sold.join(", ")));
+        more.say(format!("Resale deducted: {}.", sold.join(", ")));
     }
     view.say(said.join(" "));
-    in_dispute(ranking, show, view);
     let remarks = ranking.options.iter();
-    view.notes(remarks.filter_map(|option| remark(option, show)).collect());
+    more.notes(remarks.filter_map(|option| remark(option, show)).collect());
 }
 
 /// `Clew pedals (3 g, give or take 8)`.
@@ -266,7 +404,7 @@ fn usual(option: &Ranked, show: &Show) -> Option<String> {
         let places = list(&places, "and");
         let figures = figures.join(", ");
         format!(
-            "it leaves {places} empty, which no option fills: usual figures are counted, {figures}"
+            "it leaves {places} empty, which no option fills, so usual figures are counted: {figures}"
         )
     })
 }
@@ -281,42 +419,12 @@ fn remark(option: &Ranked, show: &Show) -> Option<String> {
     match &option.beaten_by {
         Some(other) => parts.push(format!("{other} costs no more and weighs no more")),
         None if option.standing == Standing::Extended => {
-            parts.push(
-                "two others mixed would save more for the money (advice: nobody buys half of each)"
-                    .to_owned(),
-            );
+            parts.push("two others together would save more for the money".to_owned());
         }
         None => {}
     }
     parts.extend(option.notes.iter().cloned());
     (!parts.is_empty()).then(|| format!("{}: {}", option.title(), parts.join("; ")))
-}
-
-/// What options cost together without the rows in dispute that their cost rests on.
-fn in_dispute(ranking: &Ranking, show: &Show, view: &mut View) {
-    let all: Vec<(&Ranked, &InDispute)> = ranking
-        .options
-        .iter()
-        .filter_map(|option| Some((option, option.disputed.as_ref()?)))
-        .collect();
-    if all.is_empty() {
-        return;
-    }
-    let rows: Vec<Disputed> = all
-        .iter()
-        .flat_map(|(_, disputed)| &disputed.rows)
-        .cloned()
-        .collect();
-    let what = decided_otherwise(&rows);
-    let told = |(option, disputed): &(&Ranked, &InDispute)| {
-        format!(
-            "{} {}",
-            option.title(),
-            signed(&show.amount(disputed.together))
-        )
-    };
-    let each: Vec<String> = all.iter().map(told).collect();
-    view.say(format!("{what} together: {}.", each.join("; ")));
 }
 
 fn ladder_block(
@@ -329,12 +437,10 @@ fn ladder_block(
     if ranking.options.is_empty() {
         return Ok(());
     }
-    view.head(
-        "The ladder: the best next steps, each reckoned given those before and none taken back",
-    );
+    view.head("One after another");
     let mut grid = Grid::new(
         "ladder",
-        &["step", "costs", "saves g", "per kg", "total", "bike g"],
+        &["Step", "Cost", "Saves g", "Per kg", "Total", "Bike g"],
     );
     for rung in &ladder.rungs {
         let difference = &rung.option.difference;
@@ -360,7 +466,7 @@ fn ladder_block(
         .filter(|rung| !rung.passed_over.is_empty())
     {
         view.say(format!(
-            "{} was passed over before {}: over the budget.",
+            "{} would go over the budget before {}, and was left out.",
             list(&rung.passed_over, "and"),
             rung.option.title()
         ));
@@ -381,26 +487,26 @@ fn stop_words(ladder: &Ladder, ask: &Question, show: &Show) -> String {
     let begin = if ladder.rungs.is_empty() {
         "No step"
     } else {
-        "It ends here"
+        "Then stop"
     };
     match &ladder.stop {
         Stop::NothingLeft => {
-            format!("{begin}: no option saves more grams that are sure to be there.")
+            format!("{begin}: no other option is sure to save weight.")
         }
         Stop::Worth { next, per_kg } => {
             format!(
-                "{begin}: {next}, the next, costs {} a kg, over the worth of {worth}.",
+                "{begin}: {next}, the next, costs {} a kg, more than the {worth} it is worth to you.",
                 show.money(*per_kg)
             )
         }
         Stop::Mass => {
             let limit = ask.max_mass.map(Grams::grouped).unwrap_or_default();
             format!(
-                "{begin}: the mass limit of {limit} g is kept, and every other step costs money."
+                "{begin}: the build is within its limit of {limit} g, and every other step costs money."
             )
         }
         Stop::Budget { next, cost } => format!(
-            "{begin}: {next} adds {}, over the budget of {budget}.",
+            "{begin}: {next} adds {}, which goes over the budget of {budget}.",
             show.amount(*cost)
         ),
         Stop::Long => format!(

@@ -5,8 +5,8 @@ use serde_json::{Value, json};
 use super::cautions::{End, Warnings};
 use super::return_shown::returned_in;
 use super::show::Show;
-use super::view::{Block, Cell, Grid, View};
-use crate::landed::{Caution, Jurisdiction};
+use super::view::{Cell, Grid, View};
+use crate::landed::Caution;
 use crate::returns::{BackLine, Returned};
 use crate::tables::{BACKS, Back};
 use crate::text::words::{capital, count, list, word_of};
@@ -451,51 +451,4 @@ pub(crate) fn return_json(
         "warranty": found.warranty.map(|(months, until)| json!({"months": months, "until": until.to_string()})),
         "cautions": [],
     }))
-}
-
-/// Under which a ranking says what to think of before anything is ordered: always last.
-pub(super) const HEADING: &str = "Before you order";
-
-/// Beside a ranking: what each option loses when it does not fit and goes back, in the ranking's order.
-pub(crate) fn beside_rank(
-    losses: &[(String, Option<Dec>)],
-    jurisdiction: &Jurisdiction<'_>,
-    show: &Show,
-    view: &mut View,
-    json: &mut Value,
-) {
-    let known: Vec<String> = losses
-        .iter()
-        .filter_map(|(part, loss)| Some(format!("{part} {}", show.amount((*loss)?))))
-        .collect();
-    if let Some(options) = json.get_mut("options").and_then(Value::as_array_mut) {
-        for (option, (_, loss)) in options.iter_mut().zip(losses) {
-            option["lost_if_sent_back"] = json!(loss.map(|loss| show.exact(loss)));
-        }
-    }
-    if known.is_empty() {
-        return;
-    }
-    let usual = jurisdiction
-        .tables
-        .spreads
-        .iter()
-        .find(|row| row.rule.what == "wrong-part")
-        .and_then(|row| row.rule.chance);
-    let often = usual
-        .map(|chance| {
-            format!(" (about {chance} % of lines are the wrong part: common practice, no source)")
-        })
-        .unwrap_or_default();
-    let headed = view
-        .blocks
-        .iter()
-        .any(|block| matches!(block, Block::Heading(text) if text == HEADING));
-    if !headed {
-        view.head(HEADING);
-    }
-    view.notes(vec![format!(
-        "sent back, each loses{often}: {}. `landwaiter return --part NAME` says why.",
-        known.join("; ")
-    )]);
 }

@@ -86,7 +86,11 @@ pub fn text(view: &View, screen: &Screen) -> String {
 }
 
 fn blocks(list: &[Block], screen: &Screen, out: &mut String) {
+    let mut headed = false;
     for block in list {
+        // a heading stands on its table
+        let above = if headed { "" } else { "\n" };
+        headed = matches!(block, Block::Heading(_));
         match block {
             Block::Answer(text) => out.push_str(&paragraph(text, ANSWER, screen)),
             Block::Sentence(text) => out.push_str(&(wrap(text, "", screen.width) + "\n")),
@@ -94,11 +98,12 @@ fn blocks(list: &[Block], screen: &Screen, out: &mut String) {
                 out.push_str(&format!("\n{}\n", wrap(text, "", screen.width)));
             }
             Block::Table(grid) => {
-                let grid = grid.on_screen.as_deref().unwrap_or(grid);
+                let shorter = grid.on_screen.as_deref().filter(|_| !screen.more);
+                let grid = shorter.unwrap_or(grid);
                 out.push_str(&if grid.stacked {
-                    format!("\n{}", stacked(grid, screen))
+                    format!("{above}{}", stacked(grid, screen))
                 } else {
-                    format!("\n{}\n", table(grid, screen))
+                    format!("{above}{}\n", table(grid, screen))
                 });
             }
             Block::Notes(lines) => lines.iter().for_each(|line| {

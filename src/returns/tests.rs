@@ -3,8 +3,7 @@
 use crate::book::Book;
 use crate::landed::{Jurisdiction, Question, cost_at};
 use crate::made;
-use crate::report::Block;
-use crate::report::{Show, View, beside_rank};
+use crate::report::{Show, lost_if_wrong};
 use crate::returns::{lost, returned};
 use crate::small::dec;
 use crate::tables::{Back, Reason, Tables, built_in};
@@ -217,43 +216,29 @@ fn options_can_be_asked_about_before_they_are_ordered() {
     );
 }
 
-/// A ranking may end with what is not ranked, or with what must be said before ordering; only there it is joined.
+/// Of several options the one that loses most decides how loud it is said; those that are only offers of the same part lose nothing.
 #[test]
-fn beside_a_ranking_it_stands_under_its_own_heading() {
+fn beside_a_ranking_it_is_said_what_a_wrong_part_loses() {
     let (_, tables, ask) = case();
     let jurisdiction = Jurisdiction::open(tables, &ask).unwrap();
-    let losses = [("Bar".to_owned(), Some(dec("20.00")))];
-    for (heading, headings) in [("Not ranked", 2), ("Before you order", 1)] {
-        let mut view = View::default();
-        view.head(heading);
-        view.notes(vec!["Stem: no price is known".to_owned()]);
-        beside_rank(
-            &losses,
-            &jurisdiction,
-            &Show {
-                currency: jurisdiction.currency(),
-                rate: Rate::SAME,
-                tax: jurisdiction.destination.tax_name,
-            },
-            &mut view,
-            &mut serde_json::json!({}),
-        );
-        // A terminal's lines break anywhere between words.
-        let text = crate::report::text(&view, &crate::report::Screen::of(100).with_more(true))
-            .split_whitespace()
-            .collect::<Vec<_>>()
-            .join(" ");
-        let (_, last) = text.rsplit_once("Before you order").unwrap();
-        assert!(last.contains("Bar 20.00"), "{text}");
-        assert_eq!(
-            view.blocks
-                .iter()
-                .filter(|block| matches!(block, Block::Heading(_)))
-                .count(),
-            headings,
-            "{text}"
-        );
-    }
+    let show = Show {
+        currency: jurisdiction.currency(),
+        rate: Rate::SAME,
+        tax: jurisdiction.destination.tax_name,
+    };
+    let loss = |part: &str, loss: Option<&str>| (part.to_owned(), loss.map(dec));
+    let all = [
+        loss("Bar", Some("20.00")),
+        loss("Stem", None),
+        loss("Rim", Some("35.00")),
+    ];
+    let (most, text) = lost_if_wrong(&all, &jurisdiction, &show).unwrap();
+    assert_eq!(most.fixed(2), "35.00");
+    assert!(
+        text.contains("Rim 35.00 and Bar 20.00") && !text.contains("Stem"),
+        "{text}"
+    );
+    assert!(lost_if_wrong(&all[1..2], &jurisdiction, &show).is_none());
 }
 
 #[test]

@@ -146,21 +146,25 @@ impl Difference {
         let mass = format!("{} g", grams.grouped(grams.decimals()));
         let (cost, saved) = (self.cost, self.saved.0);
         let words = match self.quadrant() {
-            Quadrant::Same => "the same price and the same mass".to_owned(),
+            Quadrant::Same => "the same price and the same weight".to_owned(),
             Quadrant::TradeOff => {
                 let per_kg = self.per_kg()?.map(money).unwrap_or_default();
-                format!("dearer by {amount} and lighter by {mass}: {per_kg} per kg saved")
+                format!("more expensive by {amount} and lighter by {mass}: {per_kg} per kg saved")
             }
             Quadrant::GivesUp => {
                 let per_kg = self.per_kg_given_up()?.map(money).unwrap_or_default();
                 format!("cheaper by {amount} and heavier by {mass}: saves {per_kg} per kg given up")
             }
             Quadrant::Better if cost.is_zero() => format!("lighter by {mass} at the same price"),
-            Quadrant::Better if saved.is_zero() => format!("cheaper by {amount} at the same mass"),
+            Quadrant::Better if saved.is_zero() => {
+                format!("cheaper by {amount} at the same weight")
+            }
             Quadrant::Better => format!("cheaper by {amount} and lighter by {mass}"),
             Quadrant::Worse if cost.is_zero() => format!("heavier by {mass} at the same price"),
-            Quadrant::Worse if saved.is_zero() => format!("dearer by {amount} at the same mass"),
-            Quadrant::Worse => format!("dearer by {amount} and heavier by {mass}"),
+            Quadrant::Worse if saved.is_zero() => {
+                format!("more expensive by {amount} at the same weight")
+            }
+            Quadrant::Worse => format!("more expensive by {amount} and heavier by {mass}"),
         };
         Ok(words)
     }

@@ -132,7 +132,7 @@ fn a_trail_is_shown_or_refused() {
             book(command, "").ends(0).out,
             book(command, "--trail").ends(0).out,
         );
-        let trail = "How every amount came about\n\ntrail of Taolin Parts House\n";
+        let trail = "How every amount came about\ntrail of Taolin Parts House\n";
         assert!(
             !plain.contains("trail of") && told.contains(trail),
             "{command}:\n{told}"

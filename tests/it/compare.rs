@@ -362,7 +362,7 @@ fn what_the_price_of_the_build_rests_on_is_said() {
         &landwaiter::report::Screen::of(100).with_more(true),
     );
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-    let said = "Should the anti-dumping duty in dispute (rates/gb/charges.csv:4) not be asked for, the build is bought anew at 566.40 GBP: against Between it is then cheaper and lighter.";
+    let said = "62.40 The anti-dumping duty is disputed. Without it the build costs 566.40 GBP to buy again: against Between it is then cheaper and lighter.";
     assert!(text.contains(said), "{text}");
     assert_eq!(compared(&[]).mine.disputed, None);
 }
@@ -423,9 +423,9 @@ fn an_imported_bike_whose_duty_is_in_dispute_says_what_it_is_without() {
         .find(|caution| caution.id == "bike-disputed")
         .unwrap();
     assert!(
-        caution
-            .text
-            .ends_with("should the anti-dumping duty in dispute (rates/gb/charges.csv:4) not be asked for, it lands at 1,358.40 GBP"),
+        caution.text.ends_with(
+            "disputed (the anti-dumping duty): decided otherwise its landed cost is 1,358.40 GBP"
+        ),
         "{}",
         caution.text
     );

@@ -105,9 +105,9 @@ fn only_reads(args: &[&str]) -> bool {
             .is_some_and(|book| book.starts_with("examples/"))
 }
 
-/// The same on a terminal of a hundred columns.
-pub(crate) fn at_a_hundred(args: &[&str]) -> Ran {
-    run_at(args, Some("100"))
+/// The same on a terminal of so many columns.
+pub(crate) fn at_columns(args: &[&str], columns: usize) -> Ran {
+    run_at(args, Some(&columns.to_string()))
 }
 
 fn run(args: &[&str]) -> Ran {

@@ -251,9 +251,9 @@ fn a_folder_with_a_list_alone_leads_to_bulk() {
 fn with_no_bike_to_judge_no_verdict_is_said_to_stay() {
     let screen = flat(&kit::landwaiter(&["compare", "examples/after-delivery"]).stdout);
     assert!(
-        screen.contains("stands against no bike")
-            && screen.contains("in dispute")
-            && screen.contains("bought anew at"),
+        screen.contains("There is no bike to compare with")
+            && screen.contains("is disputed")
+            && screen.contains("to buy again"),
         "{screen}"
     );
     assert!(!screen.contains("no verdict changes"), "{screen}");

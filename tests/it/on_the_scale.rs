@@ -219,7 +219,7 @@ fn the_ladder_starts_from_the_scale() {
         (&"2100".into(), &"1950".into())
     );
     let screen = flat(&report::text(
-        &report::rank_view(&found, &ask, &SHOW).unwrap(),
+        &report::rank_view(&found, &ask, &SHOW, None).unwrap(),
         &report::Screen::of(100).with_more(true),
     ));
     assert!(

@@ -479,7 +479,7 @@ fn the_parcels_of_a_plan_add_up_to_its_headline() {
         let rows: Vec<Vec<&str>> = ran
             .stdout
             .lines()
-            .skip_while(|line| !line.starts_with("| parcel "))
+            .skip_while(|line| !line.starts_with("| Parcel then "))
             .skip(2)
             .take_while(|line| line.starts_with('|'))
             .map(|line| line.trim_matches('|').split(" | ").map(str::trim).collect())
@@ -487,7 +487,7 @@ fn the_parcels_of_a_plan_add_up_to_its_headline() {
         let figure = |cell: &str| landwaiter::units::number::plain(&cell.replace(',', "")).unwrap();
         let (foot, parcels) = rows.split_last().unwrap();
         assert!(
-            parcels.iter().any(|row| row[0] == "in hand and given"),
+            parcels.iter().any(|row| row[0] == "Already yours"),
             "{rows:?}"
         );
         for column in 1..5 {
@@ -498,8 +498,7 @@ fn the_parcels_of_a_plan_add_up_to_its_headline() {
             );
         }
         assert!(
-            ran.stdout
-                .contains(&format!("lands at {} {money}", foot[4])),
+            ran.stdout.contains(&format!("{} {money} landed", foot[4])),
             "{}",
             ran.stdout
         );

@@ -223,7 +223,7 @@ fn a_limit_of_the_settings_is_named_with_its_place() {
     let ran = kit::landwaiter(&["plan", folder.path().to_str().unwrap()]);
     let said = ran.stdout.split_whitespace().collect::<String>();
     assert!(
-        said.contains("Themasslimitstandsat") && said.contains("settings.csv:5."),
+        said.contains("Theweightlimitissetat") && said.contains("settings.csv:5."),
         "{said}"
     );
 }

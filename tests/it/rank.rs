@@ -221,11 +221,11 @@ fn usual_figures_stand_in_the_outputs() {
         json["options"][0]["usual"],
         json!([{"place": "headset", "text": "headset", "cost": "30.00", "mass_g": "87.5"}])
     );
-    let view = rank_view(&found, &ask(&[]), &SHOW).unwrap();
+    let view = rank_view(&found, &ask(&[]), &SHOW, None).unwrap();
     let text = text(&view, &Screen::of(100).with_more(true));
     let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
-        "Light frame with usual headset: it leaves `headset` empty, which no option fills: usual figures are counted, 30.00 GBP and 87.5 g for headset",
+        "Light frame with usual headset: it leaves `headset` empty, which no option fills, so usual figures are counted: 30.00 GBP and 87.5 g for headset",
         "[usual-counted]",
     ] {
         assert!(text.contains(said), "{text}");

@@ -352,12 +352,12 @@ fn an_option_whose_duty_is_in_dispute_says_so_and_what_it_is_without() {
         tax: TaxName::Vat,
     };
     let said = landwaiter::report::text(
-        &landwaiter::report::rank_view(&found, &ask, &show).unwrap(),
+        &landwaiter::report::rank_view(&found, &ask, &show, None).unwrap(),
         &landwaiter::report::Screen::of(100).with_more(true),
     );
     let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
-        said.contains("Should the anti-dumping duty in dispute (rates/gb/charges.csv:4) not be asked for, together: New bar +72.00."),
+        said.contains("62.40 The anti-dumping duty is disputed. Decided otherwise, the cost is: New bar +72.00 instead of +134.40."),
         "{said}"
     );
     let json = rank_json(&found, &ask, &show, &serde_json::Value::Null).unwrap();

@@ -335,14 +335,14 @@ fn what_no_ladder_joins_is_not_added_up() {
             .to_owned()
     };
     let book = "examples/gravel-build";
-    let ranked = kit::landwaiter(&["rank", book])
+    let ranked = kit::landwaiter(&["rank", book, "--more"])
         .stdout
         .split_whitespace()
         .collect::<Vec<_>>()
         .join(" ");
     assert!(
-        ranked.contains("It ends here: the mass limit of 8,700 g is kept")
-            && ranked.contains("Last, as smaller than its doubt: Kelpwood hollow chain")
+        ranked.contains("Then stop: the build is within its limit of 8,700 g")
+            && ranked.contains("Last, because a claim so small is not sure: Kelpwood hollow chain")
     );
     let alone = ladder(&page(book, &[]));
     assert!(

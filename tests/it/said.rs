@@ -136,8 +136,8 @@ fn to_pay_is_one_figure_or_says_what_it_leaves_out() {
             .join(" ")
     };
     let (without, with) = (
-        text(&["compare", book]),
-        text(&["compare", book, "--with-tools"]),
+        text(&["compare", book, "--more"]),
+        text(&["compare", book, "--with-tools", "--more"]),
     );
     assert_ne!(
         json(&["compare", book])["build"]["to_pay"],
@@ -145,11 +145,11 @@ fn to_pay_is_one_figure_or_says_what_it_leaves_out() {
         "the example has tools to pay for"
     );
     assert!(
-        without.contains("To pay, without tools and shop work, "),
+        without.contains("Still to pay, without tools and shop work: "),
         "{without}"
     );
     assert!(
-        with.contains("To pay ") && !with.contains("without tools"),
+        with.contains("Still to pay: ") && !with.contains("without tools"),
         "{with}"
     );
     let left_out = "left out of all these sums; `--with-tools` counts them.";

@@ -339,12 +339,12 @@ fn alone_means_one_thing() {
         words.contains("alone, together") && words.contains("in parcels of its own"),
         "{words}"
     );
-    let rank = kit::landwaiter(&["rank", "examples/gravel-build"]).stdout;
+    let rank = kit::landwaiter(&["rank", "examples/gravel-build", "--more"]).stdout;
     assert!(
         rank.split_whitespace()
             .collect::<Vec<_>>()
             .join(" ")
-            .contains("alone: in its own parcels;"),
+            .contains("Alone: in parcels of its own."),
         "{rank}"
     );
     let pictures = kit::report("examples/gravel-build", kit::As::Pictures, &[]);

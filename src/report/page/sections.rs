@@ -185,7 +185,7 @@ pub(super) fn tables(showing: &Showing<'_>) -> Result<Markup, Overflow> {
     let upgrades = showing
         .ranking
         .filter(|r| open && !r.options.is_empty())
-        .map(|r| rank_view::rank_view(r, showing.ask, &figures.show))
+        .map(|r| rank_view::rank_view(r, showing.ask, &figures.show, None))
         .transpose()?;
     Ok(html! {
         @if open {

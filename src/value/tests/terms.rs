@@ -39,7 +39,7 @@ fn a_ratio_stands_only_where_both_differences_are_above_zero() {
             "200",
             Quadrant::TradeOff,
             Some("250.00"),
-            "dearer by 50.00 and lighter by 200 g: 250.00 per kg saved",
+            "more expensive by 50.00 and lighter by 200 g: 250.00 per kg saved",
         ),
         (
             "-50",
@@ -53,7 +53,7 @@ fn a_ratio_stands_only_where_both_differences_are_above_zero() {
             "0",
             Quadrant::Better,
             None,
-            "cheaper by 50.00 at the same mass",
+            "cheaper by 50.00 at the same weight",
         ),
         (
             "0",
@@ -67,14 +67,14 @@ fn a_ratio_stands_only_where_both_differences_are_above_zero() {
             "-200",
             Quadrant::Worse,
             None,
-            "dearer by 50.00 and heavier by 200 g",
+            "more expensive by 50.00 and heavier by 200 g",
         ),
         (
             "50",
             "0",
             Quadrant::Worse,
             None,
-            "dearer by 50.00 at the same mass",
+            "more expensive by 50.00 at the same weight",
         ),
         (
             "0",
@@ -95,7 +95,7 @@ fn a_ratio_stands_only_where_both_differences_are_above_zero() {
             "0",
             Quadrant::Same,
             None,
-            "the same price and the same mass",
+            "the same price and the same weight",
         ),
     ] {
         let found = difference(cost, saved);
