@@ -85,7 +85,7 @@ pub(super) fn amount(
 ) -> Option<(Dec, Option<Currency>)> {
     let (value, readings) = cell.optional(problems, |text| number::money(text, cell.style()))?;
     if value.is_negative() {
-        problems.push(cell.error("expected an amount of nought or more"));
+        problems.push(cell.error("expected an amount of 0 or more"));
         return None;
     }
     let money = currency.or(if let [one] = readings[..] {
@@ -159,7 +159,7 @@ pub(super) fn grams(cell: &Cell<'_>, problems: &mut Problems) -> Option<Grams> {
 pub(super) fn positive(cell: &Cell<'_>, problems: &mut Problems) -> Option<Dec> {
     let value = cell.optional(problems, |text| number::typed(text, cell.style()))?;
     if value.is_negative() {
-        problems.push(cell.error("expected nought or more"));
+        problems.push(cell.error("expected 0 or more"));
         return None;
     }
     Some(value)

@@ -363,7 +363,7 @@ fn home_amount(text: &str, style: Style) -> Result<Dec, String> {
     }
     let read = number::typed(text, style)?;
     if read.is_negative() {
-        return Err("expected nought or more".to_owned());
+        return Err("expected 0 or more".to_owned());
     }
     Ok(read)
 }

@@ -226,10 +226,10 @@ fn range(at: &Spot, problems: &mut Problems) -> Option<[Figure; 3]> {
     };
     let (low, likely, high) = (figure("low"), figure("likely"), figure("high"));
     let (low, likely, high) = (low?, likely?, high?);
-    let plain_nought = |f: &Figure| f.value.is_zero();
+    let plain_zero = |f: &Figure| f.value.is_zero();
     let relative = [&low, &likely, &high]
         .iter()
-        .filter(|f| !plain_nought(f))
+        .filter(|f| !plain_zero(f))
         .map(|f| f.relative)
         .collect::<Vec<_>>();
     if relative.iter().any(|r| *r) && relative.iter().any(|r| !*r) {
@@ -369,14 +369,14 @@ impl Unknown {
             {
                 says(
                     "low",
-                    "expected amounts of nought or more in the destination's money",
+                    "expected amounts of 0 or more in the destination's money",
                     problems,
                 )
             }
             (Some([low, ..]), _)
                 if !low.relative && !low.value.is_positive() && self.about == About::Exchange =>
             {
-                says("low", "expected rates above nought, or `%`", problems)
+                says("low", "expected rates above 0, or `%`", problems)
             }
             (Some([low, ..]), _)
                 if low.relative
@@ -386,7 +386,7 @@ impl Unknown {
                 says("low", "expected more than -100 %", problems)
             }
             (Some([low, ..]), _) if !low.relative && low.value.is_negative() => {
-                says("low", "expected nought or more, or `%`", problems)
+                says("low", "expected 0 or more, or `%`", problems)
             }
             (Some([low, ..]), _) if !low.relative && !low.value.is_zero() && !self.one_alone() => {
                 says(

@@ -116,7 +116,7 @@ impl DecimalPricer {
 fn too_large() -> BadLine {
     BadLine {
         column: "price",
-        what: "a figure is too large to be reckoned exactly".to_owned(),
+        what: "a figure is too large to be calculated exactly".to_owned(),
     }
 }
 

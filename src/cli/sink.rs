@@ -322,7 +322,7 @@ impl Sink<'_> {
         let first_of_them = "the place is the first of them";
         if let Some((count, first)) = self.gaps {
             let what = format!(
-                "no rate of duty is known for {}: the duty there stands at nought",
+                "no rate of duty is known for {}: the duty there stands at zero",
                 lines(count)
             );
             self.say(Diagnostic::warning(what).note(first_of_them), first, "");

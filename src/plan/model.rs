@@ -123,7 +123,7 @@ impl Model {
                 || offer.seller >= self.sellers
                 || offer.places == 0
             {
-                return Err("an offer is without a place, or below nought".to_owned());
+                return Err("an offer is without a place, or below zero".to_owned());
             }
             sum = sum
                 .checked_add(largest)

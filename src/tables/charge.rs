@@ -312,7 +312,7 @@ impl Charge {
         if self.kind != Kind::Value {
             for (name, amount) in [("flat", self.flat), ("min", self.min), ("max", self.max)] {
                 if amount.is_some_and(Dec::is_negative) {
-                    let expected = "expected nought or more: a charge takes money and never gives any; only a row of kind `value` may take a flat amount off";
+                    let expected = "expected 0 or more: a charge takes money and never gives any; only a row of kind `value` may take a flat amount off";
                     problems.push(row.cell(name).error(expected));
                 }
             }

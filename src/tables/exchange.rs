@@ -339,7 +339,7 @@ fn positive(text: &str) -> Result<Dec, String> {
         if n.is_positive() {
             Ok(n)
         } else {
-            Err("expected a rate above nought".to_owned())
+            Err("expected a rate above 0".to_owned())
         }
     })
 }

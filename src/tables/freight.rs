@@ -65,7 +65,7 @@ impl Rule for FreightStep {
         let positive = |text: &str| {
             number::plain(text).and_then(|n| {
                 if n.is_negative() {
-                    Err("expected nought or more".to_owned())
+                    Err("expected 0 or more".to_owned())
                 } else {
                     Ok(n)
                 }

@@ -191,7 +191,7 @@ fn prefix(text: &str) -> Result<String, String> {
 fn zero_or_more(text: &str) -> Result<Dec, String> {
     let amount = number::plain(text)?;
     if amount.is_negative() {
-        Err("expected nought or more: a duty takes money and never gives any".to_owned())
+        Err("expected 0 or more: a duty takes money and never gives any".to_owned())
     } else {
         Ok(amount)
     }

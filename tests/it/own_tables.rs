@@ -276,9 +276,8 @@ fn a_charge_never_gives_money_and_no_least_lies_over_the_most() {
             .parts("part,place,price\nhub,hub,100")
     };
     case("own,fee,50,consignment,,,-5,consignment,,,USD")
-        .refused("`flat` is `-5`: expected nought or more");
-    case("own,duty,50,consignment,goods,5,,,,-1,USD")
-        .refused("`max` is `-1`: expected nought or more");
+        .refused("`flat` is `-5`: expected 0 or more");
+    case("own,duty,50,consignment,goods,5,,,,-1,USD").refused("`max` is `-1`: expected 0 or more");
     case("own,fee,50,consignment,goods,5,,,30,20,USD")
         .refused("`min` is `30`: expected at most `max`, which is 20");
     case("own,fee,50,consignment,goods,5,,,20,30,USD").gives(&[("fee", "20.00")]);
@@ -293,7 +292,7 @@ fn a_charge_never_gives_money_and_no_least_lies_over_the_most() {
             "layer,commodity,origin,per_kg,currency\nmfn,*,*,-2,USD",
         )
         .parts("part,place,price\nhub,hub,100");
-    weighed.refused("`per_kg` is `-2`: expected nought or more");
+    weighed.refused("`per_kg` is `-2`: expected 0 or more");
 }
 
 /// A row of six digits stands behind the built-in rows of eight, whatever it says; one of ten stands before them.

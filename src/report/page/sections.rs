@@ -256,7 +256,7 @@ fn cell(cell: &Cell) -> Markup {
     html! {
         @match cell {
             Cell::Text(text) => td class="name" { (text.trim_start()) },
-            Cell::Number(text) if is_nought(text) => td class="n nil" { s { (text) } },
+            Cell::Number(text) if is_zero(text) => td class="n nil" { s { (text) } },
             Cell::Number(text) => td class="n" { (text) },
             Cell::NotDue(text) => td class="n nil" { s { (text) } },
             Cell::Empty => td {},
@@ -265,7 +265,7 @@ fn cell(cell: &Cell) -> Markup {
 }
 
 /// Nothing is due: `0.00`, `0`.
-fn is_nought(text: &str) -> bool {
+fn is_zero(text: &str) -> bool {
     !text.is_empty() && text.chars().all(|c| matches!(c, '0' | '.'))
 }
 

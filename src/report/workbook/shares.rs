@@ -114,7 +114,7 @@ impl Page<'_> {
     ) -> Made<u32> {
         let unit = Dec::new(1, sharing.digits);
         let own = sharing.weights;
-        let how = "alike where all are nought";
+        let how = "alike where all are zero";
         let weights = self.each("  weights", how, Look::Step, |p, i| {
             let none = BoolExpr::none(sharing.group(p, own, i));
             let alike = sharing.inside(p, i, NumExpr::N(Dec::ONE));

@@ -309,7 +309,7 @@ fn names_of_charge(charge: &ChargeMarks) -> Vec<Name> {
 
 /// What a row or a limit leaves of a charge before it stands among that row's figures.
 fn name_what_is_left(sections: &mut [Section], marks: &Marks) {
-    let how = "nought where another of its group counts or a limit drops it";
+    let how = "zero where another of its group counts or a limit drops it";
     for charge in marks.steps.iter().filter_map(StepMarks::charge) {
         let what = format!("what is left of {}", charge.id.replace('_', " "));
         let mut before = sections.iter_mut().rev();

@@ -132,11 +132,11 @@ def differing(reference, ours):
         ra, rb = csv.reader(one), csv.reader(other)
         ha, hb = next(ra), next(rb)
         at = [hb.index(ours_name.get(name, name)) for name in ha]
-        nought = [hb.index(name) for name in ("remedy", "tax_at_sale")]
+        zero = [hb.index(name) for name in ("remedy", "tax_at_sale")]
         lines = bad = 0
         for x, y in zip(ra, rb, strict=True):
             lines += 1
-            bad += x != [y[i] for i in at] or any(y[i] != "0.00" for i in nought)
+            bad += x != [y[i] for i in at] or any(y[i] != "0.00" for i in zero)
     return f"{lines} lines, {bad} differ"
 
 

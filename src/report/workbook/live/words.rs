@@ -33,7 +33,7 @@ impl Live<'_, '_> {
             Node::Most(..) => "the greater",
             Node::Round(..) => "rounded",
             Node::Compare(_, Op::Unequal, b) if form.node(*b).op == Node::Fixed(Dec::ZERO) => {
-                "1 where it is other than nought"
+                "1 where it is other than zero"
             }
             Node::Compare(..) => "1 where the comparison holds",
             Node::Both(..) => "1 where both hold",

@@ -99,7 +99,7 @@ def tables(out):
     rnd.shuffle(duty)
     write(f"{out}/duty.csv", "prefix,origin,valid_from,valid_to,rate_pct", duty)
     # 3,000 commodity codes of 6, 8 or 10 digits, most of them below a node of the table. None stops above rows of the table,
-    # with or without noughts at its end: there the program counts the dearest row, the peers the longest prefix
+    # with or without zeros at its end: there the program counts the dearest row, the peers the longest prefix
     longer = [p for k in (8, 10) for p in nodes[k]]
 
     def stops_above_rows(code):
