@@ -82,7 +82,7 @@ fn a_wrong_freight_is_one_error() {
         &["-3", "12.00", "12.00"],
         None,
         "parts.csv:2:",
-        "zero or more",
+        "0 or more",
     );
     // Nor is a name that no table has, beside an amount; and most rows go before the first.
     only(

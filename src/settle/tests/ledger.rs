@@ -607,7 +607,7 @@ fn bad_rows_are_refused_with_their_place() {
         ),
         ("Alder Cycle,duty,,GBP,2026-10-01", "expected an amount"),
         ("Alder Cycle,duty,5.00,,2026-10-01", "currency"),
-        ("Alder Cycle,duty,-5.00,GBP,2026-10-01", "zero or more"),
+        ("Alder Cycle,duty,-5.00,GBP,2026-10-01", "0 or more"),
         ("Alder Cycle,duty,5.00,GBP,yesterday", "date"),
     ] {
         let found = about(
