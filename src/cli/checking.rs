@@ -1,11 +1,11 @@
 //! `check`: everything that is wrong in a book, then what is open and what comes next.
 
 use super::args::{CommonArgs, Format};
-use super::case::{Answer, Case, open, read, show, tell, write};
+use super::case::{Answer, Case, open, read, refused, show, tell, write};
 use super::exit::Exit;
 use super::world;
 use crate::book::dated_after;
-use crate::landed::{Landed, cost_at};
+use crate::landed::{Caution, Landed, cost_at};
 use crate::plan::refusals;
 use crate::report::{self};
 use crate::text::words::count;
@@ -46,9 +46,15 @@ pub(super) fn check(asked: &CommonArgs) -> Exit {
         world::complain(&until_mended(errors, warnings, found.only_plan));
         return Exit::Refused;
     };
+    let show = match show(&case, landed.currency) {
+        Ok(show) => show,
+        Err(more) => return refused(more),
+    };
     let view = report::check_view(
         sentence(&case, &landed, warnings),
-        open_places(&landed, &found.findings),
+        &landed,
+        &found.findings,
+        (&to_say(&landed), &show),
         next_command(&case, &landed),
     );
     let json = serde_json::Value::Null;
@@ -113,11 +119,11 @@ fn until_mended(errors: usize, warnings: usize, only_plan: bool) -> String {
     let what = if only_plan {
         "`plan` has no answer"
     } else {
-        "nothing is reckoned"
+        "nothing is calculated"
     };
     let found = count(errors, "error", "errors");
     format!(
-        "{found}{warned}: {what} until the errors are mended
+        "{found}{warned}: {what} until they are corrected
 "
     )
 }
@@ -140,15 +146,15 @@ fn sentence(case: &Case, landed: &Landed, warnings: usize) -> String {
         .filter(|bill| !bill.seller.is_empty())
         .count();
     let parcels = count(sent, "parcel", "parcels");
-    format!(
-        "{rows} read, {parcels}, {}, {}.",
-        count(warnings, "warning", "warnings"),
-        count(
-            landed.open.len(),
-            "row without a price yet",
-            "rows without a price yet"
-        )
-    )
+    let warned = match warnings {
+        0 => String::new(),
+        _ => format!(" and {}", count(warnings, "warning", "warnings")),
+    };
+    let open = match landed.open.len() {
+        0 => String::new(),
+        open => format!(" {} no price yet.", count(open, "part has", "parts have")),
+    };
+    format!("No errors{warned}: {rows} and {parcels} checked.{open}")
 }
 
 fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
@@ -156,7 +162,13 @@ fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
     if !landed.open.is_empty() {
         lines.push(format!("no price yet: {}", landed.open.join(", ")));
     }
-    // A receipt that is asked about, and a choice that changes nothing, stand among the warnings already.
+    lines.extend(report::check_lines(&to_say(landed)));
+    lines
+}
+
+/// The cautions that no warning says already: a receipt that is asked about, and a choice that changes nothing, are drawn with the
+/// problems.
+fn to_say(landed: &Landed) -> Vec<Caution> {
     let warned = [
         "receipt-questioned",
         "receipt-twice",
@@ -164,27 +176,24 @@ fn open_places(landed: &Landed, findings: &Findings) -> Vec<String> {
         "choice-unused",
         "choice-value-unused",
     ];
-    let cautions: Vec<_> = landed
+    let open = landed
         .cautions
         .iter()
-        .filter(|caution| !warned.contains(&caution.id))
-        .cloned()
-        .collect();
-    lines.extend(report::check_lines(&cautions));
-    lines
+        .filter(|caution| !warned.contains(&caution.id));
+    open.cloned().collect()
 }
 
 /// The next useful command.
 fn next_command(case: &Case, landed: &Landed) -> &'static str {
     if landed.bills.is_empty() && landed.held.is_empty() {
-        "fill in seller, price, currency, dispatch and mass_g, then `landwaiter cost`"
+        "fill in `seller`, `price`, `currency`, `dispatch` and `mass_g`, then `landwaiter cost`."
     } else if !case.book.receipts.is_empty() {
-        "`landwaiter settle`"
+        "`landwaiter settle`."
     } else if !case.book.bikes.is_empty() {
-        "`landwaiter cost`, then `landwaiter compare`"
+        "`landwaiter cost`, then `landwaiter compare`."
     } else if case.book.options().next().is_some() {
-        "`landwaiter cost`, then `landwaiter rank`"
+        "`landwaiter cost`, then `landwaiter rank`."
     } else {
-        "`landwaiter cost`"
+        "`landwaiter cost`."
     }
 }

@@ -361,8 +361,8 @@ fn new(dir: &str, kind: &str) -> Exit {
     }
     let dir = visible_name(dir);
     world::print(&format!(
-        "{dir}/parts.csv: {} of a {kind} bike to fill in; leave empty what you do not know yet.\n{dir}/settings.csv: say where it is delivered, as in `destination,GB`; nothing is reckoned before.\nNext: landwaiter check {dir}\n",
-        count(rows, "place", "places")
+        "Made {dir}: a list of the {} a {kind} bike needs, ready to fill in. Leave blank what you do not know.\nSet the country of delivery in {dir}/settings.csv, such as `destination,GB`; `cost` needs it.\nNext: `landwaiter check {dir}`\n",
+        count(rows, "part", "parts")
     ))
 }
 

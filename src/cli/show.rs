@@ -128,7 +128,7 @@ pub(super) fn new_workbook(dir: &str, kind: &str) -> Exit {
         return refused(problems);
     }
     world::print(&format!(
-        "{shown}: a {kind} bike to fill in, each table a sheet; say in `settings` where it is delivered, as in `destination`, `GB`; nothing is reckoned before.\nNext: landwaiter check {}\n",
+        "Made {shown}: a {kind} bike to fill in, each table a sheet. Leave blank what you do not know.\nSet the country of delivery in the sheet `settings`, such as `destination`, `GB`; `cost` needs it.\nNext: `landwaiter check {}`\n",
         visible_name(dir)
     ))
 }

@@ -1,8 +1,9 @@
-//! `check` as a list: what is wrong stands with the drawn problems; here are the holes, the doubts and what comes next.
+//! `check` as a screen: what is wrong is drawn with the problems; here are what is missing, what to look at and what comes next.
 
 use serde_json::Value;
 
-use super::cautions::{caution_lines, cautions as cautions_json};
+use super::cautions::{End, Warnings, caution_lines, cautions as cautions_json};
+use super::show::Show;
 use super::view::{Block, Cell, Grid, View};
 use crate::landed::{Caution, Landed, UnknownChoice};
 use crate::tables::Need;
@@ -72,13 +73,64 @@ pub(crate) fn empty_places(findings: &Findings) -> Vec<String> {
     lines
 }
 
-/// What `check` says when nothing is refused: one sentence, the findings, the next useful command.
-pub(crate) fn check_view(sentence: String, findings: Vec<String>, next: &str) -> View {
+/// What `check` says when nothing is refused: what is missing, what to look at, and the next useful command.
+pub(crate) fn check_view(
+    answer: String,
+    landed: &Landed,
+    findings: &Findings,
+    shown: (&[Caution], &Show),
+    next: &str,
+) -> View {
+    let (cautions, show) = shown;
     let mut view = View::default();
-    view.say(sentence);
-    view.notes(findings);
-    view.say(format!("Next: {next}"));
+    view.answer(answer);
+    view.notes(missing(landed, findings));
+    let mut more = View::default();
+    let masses = empty_places(findings);
+    if !masses.is_empty() {
+        more.head("Empty places, and what usually goes there weighs");
+        more.notes(masses);
+    }
+    view.more(more);
+    let end = End {
+        next,
+        at_the_door: landed.totals.to_pay_carrier.is_positive(),
+    };
+    Warnings::of(cautions, show).conclude("Before you order", &end, show, &mut view);
     view
+}
+
+/// What is missing, by name.
+fn missing(landed: &Landed, findings: &Findings) -> Vec<String> {
+    let places = |need: Need| -> Vec<&str> {
+        let of = findings.empty.iter().filter(move |e| e.need == need);
+        of.map(|empty| empty.place.as_str()).collect()
+    };
+    let unreported: Vec<&str> = landed
+        .cautions
+        .iter()
+        .filter(|caution| caution.id == "evidence")
+        .flat_map(|caution| caution.about.iter().map(String::as_str))
+        .collect();
+    let open: Vec<&str> = landed.open.iter().map(String::as_str).collect();
+    let unsaid: Vec<&str> = findings.unsaid.iter().map(String::as_str).collect();
+    let all = [
+        ("No price yet, so not in any total", open),
+        (
+            "Required on such a bike, and not there yet",
+            places(Need::Required),
+        ),
+        ("Usual on such a bike, and not there", places(Need::Usual)),
+        (
+            "Not set in `settings.csv`, so the parts that depend on it are not asked for",
+            unsaid,
+        ),
+        ("No test report in `evidence`", unreported),
+    ];
+    all.into_iter()
+        .filter(|(_, names)| !names.is_empty())
+        .map(|(what, names)| format!("{what}: {}.", list(&names, "and")))
+        .collect()
 }
 
 /// The problems of a book as one table, and what is open below them; its header stands even where there are none.

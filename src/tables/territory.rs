@@ -39,7 +39,7 @@ impl Rule for Territory {
         });
         let reason = row.cell("reason");
         if covered == Some(false) && reason.is_empty() {
-            problems.push(reason.error("expected the reason why nothing is reckoned for it"));
+            problems.push(reason.error("expected the reason why nothing is calculated for it"));
         }
         Some(Territory {
             country: country?,

@@ -125,7 +125,7 @@ fn what_plan_alone_refuses_is_refused_by_check_too() {
         assert!(
             checked
                 .err
-                .contains("`plan` has no answer until the errors are mended"),
+                .contains("`plan` has no answer until they are corrected"),
             "{}",
             checked.err
         );
@@ -159,7 +159,7 @@ fn what_plan_alone_refuses_is_refused_by_check_too() {
     assert!(
         checked
             .err
-            .contains("nothing is reckoned until the errors are mended"),
+            .contains("nothing is calculated until they are corrected"),
         "{}",
         checked.err
     );

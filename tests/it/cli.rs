@@ -36,7 +36,8 @@ fn landed(cost: &Value) -> String {
 fn alone_in_a_book_it_checks_and_names_the_next_command() {
     let ran = in_book("").go().ends(0);
     assert!(
-        ran.out.starts_with("2 rows read, 1 parcel, 0 warnings, "),
+        ran.out
+            .starts_with("No errors: 2 rows and 1 parcel checked."),
         "{}",
         ran.out
     );
@@ -293,7 +294,7 @@ fn a_new_book_is_a_book() {
     for kind in ["road", "gravel", "hardtail"] {
         let ran = landwaiter(&format!("new build --kind {kind}")).go().ends(0);
         assert!(
-            ran.out.contains("Next: landwaiter check build"),
+            ran.out.contains("Next: `landwaiter check build`"),
             "{}",
             ran.out
         );
@@ -503,7 +504,7 @@ fn what_is_empty_and_what_is_wrong_are_told_plainly() {
         )
         .go();
     assert!(
-        ran.err.contains("1 error: nothing is reckoned"),
+        ran.err.contains("1 error: nothing is calculated"),
         "{}",
         ran.err
     );

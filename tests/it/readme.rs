@@ -120,7 +120,12 @@ fn every_command_and_option_it_names_is_there() {
         "new", "cost", "rank", "plan", "settle", "return", "report", "rates", "bulk",
     ]
     .map(of);
-    let help = format!("{}{}", kit::landwaiter(&["--help"]).stdout, help.concat());
+    let update = kit::landwaiter(&["rates", "update", "--help"]).stdout;
+    let help = format!(
+        "{}{}{update}",
+        kit::landwaiter(&["--help"]).stdout,
+        help.concat()
+    );
     let page = page();
     let (mut commands, mut options) = (BTreeSet::new(), BTreeSet::new());
     for text in code(&page) {

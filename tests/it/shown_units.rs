@@ -176,7 +176,7 @@ fn a_folder_with_the_name_of_a_workbook_is_no_table() {
 fn a_new_workbook_with_the_name_of_one_is_that_file() {
     let ran = landwaiter("new mine/nb.xlsx --workbook").go().ends(0);
     assert!(
-        ran.out.starts_with("mine/nb.xlsx: a road bike"),
+        ran.out.starts_with("Made mine/nb.xlsx: a road bike"),
         "{}",
         ran.out
     );

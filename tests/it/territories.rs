@@ -177,7 +177,7 @@ fn a_row_of_ones_own_takes_the_place_of_a_refusal() {
     assert!(
         empty
             .err
-            .contains("expected the reason why nothing is reckoned for it"),
+            .contains("expected the reason why nothing is calculated for it"),
         "{}",
         empty.err
     );

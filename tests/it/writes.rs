@@ -738,7 +738,7 @@ fn bad_rows_are_counted_and_not_kept() {
     let last = said.lines().last().unwrap();
     let errors: usize = last.split(' ').next().unwrap().parse().unwrap();
     assert!(
-        errors >= rows && last.contains("nothing is reckoned until the errors are mended"),
+        errors >= rows && last.contains("nothing is calculated until they are corrected"),
         "{last}"
     );
     assert!(
