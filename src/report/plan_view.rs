@@ -47,7 +47,7 @@ pub fn plan_view(plans: &Plans, ask: &Question, show: &Show) -> Result<View, Ove
     view.table(changes(&plans.changes, last, plans.build, show)?);
     let sums = Sums::of(&plans.changes, last, plans.build, show)?;
     if sums.is_some_and(|sums| !plans.changes.is_empty() && !sums.others.is_zero()) {
-        view.say(
+        more.say(
             "Other parts stay, but their shares of shipping and charges change with the parcels.",
         );
     }
@@ -63,16 +63,15 @@ pub fn plan_view(plans: &Plans, ask: &Question, show: &Show) -> Result<View, Ove
         view.head("Why a higher price tag costs less");
         view.notes(whys);
     }
-    view.table(parcels(plans, show)?);
-    let mut aside = crossed_words(&plans.crossed, show);
-    aside.extend(
-        plans
-            .left_out
-            .iter()
-            .map(|(part, why)| format!("No offer: {part}, {why}.")),
-    );
-    aside.extend(unfilled_words(&plans.unfilled));
-    aside.into_iter().for_each(|line| view.say(line));
+    more.table(parcels(plans, show)?);
+    crossed_words(&plans.crossed, show)
+        .into_iter()
+        .for_each(|line| more.say(line));
+    let left_out = plans.left_out.iter();
+    left_out.for_each(|(part, why)| view.say(format!("No offer: {part}, {why}.")));
+    unfilled_words(&plans.unfilled)
+        .into_iter()
+        .for_each(|line| view.say(line));
     view.more(more);
     let due = plans.landed.as_ref();
     let end = End {
@@ -297,6 +296,8 @@ fn why_words(why: &Why, show: &Show) -> String {
         .map(|(parcel, what, more)| match *what {
             // a discount that is lost costs more
             "discount" => format!("discount of {parcel} {} less", show.amount(*more)),
+            "freight" => format!("shipping of {parcel} {} more", show.amount(*more)),
+            "tax" => format!("{} of {parcel} {} more", show.tax(), show.amount(*more)),
             _ => format!("{what} of {parcel} {} more", show.amount(*more)),
         })
         .collect();
@@ -311,18 +312,18 @@ fn why_words(why: &Why, show: &Show) -> String {
     let because = if effects.is_empty() {
         String::new()
     } else {
-        format!(": {}{rest}", effects.join(", "))
+        format!("; with the other one, {}{rest}", effects.join(", "))
     };
-    let more = if why.landed.is_zero() {
-        "no less".to_owned()
+    let less = if why.landed.is_zero() {
+        "no more".to_owned()
     } else {
-        format!("{} more", show.amount(why.landed))
+        format!("{} less", show.amount(why.landed))
     };
     format!(
-        "{}: {} is {} less at the price tag, but the build would land at {more}{because}",
+        "{}: its price tag is {} higher than that of {}, yet the build costs {less}{because}",
         from(&why.taken),
-        from(&why.cheaper),
         show.amount(why.tag),
+        from(&why.cheaper),
     )
 }
 
