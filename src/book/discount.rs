@@ -95,7 +95,7 @@ pub(super) fn read(file: &BookFile, book: &Book, problems: &mut Problems) -> Vec
         };
         if let Some(first) = found.iter().find(|other| other.is_again(&discount)) {
             let what = format!(
-                "this discount stands at {} already, and would count twice",
+                "this discount is at {} already, and would count twice",
                 first.at.place()
             );
             let help = "take one row out; where it holds in two seasons, give each its own days in `valid_from` and `valid_to`";

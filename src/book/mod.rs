@@ -169,7 +169,7 @@ impl Book {
         if problems.too_many() {
             // rows were not kept: what names them in other tables would seem to name nothing
             if files.len() > 1 {
-                problems.push(Diagnostic::error("there are so many errors that other tables are not read before these are mended"));
+                problems.push(Diagnostic::error("there are too many errors: other tables are not read until these are corrected"));
             }
             return book;
         }

@@ -98,7 +98,7 @@ pub(super) fn read(
         {
             Some(first) => {
                 let what = format!(
-                    "expected one row for each parcel: this one stands at {} too",
+                    "expected one row for each parcel: this one is at {} too",
                     first.at.place()
                 );
                 problems.push(at.cell("parcel").error(what));

@@ -200,7 +200,7 @@ fn main_rows<'a>(spots: &'a [Spot], problems: &mut Problems) -> BTreeMap<&'a str
         }
         if let Some(first) = mains.get(name.text()) {
             let what = format!(
-                "expected another name: a part of this name stands at {}",
+                "expected another name: a part of this name is at {}",
                 first.place()
             );
             problems.push(name.error(what).help(

@@ -93,7 +93,7 @@ pub(super) fn read(
                     .map(|spot| spot.place().to_string())
                     .unwrap_or_default();
                 problems.push(name.error(format!(
-                    "expected one row for each seller: this one stands at {first} too"
+                    "expected one row for each seller: this one is at {first} too"
                 )));
             } else {
                 let name = name.text().to_owned();

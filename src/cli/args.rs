@@ -160,7 +160,7 @@ pub(super) enum Command {
         /// List the doubtful rows and what is missing
         #[arg(long)]
         gaps: bool,
-        /// With --gaps: a source of so many days is old
+        /// With --gaps: how many days make a source old
         #[arg(long, value_name = "DAYS", default_value_t = 1095)]
         older_than: i64,
     },
@@ -211,7 +211,7 @@ pub(super) struct Wanted {
     /// Order from no more than this many sellers
     #[arg(long, value_name = "COUNT")]
     pub(super) max_sellers: Option<usize>,
-    /// Stop after so many seconds with the best found
+    /// Stop after this many seconds with the best found
     #[arg(long, value_name = "SECONDS")]
     pub(super) limit: Option<u32>,
 }

@@ -29,7 +29,7 @@ pub(super) fn idle(cli: &Cli, args: &[OsString]) -> Option<String> {
         }
         Some(Command::Rates { what: None, asked, .. }) => {
             let known = ["--in", "--budget", "--max-mass", "--worth", "--rider-kg", "--rider-watts", "--basis", "--card-fee", "--remedies"];
-            beside(asked, &known, "rates", "which lists rules and reckons no amount")
+            beside(asked, &known, "rates", "which lists rules and calculates no amount")
         }
         Some(Command::Report { .. }) if names_a_format(args) => {
             Some("`--format` does nothing in `report`: it writes a page or a workbook by how the name after `-o` ends".to_owned())

@@ -146,15 +146,15 @@ fn no_trail(cli: &Cli) -> Option<&'static str> {
     let (asked, reason) = match &cli.command {
         None => (
             &cli.asked,
-            "`check` reckons no amount; `cost --trail` shows how each came about",
+            "`check` calculates no amount; `cost --trail` shows how each came about",
         ),
         Some(Command::Check(asked)) => (
             asked,
-            "`check` reckons no amount; `cost --trail` shows how each came about",
+            "`check` calculates no amount; `cost --trail` shows how each came about",
         ),
         Some(Command::Report { asked, .. }) => (
             asked,
-            "a page shows how every amount came about as it is, and a workbook reckons it",
+            "a page shows how every amount came about as it is, and a workbook calculates it",
         ),
         Some(Command::Rates { asked, .. }) => (
             asked,

@@ -322,7 +322,7 @@ impl Sink<'_> {
         let first_of_them = "the place is the first of them";
         if let Some((count, first)) = self.gaps {
             let what = format!(
-                "no rate of duty is known for {}: the duty there stands at zero",
+                "no rate of duty is known for {}: the duty there is counted as 0",
                 lines(count)
             );
             self.say(Diagnostic::warning(what).note(first_of_them), first, "");
@@ -337,7 +337,7 @@ impl Sink<'_> {
         }
         if let Some((count, first)) = self.massless {
             let what = format!(
-                "no `mass_g` is told for {}, whose freight hangs on it: reckoned as if nothing were weighed there",
+                "`mass_g` is missing for {}, whose shipping depends on it: the weight there is counted as 0",
                 lines(count)
             );
             let note = "the place is the first of them, or the first of its consignment";

@@ -46,8 +46,8 @@ pub(super) fn reference(
     jurisdiction: &Jurisdiction<'_>,
     cautions: &mut Cautions,
 ) -> Result<Reference, String> {
-    let told = bike.mass.ok_or("its mass is not told")?;
-    let price = bike.price.ok_or("its price is not told")?;
+    let told = bike.mass.ok_or("its weight is unknown")?;
+    let price = bike.price.ok_or("its price is unknown")?;
     let mass = convert(
         told,
         bike.basis,

@@ -75,7 +75,7 @@ impl Steps<'_> {
     /// The steps of charges that stand in the place of what was calculated.
     fn charges(&mut self, reading: &Reading<'_>) -> Result<(), Diagnostic> {
         for receipt in &reading.used {
-            self.moves(receipt, "in the place of what was reckoned", identity)?;
+            self.moves(receipt, "in place of the estimate", identity)?;
         }
         for receipt in &reading.summed {
             let text = "the sum of the receipts beside it: counts once";

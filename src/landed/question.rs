@@ -53,7 +53,7 @@ impl Question {
     /// Completes settings with the day a run is made on.
     pub fn new(settings: &Settings, today: Date) -> Result<Question, Diagnostic> {
         let to = settings.destination.ok_or_else(|| {
-            Diagnostic::error("it is not said where the bike is delivered")
+            Diagnostic::error("no country of delivery is set")
                 .help("add the row `destination,GB` to `settings.csv`, or say `--to GB`")
         })?;
         let date = settings.date.unwrap_or(today);

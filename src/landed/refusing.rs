@@ -36,7 +36,7 @@ pub(super) fn refused(tables: &Tables, ask: &Question, has_law: bool) -> Option<
         format!("{}-{}", ask.to, row.rule.region)
     };
     let what = format!(
-        "parcels to {} ({code}) are not reckoned: {}",
+        "parcels to {} ({code}) are not calculated: {}",
         row.rule.name, row.rule.reason
     );
     Some(Diagnostic::error(what).note(format!(

@@ -128,7 +128,7 @@ enum Rival {
 impl Rival {
     /// The error is the reason why it cannot be said what the bike costs.
     fn new(bike: &Bike, book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<Rival, String> {
-        let price = bike.price.ok_or("its price is not told")?;
+        let price = bike.price.ok_or("its price is unknown")?;
         if is_abroad(bike, book, jurisdiction) {
             let order = as_order(bike, book, jurisdiction)
                 .ok_or("the tables do not say what a bicycle is to customs here")?;
@@ -136,7 +136,7 @@ impl Rival {
             return match rival.asks(&WhatIf::default(), jurisdiction) {
                 Ok(_) => Ok(rival),
                 Err(problems) => Err(format!(
-                    "what it lands at cannot be reckoned: {}",
+                    "what it lands at cannot be calculated: {}",
                     problems.joined()
                 )),
             };

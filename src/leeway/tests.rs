@@ -350,7 +350,7 @@ fn a_bike_from_abroad_is_held_against_the_build_as_it_lands() {
     }
     assert_eq!(
         found.not_held,
-        [("Unpriced".to_owned(), "its price is not told".to_owned())]
+        [("Unpriced".to_owned(), "its price is unknown".to_owned())]
     );
     // A dearer dollar makes the imported bike dearer too: the bike at home is overtaken, the other is not.
     let usd = Currency::parse("USD").unwrap();

@@ -201,7 +201,7 @@ fn placed(reason: Diagnostic, jurisdiction: &Jurisdiction<'_>, limits: &[&str]) 
     });
     places.fold(reason, |reason, (limit, place)| match reason.place {
         None => reason.at(place.clone()),
-        Some(_) => reason.note(format!("`{limit}` stands at {place}")),
+        Some(_) => reason.note(format!("`{limit}` is set at {place}")),
     })
 }
 

@@ -236,5 +236,8 @@ fn off(proposal: &Proposal<'_>, resale: Dec) -> Result<Dec, Overflow> {
 }
 
 fn reason(problems: &Problems) -> String {
-    format!("what it lands at cannot be reckoned: {}", problems.joined())
+    format!(
+        "what it lands at cannot be calculated: {}",
+        problems.joined()
+    )
 }

@@ -254,7 +254,7 @@ fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
     }
     if showing.figures.hidden.is_some() {
         return Ok(format!(
-            "It weighs about {kilograms} kilograms; how it stands in price beside {against} is not told here."
+            "It weighs about {kilograms} kilograms; how it compares in price with {against} is left out here."
         ));
     }
     let beaten = comparison.beaten();
@@ -360,7 +360,7 @@ fn assumptions(showing: &Showing<'_>) -> String {
         ),
         (
             "transit-unknown",
-            "the rules of the day of ordering are used where days on the way are not told",
+            "the rules of the order date are used where days in transit are unknown",
         ),
         (
             "customs-rate",

@@ -151,12 +151,12 @@ pub(crate) fn moved_text(before: Option<&Landed>, after: Option<&Landed>) -> Str
         return match after.and_then(sum).zip(after) {
             Some((sum, after)) => {
                 format!(
-                    "The book lands at {} {}; without these rates it could not be reckoned.\n",
+                    "The book lands at {} {}; without these rates it could not be calculated.\n",
                     amount(sum, after),
                     after.currency
                 )
             }
-            None => "The book cannot be reckoned: `landwaiter check` says why.\n".to_owned(),
+            None => "The book cannot be calculated: `landwaiter check` says why.\n".to_owned(),
         };
     };
     let (Some(old), Some(new)) = (sum(before), sum(after)) else {

@@ -79,7 +79,7 @@ pub(super) fn steps_json(bill: &Bill) -> Vec<Value> {
 pub(crate) fn add_trails(bills: &[Bill], show: &Show, view: &mut View, json: &mut Value) {
     view.head("How every amount came about");
     if bills.is_empty() {
-        view.say("No seller is paid: there is nothing to reckon.");
+        view.say("No seller is paid: there is nothing to calculate.");
     }
     bills
         .iter()

@@ -13,7 +13,7 @@ pub struct Overflow;
 
 impl fmt::Display for Overflow {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("a figure is too large to be reckoned exactly")
+        f.write_str("a figure is too large to be calculated exactly")
     }
 }
 

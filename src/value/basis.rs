@@ -143,7 +143,7 @@ pub(crate) fn convert(
 pub(crate) fn not_told() -> String {
     let known: Vec<&str> = BASES.iter().map(|(name, _)| *name).collect();
     format!(
-        "its basis is not told: without knowing whether pedals were on ({}) its mass cannot be compared",
+        "its basis is unknown: without knowing whether pedals were on ({}) its mass cannot be compared",
         words::list(&known, "or")
     )
 }

@@ -278,7 +278,7 @@ fn too_many(seat: &Seat<'_>, problems: &mut Problems) {
     };
     if row.quantity > pieces {
         let what = format!(
-            "{} of them stand at `{}`, and {}",
+            "{} of them are at `{}`, and {}",
             row.quantity,
             seat.place.place,
             fills(pieces)

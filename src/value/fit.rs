@@ -223,13 +223,7 @@ pub(crate) fn check<'a>(
         let others: Vec<String> = clash
             .parts
             .iter()
-            .map(|part| {
-                format!(
-                    "{} stands at {}",
-                    words::quoted(&part.name),
-                    part.at.place()
-                )
-            })
+            .map(|part| format!("{} is at {}", words::quoted(&part.name), part.at.place()))
             .collect();
         let problem = Diagnostic::error(what).note(others.join("; "));
         problems.push(cell.map_or(problem.clone(), |cell| problem.at(cell.place())));

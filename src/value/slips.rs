@@ -124,14 +124,14 @@ fn too_few(seat: &Seat<'_>, pieces: u32) -> Option<Diagnostic> {
         return None;
     }
     let typed = seat.rows.last()?.at.cell("quantity");
-    let is = if here == 1 { "stands" } else { "stand" };
+    let is = if here == 1 { "is" } else { "are" };
     let piece = if pieces == 1 { "piece" } else { "pieces" };
     let what = format!(
         "{here} {is} at `{}`, which takes {pieces} {piece}: is one missing?",
         seat.place.place
     );
     let help = format!(
-        "say `quantity` {pieces} when so many are bought one by one; a pair sold as one is 1, with the price and mass of both"
+        "say `quantity` {pieces} when that many are bought one by one; a pair sold as one is 1, with the price and mass of both"
     );
     Some(typed.error(what).as_warning().help(help))
 }

@@ -189,8 +189,8 @@ fn a_trail_is_shown_or_refused() {
         compared["bikes"]
     );
     for (command, why) in [
-        ("", "`check` reckons no amount"),
-        ("check .", "`check` reckons no amount"),
+        ("", "`check` calculates no amount"),
+        ("check .", "`check` calculates no amount"),
         ("rates --to GB", "every rule is listed with its row"),
         (
             "report . -o page.html",

@@ -98,10 +98,10 @@ fn bikes_that_cannot_be_compared_are_named_with_the_reason() {
         left.iter().map(|(bike, _)| *bike).collect::<Vec<_>>(),
         ["Dent", "Eller", "Foss"]
     );
-    assert!(left[0].1.starts_with("its basis is not told"), "{left:?}");
+    assert!(left[0].1.starts_with("its basis is unknown"), "{left:?}");
     assert_eq!(
         [left[1].1, left[2].1],
-        ["its price is not told", "its mass is not told"]
+        ["its price is unknown", "its weight is unknown"]
     );
 }
 

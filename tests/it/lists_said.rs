@@ -63,11 +63,16 @@ fn lines_whose_freight_hangs_on_a_mass_that_is_not_told_are_said_once() {
     );
     assert!(
         ran.err
-            .contains("no `mass_g` is told for 3 lines, whose freight hangs on it"),
+            .contains("`mass_g` is missing for 3 lines, whose shipping depends on it"),
         "{}",
         ran.err
     );
-    assert_eq!(ran.err.matches("mass_g` is told").count(), 1, "{}", ran.err);
+    assert_eq!(
+        ran.err.matches("`mass_g` is missing").count(),
+        1,
+        "{}",
+        ran.err
+    );
     assert!(ran.err.contains("l.csv:2"), "{}", ran.err);
 }
 

@@ -54,7 +54,7 @@ fn a_reading_of_unknown_basis_is_asked_about_by_every_command() {
         let said = format!("{}{}", ran.out, ran.err);
         let said = said.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(
-            said.contains("The weighing of the whole bike is not used: its basis is not told"),
+            said.contains("The weighing of the whole bike is not used: its basis is unknown"),
             "{command}: {said}"
         );
         assert_eq!(

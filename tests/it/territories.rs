@@ -35,9 +35,12 @@ fn a_territory_with_another_law_is_refused_by_name_with_the_reason() {
     for (place, words) in [
         (
             "ES-CN",
-            "parcels to Canary Islands (ES-CN) are not reckoned",
+            "parcels to Canary Islands (ES-CN) are not calculated",
         ),
-        ("IT-LIVIGNO", "parcels to Livigno (IT-LIV) are not reckoned"),
+        (
+            "IT-LIVIGNO",
+            "parcels to Livigno (IT-LIV) are not calculated",
+        ),
         ("FR-974", "Réunion"),
         ("ES-GC", "Canary Islands"),
         ("ES-TF", "Canary Islands"),
@@ -45,7 +48,7 @@ fn a_territory_with_another_law_is_refused_by_name_with_the_reason() {
         ("GB-BT", "Give `--to XI`"),
         (
             "ES --postcode 35001",
-            "parcels to Canary Islands (ES-CN) are not reckoned",
+            "parcels to Canary Islands (ES-CN) are not calculated",
         ),
         ("ES --postcode 51001", "Ceuta"),
         ("ES --postcode 52001", "Melilla"),
@@ -242,7 +245,10 @@ fn a_region_nobody_knows_is_an_error() {
     }
     // the Canary Islands by the code that ISO 3166-1 keeps for them
     for place in ["IC", "ic", "ES-IC"] {
-        refused(place, "parcels to Canary Islands (ES-CN) are not reckoned");
+        refused(
+            place,
+            "parcels to Canary Islands (ES-CN) are not calculated",
+        );
     }
     // a country of which no list is known is asked nothing, and it is said that the region changes nothing
     let run = landwaiter("cost parts.csv --to XA-NORTH --on 2026-11-02 --rates r --format json")

@@ -452,7 +452,7 @@ fn the_trail_shows_a_receipt_that_is_left_out_and_the_question() {
         panic!("a step for each receipt: {steps:?}")
     };
     assert!(
-        used.amount == Some(dec("12.00")) && used.text.contains("in the place of"),
+        used.amount == Some(dec("12.00")) && used.text.contains("in place of the estimate"),
         "{used:?}"
     );
     assert!(

@@ -125,7 +125,7 @@ fn comparison(showing: &Showing<'_>) -> Option<String> {
     // the prices of complete bikes are known: which of them it beats would bound its own
     if showing.figures.hidden.is_some() {
         return Some(format!(
-            "It stands against {bikes} at {} g; how it stands in price is not told here.",
+            "It stands against {bikes} at {} g; how it compares in price is left out here.",
             mine.mass.0.grouped(0)
         ));
     }

@@ -132,7 +132,7 @@ fn alt(ladder: &Ladder, shown: usize) -> String {
     let named: Vec<&str> = rungs.map(|rung| rung.what.as_str()).collect();
     if ladder.climbed {
         format!(
-            "Steps in the order of cost for each gram, each reckoned given those before: {}.",
+            "Steps in the order of cost for each gram, each given those before: {}.",
             named.join(", then ")
         )
     } else {

@@ -511,7 +511,7 @@ fn no_bike_of_known_price_bounds_a_hidden_build() {
             !hidden.contains("cheaper") && !hidden.contains("Birkrigg"),
             "{hidden}"
         );
-        assert!(hidden.contains("how it stands in price"), "{hidden}");
+        assert!(hidden.contains("how it compares in price"), "{hidden}");
     }
 }
 

@@ -53,7 +53,7 @@ fn one_piece_where_a_place_takes_two_is_asked_about() {
     let said = checked("Tyre,tyre,,10.00,GBP,1,300\n");
     assert_eq!(
         said,
-        ["`quantity` is `1`: 1 stands at `tyre`, which takes 2 pieces: is one missing?"]
+        ["`quantity` is `1`: 1 is at `tyre`, which takes 2 pieces: is one missing?"]
     );
     assert_eq!(checked("Tyre,tyre,,10.00,GBP,1,\n").len(), 1);
     // A pair sold as one weighs what both do.

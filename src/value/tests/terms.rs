@@ -213,7 +213,7 @@ fn pieces_of_a_place_may_stand_in_two_rows_or_in_one_as_a_pair() {
     let (_, problems) = checked(&["Tyre,tyre,,,,10,GBP,3,300,,,,"], &[]);
     assert_eq!(
         problems,
-        ["`quantity` is `3`: 3 of them stand at `tyre`, and 2 fill it"]
+        ["`quantity` is `3`: 3 of them are at `tyre`, and 2 fill it"]
     );
     let (_, problems) = checked(
         &[
@@ -415,7 +415,7 @@ fn masses_go_from_basis_to_basis_and_back() {
         assert!(none.mass.is_exact() && none.steps.is_empty());
         // What is not told cannot be converted.
         let refused = convert(told, None, Basis::Racing, &Own::new(), jurisdiction).unwrap_err();
-        assert!(refused.starts_with("its basis is not told"), "{refused}");
+        assert!(refused.starts_with("its basis is unknown"), "{refused}");
     });
 }
 
