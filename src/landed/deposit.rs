@@ -20,7 +20,7 @@ impl Deposit<'_> {
     /// The question, where no row tells the deposit.
     pub(super) fn question(&self, jurisdiction: &Jurisdiction<'_>) -> String {
         format!(
-            "is this a deposit? {} is well below the price of what is ordered",
+            "is this a deposit? {} is well below the price of the parts ordered",
             jurisdiction.money(self.paid)
         )
     }

@@ -73,7 +73,7 @@ pub(super) fn about_price(
     Ok(())
 }
 
-/// So many hundredths of a percent of an amount, to the destination's smallest coin.
+/// A number of hundredths of a percent of an amount, to the destination's smallest coin.
 fn share_of(
     amount: HomeMoney,
     hundredths: i64,

@@ -10,7 +10,7 @@ use super::sums::Sum;
 use crate::text::Diagnostic;
 use crate::units::{Dec, HomeMoney, Overflow, SellerMoney};
 
-/// What is said of a price that came back in full.
+/// The words for a price that came back in full.
 pub(super) fn refunded() -> Saying {
     let text = "The price was refunded in full, so this counts as lost or sent back: its place is open and its weight is not counted, while its receipts and what it cost beside its price stay in the sum";
     Saying::new(text).so("If it is there after all, write `kept` in the refund's `note`; once something else has its place, take its row out of the build.")

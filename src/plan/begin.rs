@@ -3,6 +3,7 @@
 
 use super::gap::Target;
 use super::model::{NO_LIMIT, UNIT, places};
+use super::offers::Offers;
 use super::repair::CandidatePlan;
 use super::search::Search;
 use super::seller::Prices;
@@ -56,7 +57,12 @@ impl Search<'_> {
                 break;
             }
             prices.mass = if free { 0 } else { between(range.0, range.1) };
-            draft.descend(&prices, &self.by_place, &mut self.stair);
+            let offers = Offers {
+                by_place: &self.by_place,
+                sellers: &self.sellers,
+                local: &self.local,
+            };
+            draft.descend(&prices, offers, &mut self.stair);
             let heavy = match target {
                 Target::Cheaper(most) | Target::Below(most, _) => draft.mass > most,
                 Target::Lighter(most) => draft.total <= most,
@@ -81,7 +87,12 @@ impl Search<'_> {
             let Some(draft) = CandidatePlan::of(self.model, self.cost, &best.offers) else {
                 return;
             };
-            draft.spread(prices, &self.by_place, &mut self.stair);
+            let offers = Offers {
+                by_place: &self.by_place,
+                sellers: &self.sellers,
+                local: &self.local,
+            };
+            draft.spread(prices, offers, &mut self.stair);
         }
     }
 

@@ -570,9 +570,10 @@ impl PackageCost for Compiled<'_> {
         if let Some(known) = self.memo.borrow().get(offers) {
             return *known;
         }
-        let rows = self.rows(seller, offers);
-        let quickly = self.quickly(seller, offers);
-        let landed = quickly.map_or_else(|| landed_rows(self.book, &rows, self.jurisdiction), Ok);
+        let rows = || self.rows(seller, offers);
+        let landed = self
+            .quickly(seller, offers)
+            .map_or_else(|| landed_rows(self.book, &rows(), self.jurisdiction), Ok);
         let cost = match landed {
             Ok(landed) => {
                 let own = self
@@ -582,7 +583,7 @@ impl PackageCost for Compiled<'_> {
                 if bounded.is_none() {
                     self.refused
                         .borrow_mut()
-                        .get_or_insert_with(|| too_large(&rows, self.jurisdiction));
+                        .get_or_insert_with(|| too_large(&rows(), self.jurisdiction));
                 }
                 bounded
             }

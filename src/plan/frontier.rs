@@ -4,6 +4,7 @@
 use super::dual::{Climb, Slope};
 use super::gap::Target;
 use super::model::{NO_LIMIT, UNIT};
+use super::offers::Offers;
 use super::search::{Closed, Outcome, Search};
 use super::split::parts;
 
@@ -78,7 +79,12 @@ fn spread(search: &mut Search<'_>) {
         let offers = search.stair.steps[at].offers.clone();
         let prices = search.opening(1, UNIT);
         if let Some(draft) = super::repair::CandidatePlan::of(search.model, search.cost, &offers) {
-            draft.spread(&prices, &search.by_place, &mut search.stair);
+            let offers = Offers {
+                by_place: &search.by_place,
+                sellers: &search.sellers,
+                local: &search.local,
+            };
+            draft.spread(&prices, offers, &mut search.stair);
         }
     }
 }

@@ -39,6 +39,7 @@ mod goal;
 mod limits;
 mod mass;
 mod model;
+mod offers;
 mod pareto;
 mod places;
 mod plans;

@@ -2,6 +2,7 @@
 //! that helps is made. Every plan priced on the way enters the staircase.
 
 use super::model::{Model, PackageCost, places};
+use super::offers::Offers;
 use super::pareto::ParetoFront;
 use super::seller::{Least, Prices};
 
@@ -18,9 +19,10 @@ pub(super) struct CandidatePlan<'a> {
     pub(super) mass: i64,
 }
 
-/// What a change would come to.
-struct Change {
-    cost: i64,
+/// What a change leaves.
+struct Draft {
+    /// Of each seller that it touches.
+    packages: Vec<(usize, Vec<u32>)>,
     mass: i64,
 }
 
@@ -96,18 +98,37 @@ impl<'a> CandidatePlan<'a> {
         sellers
     }
 
-    /// What a change would come to, in all.
-    fn change(&self, out: &[u32], into: &[u32]) -> Option<Change> {
-        let mut cost = self.total;
-        for seller in self.touched(out, into) {
-            cost +=
-                self.cost_of(seller, &self.package_after(seller, out, into))? - self.costs[seller];
-        }
+    /// The packages and the mass after a change.
+    fn draft(&self, out: &[u32], into: &[u32]) -> Draft {
+        let of = |seller: usize| (seller, self.package_after(seller, out, into));
         let mass = |ids: &[u32]| ids.iter().map(|o| self.offer(*o).mass).sum::<i64>();
-        Some(Change {
-            cost,
+        Draft {
+            packages: self.touched(out, into).into_iter().map(of).collect(),
             mass: self.mass + mass(into) - mass(out),
-        })
+        }
+    }
+
+    /// What a change comes to at least, by the bounds.
+    fn at_least(&self, draft: &Draft, offers: Offers<'_>) -> i64 {
+        let of = |(seller, package): &(usize, Vec<u32>)| {
+            let least = if package.is_empty() {
+                Some(0)
+            } else {
+                offers.at_least(self.model, *seller, package)
+            };
+            least.map_or(i64::MIN / 4, |least| least - self.costs[*seller])
+        };
+        let changes = draft.packages.iter().map(of);
+        changes.fold(self.total, i64::saturating_add)
+    }
+
+    /// What a change comes to, in all.
+    fn priced(&self, draft: &Draft) -> Option<i64> {
+        let mut cost = self.total;
+        for (seller, package) in &draft.packages {
+            cost += self.cost_of(*seller, package)? - self.costs[*seller];
+        }
+        Some(cost)
     }
 
     fn apply(&mut self, out: &[u32], into: &[u32]) -> Option<()> {
@@ -148,7 +169,7 @@ impl<'a> CandidatePlan<'a> {
         &mut self,
         relaxed: &[Least],
         prices: &Prices,
-        by_place: &[Vec<u32>],
+        offers: Offers<'_>,
     ) -> Option<()> {
         let mut taken = 0u64;
         let mut chosen = Vec::new();
@@ -162,17 +183,11 @@ impl<'a> CandidatePlan<'a> {
             }
         }
         self.apply(&[], &chosen)?;
-        self.fill(prices, by_place, u64::MAX, usize::MAX)
+        self.fill(prices, offers, u64::MAX, usize::MAX)
     }
 
     /// Fills empty places one by one with the offer that adds least value.
-    fn fill(
-        &mut self,
-        prices: &Prices,
-        by_place: &[Vec<u32>],
-        within: u64,
-        but: usize,
-    ) -> Option<()> {
+    fn fill(&mut self, prices: &Prices, offers: Offers<'_>, within: u64, but: usize) -> Option<()> {
         for place in places(self.model.required & within) {
             if self.at[place].is_some() {
                 continue;
@@ -181,18 +196,26 @@ impl<'a> CandidatePlan<'a> {
                 places(self.offer(**o).places).all(|p| self.at[p].is_none())
                     && self.offer(**o).seller != but
             };
-            let best = by_place[place].iter().filter(fits).filter_map(|o| {
-                let change = self.change(&[], &[*o])?;
-                Some((prices.value(change.cost, change.mass), *o))
-            });
-            let (_, best) = best.min()?;
+            let mut best: Option<(i64, u32)> = None;
+            for o in offers.by_place[place].iter().filter(fits) {
+                let draft = self.draft(&[], &[*o]);
+                let least = self.at_least(&draft, offers);
+                if best.is_some_and(|(value, _)| prices.value(least, draft.mass) > value) {
+                    continue;
+                }
+                if let Some(cost) = self.priced(&draft) {
+                    let own = (prices.value(cost, draft.mass), *o);
+                    best = Some(best.map_or(own, |best| best.min(own)));
+                }
+            }
+            let (_, best) = best?;
             self.apply(&[], &[best])?;
         }
         Some(())
     }
 
     /// Offers that go when `o` comes, and the offers that then fill what they leave empty.
-    fn swap(&self, o: u32, by_place: &[Vec<u32>], prices: &Prices) -> Option<(Vec<u32>, Vec<u32>)> {
+    fn swap(&self, o: u32, offers: Offers<'_>, prices: &Prices) -> Option<(Vec<u32>, Vec<u32>)> {
         let mask = self.offer(o).places;
         let mut out: Vec<u32> = places(mask).filter_map(|p| self.at[p]).collect();
         out.sort_unstable();
@@ -210,7 +233,10 @@ impl<'a> CandidatePlan<'a> {
                     **x,
                 )
             };
-            let next = *by_place[place].iter().filter(free).min_by_key(by_mass)?;
+            let next = *offers.by_place[place]
+                .iter()
+                .filter(free)
+                .min_by_key(by_mass)?;
             left &= !self.offer(next).places;
             into.push(next);
         }
@@ -227,13 +253,15 @@ impl<'a> CandidatePlan<'a> {
         self.model.holds(&after)
     }
 
-    /// Prices every change of one place; each goes to the staircase. Gives the best by value.
+    /// Prices every change of one place that its bounds leave a chance; each goes to the staircase. Gives the best by value, if one is
+    /// better than the plan as it is.
     fn neighbours(
         &self,
         prices: &Prices,
-        by_place: &[Vec<u32>],
+        offers: Offers<'_>,
         stair: &mut ParetoFront,
     ) -> Option<(i64, Vec<u32>, Vec<u32>)> {
+        let now = prices.value(self.total, self.mass);
         let mut best: Option<(i64, Vec<u32>, Vec<u32>)> = None;
         for o in 0..self.model.offers.len() as u32 {
             if self.is_late(stair) {
@@ -242,24 +270,29 @@ impl<'a> CandidatePlan<'a> {
             if places(self.offer(o).places).any(|p| self.at[p] == Some(o)) {
                 continue;
             }
-            let Some((out, into)) = self.swap(o, by_place, prices) else {
+            let Some((out, into)) = self.swap(o, offers, prices) else {
                 continue;
             };
-            let Some(change) = self.change(&out, &into) else {
+            let draft = self.draft(&out, &into);
+            let promising = |cost: i64, stair: &ParetoFront| {
+                let value = prices.value(cost, draft.mass);
+                let better = value < best.as_ref().map_or(now, |best| best.0);
+                (value, better, stair.wants(cost, draft.mass))
+            };
+            let (_, better, wanted) = promising(self.at_least(&draft, offers), stair);
+            if !better && !wanted {
+                continue;
+            }
+            let Some(cost) = self.priced(&draft) else {
                 continue;
             };
-            let value = prices.value(change.cost, change.mass);
-            let better = best.as_ref().is_none_or(|b| value < b.0);
-            let wanted = stair.wants(change.cost, change.mass);
+            let (value, better, wanted) = promising(cost, stair);
             if (better || wanted) && self.allowed(&out, &into) {
                 if wanted {
-                    let mut offers: Vec<u32> = self
-                        .offers()
-                        .into_iter()
-                        .filter(|x| !out.contains(x))
-                        .collect();
-                    offers.extend(&into);
-                    stair.add(change.cost, change.mass, offers);
+                    let mut chosen = self.offers();
+                    chosen.retain(|x| !out.contains(x));
+                    chosen.extend(&into);
+                    stair.add(cost, draft.mass, chosen);
                 }
                 if better {
                     best = Some((value, out, into));
@@ -278,7 +311,7 @@ impl<'a> CandidatePlan<'a> {
     pub(super) fn descend(
         &mut self,
         prices: &Prices,
-        by_place: &[Vec<u32>],
+        offers: Offers<'_>,
         stair: &mut ParetoFront,
     ) -> Option<()> {
         if !self.is_whole() {
@@ -286,14 +319,11 @@ impl<'a> CandidatePlan<'a> {
         }
         self.note(stair);
         while !self.is_late(stair) {
-            let now = prices.value(self.total, self.mass);
-            if let Some((value, out, into)) = self.neighbours(prices, by_place, stair)
-                && value < now
-            {
+            if let Some((_, out, into)) = self.neighbours(prices, offers, stair) {
                 self.apply(&out, &into)?;
                 continue;
             }
-            let Some(closed) = self.without_a_seller(prices, by_place) else {
+            let Some(closed) = self.without_a_seller(prices, offers) else {
                 return Some(());
             };
             *self = closed;
@@ -303,16 +333,12 @@ impl<'a> CandidatePlan<'a> {
     }
 
     /// The plan's whole neighbourhood, for the staircase.
-    pub(super) fn spread(&self, prices: &Prices, by_place: &[Vec<u32>], stair: &mut ParetoFront) {
-        self.neighbours(prices, by_place, stair);
+    pub(super) fn spread(&self, prices: &Prices, offers: Offers<'_>, stair: &mut ParetoFront) {
+        self.neighbours(prices, offers, stair);
     }
 
     /// The best plan that buys nothing from one of the sellers, if it is better.
-    fn without_a_seller(
-        &self,
-        prices: &Prices,
-        by_place: &[Vec<u32>],
-    ) -> Option<CandidatePlan<'a>> {
+    fn without_a_seller(&self, prices: &Prices, offers: Offers<'_>) -> Option<CandidatePlan<'a>> {
         let now = prices.value(self.total, self.mass);
         let mut best: Option<(i64, CandidatePlan<'a>)> = None;
         for seller in 0..self.model.sellers {
@@ -328,7 +354,7 @@ impl<'a> CandidatePlan<'a> {
             (other.total, other.mass) = (self.total, self.mass);
             let out = self.packages[seller].clone();
             if other.apply(&out, &[]).is_none()
-                || other.fill(prices, by_place, u64::MAX, seller).is_none()
+                || other.fill(prices, offers, u64::MAX, seller).is_none()
             {
                 continue;
             }

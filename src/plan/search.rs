@@ -4,6 +4,7 @@ use super::cover::Cover;
 use super::dual::{Climb, Slope};
 use super::gap::{Gaps, Target, corners};
 use super::model::{Model, NO_LIMIT, PackageCost, UNIT, places};
+use super::offers::{Offers, local_numbers};
 use super::pareto::{Corner, Found, ParetoFront};
 use super::places::Places;
 use super::repair::CandidatePlan;
@@ -40,6 +41,9 @@ const ROOM_EACH: usize = 60_000;
 /// Nodes after which a single search looks at more slopes.
 const FEW: u64 = 1_200;
 
+/// Steps of a climb from prices that are near the best.
+const NEAR: usize = 60;
+
 /// The same where places are searched: a node there costs more.
 const FEW_PLACES: u64 = 300;
 
@@ -75,6 +79,8 @@ pub(super) struct Search<'a> {
     pub(super) watch: &'a dyn Watch,
     pub(super) sellers: Vec<Seller>,
     pub(super) by_place: Vec<Vec<u32>>,
+    /// The number of each offer among its seller's.
+    pub(super) local: Vec<usize>,
     pub(super) stair: ParetoFront,
     pub(super) dearest: i64,
     pub(super) nodes: u64,
@@ -101,13 +107,14 @@ impl<'a> Search<'a> {
                 .unwrap_or(0)
         };
         order.sort_by_key(|p| (std::cmp::Reverse(dear(p)), *p));
-        let sellers = (0..model.sellers)
+        let sellers: Vec<Seller> = (0..model.sellers)
             .map(|s| Seller::new(model, cost, watch, s, &order))
             .collect();
         Search {
             model,
             cost,
             watch,
+            local: local_numbers(model, &sellers),
             sellers,
             by_place,
             stair: ParetoFront::default(),
@@ -148,13 +155,19 @@ impl<'a> Search<'a> {
                 target.unwrap_or(climb.best.bound.max(UNIT)),
             );
             self.tell(&climb.best);
+            if self.is_proven(&climb.best) {
+                return;
+            }
             if every > 0 && at % every == 0 || target.is_none() {
+                let offers = Offers {
+                    by_place: &self.by_place,
+                    sellers: &self.sellers,
+                    local: &self.local,
+                };
                 let mut draft = CandidatePlan::empty(self.model, self.cost);
-                if draft
-                    .repair(&relaxed.least, &climb.prices, &self.by_place)
-                    .is_some()
-                {
-                    draft.descend(&climb.prices, &self.by_place, &mut self.stair);
+                let repaired = draft.repair(&relaxed.least, &climb.prices, offers);
+                if repaired.is_some() {
+                    draft.descend(&climb.prices, offers, &mut self.stair);
                 }
             }
         }
@@ -163,6 +176,15 @@ impl<'a> Search<'a> {
     /// Whether it was stopped with a plan in hand.
     pub(super) fn is_over(&self) -> bool {
         !self.stair.steps.is_empty() && self.watch.stop().is_some()
+    }
+
+    /// Whether a bound leaves nothing better to find of what is sought.
+    pub(super) fn is_proven(&self, slope: &Slope) -> bool {
+        !matches!(self.sought, Target::Below(..))
+            && self.sought.best(&self.stair).is_some()
+            && corners(self.sought, &self.stair, self.dearest)
+                .into_iter()
+                .all(|corner| slope.gap(corner) < 0)
     }
 
     /// The least value of a known plan.
@@ -231,7 +253,7 @@ impl<'a> Search<'a> {
         if stopped == Closed::GaveUp
             && let Some(parts) = parts(self.model, self.cost)
         {
-            let stopped = self.in_parts(&parts, |search| search.single(target))?;
+            let stopped = self.in_parts(&parts, |search| search.single_near(target, &slope))?;
             return Ok(self.single_outcome(target, &slope, stopped));
         }
         if stopped == Closed::GaveUp {
@@ -241,6 +263,25 @@ impl<'a> Search<'a> {
         }
         let stopped = stopped.why();
         Ok(self.single_outcome(target, &slope, stopped))
+    }
+
+    /// The best plan of a part: the prices of the whole are near its own, and mostly prove that nothing better is in it.
+    fn single_near(&mut self, target: Target, whole: &Slope) -> Result<Outcome, String> {
+        self.sought = target;
+        if target.best(&self.stair).is_none() {
+            return self.single(target);
+        }
+        let mut climb = Climb::new(whole.prices.clone());
+        if let Target::Cheaper(most) = target
+            && most < NO_LIMIT
+        {
+            climb.limit = Some(most);
+        }
+        self.climb(&mut climb, NEAR, 0);
+        match self.close(&[&climb.best], target, FEW) {
+            Closed::GaveUp => self.single(target),
+            closed => Ok(self.single_outcome(target, &climb.best, closed.why())),
+        }
     }
 
     /// Searches parts of the choice one after another, each with what is known of the others; why it stopped, if it did.

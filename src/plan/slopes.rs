@@ -61,6 +61,9 @@ impl Search<'_> {
             }
             let mut climb = Climb::new(prices.clone());
             self.climb(&mut climb, if round == 0 { 30 } else { steps }, 8);
+            if self.is_proven(&climb.best) {
+                return climb.best;
+            }
             prices = climb.best.prices.clone();
             found.push(climb.best);
             let Some(best) = self

@@ -88,7 +88,7 @@ fn charges(found: &Returned, show: &Show) -> Grid {
 }
 
 /// What else is known where a part goes back: what a repair would cost, in the destination's money, the same return for a fault,
-/// and what is said beside it.
+/// and the words beside it.
 #[derive(Debug, Default)]
 pub(crate) struct Beside<'a> {
     /// What a repair would cost.

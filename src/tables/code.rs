@@ -132,7 +132,7 @@ impl Assembly {
             .chain(&self.with)
     }
 
-    /// Whether goods with these digits at these places may be parts of it. What is complete by itself is none: a cycle with a motor,
+    /// Whether goods with these digits at these places may be parts of it. What is complete on its own is none: a cycle with a motor,
     /// or one row that fills all the places and bears the heading of the whole.
     pub(crate) fn takes(&self, commodity: &str, places: &[String]) -> bool {
         let fills = || self.wholes(|place| u32::from(places.iter().any(|own| own == place))) > 0;

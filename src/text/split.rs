@@ -143,7 +143,7 @@ fn split_by(
 }
 
 /// Cuts the record at the start of these bytes: the bytes read, the bytes written and the fields ended. None where a quotation mark
-/// does not stand at the end of a field.
+/// is not at the end of a field.
 fn cut(
     bytes: &[u8],
     delimiter: u8,

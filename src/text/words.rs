@@ -55,7 +55,7 @@ pub(crate) fn few<T: AsRef<str>>(items: &[T]) -> String {
     some(items, 6)
 }
 
-/// The first of a list, at most so many, and how many more there are.
+/// The first of a list, at most `most`, and how many more there are.
 pub(crate) fn some<T: AsRef<str>>(items: &[T], most: usize) -> String {
     let mut shown: Vec<String> = items
         .iter()

@@ -5,6 +5,7 @@
 //! below the exact part; what is left goes to the largest remainders, and of equal ones to the earlier line. Two remainders are
 //! equal where they are alike to fourteen decimals, as in the decimal reading, so the ties are the same.
 
+use std::borrow::Cow;
 use std::cmp::Ordering;
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -70,10 +71,16 @@ impl Sheet {
                 lines,
                 room,
             };
-            if let Some(figures) = here.together(step, work) {
-                let figures = figures?;
-                room.extend(figures);
-                continue;
+            match here.together(step, work) {
+                Some(Of::Parcel(figure)) => {
+                    room.push(figure?);
+                    continue;
+                }
+                Some(Of::Lines(figures)) => {
+                    room.extend(figures?);
+                    continue;
+                }
+                None => {}
             }
             let count = if start.by_line { lines.len() } else { 1 };
             for nth in 0..count {
@@ -102,6 +109,12 @@ impl Sheet {
     }
 }
 
+/// What a step that looks at all lines comes to; none where a figure does not fit.
+enum Of<N> {
+    Parcel(Option<N>),
+    Lines(Option<Vec<N>>),
+}
+
 /// A sheet while it is worked out.
 struct Here<'a, N> {
     sheet: &'a Sheet,
@@ -114,8 +127,15 @@ impl<N: Whole> Here<'_, N> {
         self.sheet.at(self.room, reg, self.lines.len(), nth)
     }
 
-    fn all(&self, reg: Reg) -> Option<Vec<N>> {
-        (0..self.lines.len()).map(|nth| self.at(reg, nth)).collect()
+    /// A figure of every line; one of the whole parcel is the same for each.
+    fn all(&self, reg: Reg) -> Option<Cow<'_, [N]>> {
+        let (start, count) = (self.sheet.starts.get(usize::from(reg))?, self.lines.len());
+        let first = start.each.checked_mul(count)?.checked_add(start.whole)?;
+        if start.by_line {
+            let own = self.room.get(first..first.checked_add(count)?)?;
+            return Some(Cow::Borrowed(own));
+        }
+        Some(Cow::Owned(vec![*self.room.get(first)?; count]))
     }
 
     fn single(
@@ -140,22 +160,16 @@ impl<N: Whole> Here<'_, N> {
         }
     }
 
-    /// Steps that look at all lines at once; none where a step does not, an inner none where a figure does not fit.
-    #[expect(
-        clippy::option_option,
-        reason = "a step of single lines and a figure that does not fit are two things"
-    )]
-    fn together(&self, step: &Do, work: &Work<N>) -> Option<Option<Vec<N>>> {
+    /// Steps that look at all lines at once; none where a step does not.
+    fn together(&self, step: &Do, work: &Work<N>) -> Option<Of<N>> {
         Some(match step {
-            Do::Total(a) => self.all(*a).and_then(|all| Some(vec![sum(&all)?])),
+            Do::Total(a) => Of::Parcel(self.all(*a).and_then(|all| sum(&all))),
             Do::Mates(keys, a) => {
                 let (keys, all) = (self.all(*keys), self.all(*a));
-                keys.zip(all).and_then(|(keys, all)| mates(&keys, &all))
+                Of::Lines(keys.zip(all).and_then(|(keys, all)| mates(&keys, &all)))
             }
-            Do::Distinct(keys) => self
-                .all(*keys)
-                .and_then(|keys| Some(vec![distinct(&keys)?])),
-            Do::Spread(how) => self.spread(how, work),
+            Do::Distinct(keys) => Of::Parcel(self.all(*keys).and_then(|keys| distinct(&keys))),
+            Do::Spread(how) => Of::Lines(self.spread(how, work)),
             _ => return None,
         })
     }
@@ -171,27 +185,32 @@ impl<N: Whole> Here<'_, N> {
         } else {
             N::from(how.step)
         };
-        let mut groups: BTreeMap<N, Vec<usize>> = BTreeMap::new();
-        for (nth, key) in keys
-            .iter()
-            .enumerate()
-            .filter(|(_, key)| **key != N::default())
-        {
-            groups.entry(*key).or_default().push(nth);
-        }
-        let mut parts = vec![N::default(); self.lines.len()];
-        for own in groups.values() {
+        let of_group = |own: &[usize]| {
             let whole = wholes.get(*own.first()?)?.by(N::from(how.whole.1))?.long();
-            let by: Vec<i128> = own
-                .iter()
-                .map(|nth| weights.get(*nth).map(|weight| weight.long()))
-                .collect::<Option<_>>()?;
-            for (nth, part) in own.iter().zip(share(whole, by, step.long(), how.digits)?) {
+            let by = own.iter().map(|nth| Some(weights.get(*nth)?.long()));
+            share(whole, by.collect::<Option<_>>()?, step.long(), how.digits)
+        };
+        let mut parts = vec![N::default(); self.lines.len()];
+        for own in groups(&keys) {
+            for (nth, part) in own.iter().zip(of_group(&own)?) {
                 *parts.get_mut(*nth)? = N::of_long(part)?;
             }
         }
         Some(parts)
     }
+}
+
+/// The lines of each key but zero.
+fn groups<N: Whole>(keys: &[N]) -> Vec<Vec<usize>> {
+    if have_one_key(keys) {
+        return vec![(0..keys.len()).collect()];
+    }
+    let mut groups: BTreeMap<N, Vec<usize>> = BTreeMap::new();
+    let used = |(_, key): &(usize, &N)| **key != N::default();
+    for (nth, key) in keys.iter().enumerate().filter(used) {
+        groups.entry(*key).or_default().push(nth);
+    }
+    groups.into_values().collect()
 }
 
 pub(super) fn sum<N: Whole>(lines: &[N]) -> Option<N> {
@@ -200,21 +219,25 @@ pub(super) fn sum<N: Whole>(lines: &[N]) -> Option<N> {
         .try_fold(N::default(), |sum, one| sum.plus(*one))
 }
 
+/// Whether all lines have the same key, and it is not zero.
+fn have_one_key<N: Whole>(keys: &[N]) -> bool {
+    let first = keys.first().filter(|key| **key != N::default());
+    first.is_some_and(|first| keys.iter().all(|key| key == first))
+}
+
+/// For each line the sum of all lines of its key; zero for a line without a key.
 fn mates<N: Whole>(keys: &[N], lines: &[N]) -> Option<Vec<N>> {
+    if have_one_key(keys) {
+        return Some(vec![sum(lines)?; keys.len()]);
+    }
     let mut sums: BTreeMap<N, N> = BTreeMap::new();
-    for (key, one) in keys
-        .iter()
-        .zip(lines)
-        .filter(|(key, _)| **key != N::default())
-    {
+    let used = |(key, _): &(&N, &N)| **key != N::default();
+    for (key, one) in keys.iter().zip(lines).filter(used) {
         let sum = sums.entry(*key).or_default();
         *sum = sum.plus(*one)?;
     }
-    Some(
-        keys.iter()
-            .map(|key| sums.get(key).copied().unwrap_or_default())
-            .collect(),
-    )
+    let own = |key: &N| sums.get(key).copied().unwrap_or_default();
+    Some(keys.iter().map(own).collect())
 }
 
 fn distinct<N: Whole>(keys: &[N]) -> Option<N> {
@@ -279,9 +302,13 @@ fn share(whole: i128, weights: Vec<i128>, step: i128, digits: u32) -> Option<Vec
             *weight = weight.checked_neg()?;
         }
     }
-    let shared = weights
-        .iter()
-        .fold(sum, |shared, one| common_divisor(shared, *one));
+    let mut shared = sum;
+    for one in &weights {
+        if shared == 1 {
+            break;
+        }
+        shared = common_divisor(shared, *one);
+    }
     let down = (sum / shared).checked_mul(step)?;
     let fine = 10_i128.checked_pow(SETTLED.checked_sub(digits)?)?;
     let (mut parts, mut rests) = (Vec::new(), Vec::new());
