@@ -255,6 +255,8 @@ pub struct Headroom<K = Home> {
     pub(crate) text: String,
     /// The sum held against it.
     pub value: Amount<K>,
+    /// Whether that sum counts a part of the price, and not charges alone.
+    pub(crate) of_price: bool,
     /// Limit less sum; below zero when it is crossed.
     pub left: Amount<K>,
     /// Whether the relief holds.

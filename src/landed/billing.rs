@@ -357,6 +357,7 @@ fn headroom(limits: &[Limit]) -> Result<Vec<Headroom>, Overflow> {
                 amount,
                 text: limit.text.clone(),
                 value,
+                of_price: limit.of_price,
                 left: amount.minus(value)?,
                 holds: limit.holds,
             }),

@@ -169,7 +169,7 @@ fn near_limits(landed: &ShownLanded<'_>, show: &Show, view: &mut View) {
         bills.flat_map(|bill| bill.limits.iter().map(move |limit| (bill.home, limit)))
     };
     let counting = |bill: &Bill, limit: &Headroom<Shown>| {
-        bill.kind != ConsignmentState::InHand && !limit.amount.is_zero()
+        limit.of_price && bill.kind != ConsignmentState::InHand && !limit.amount.is_zero()
     };
     let mut limits: Vec<(&str, Vec<&Headroom<Shown>>)> = Vec::new();
     for (_, limit) in all().filter(|(bill, limit)| counting(bill, limit)) {
@@ -520,7 +520,7 @@ fn limit_line(
     landed: &Landed,
     show: &Show,
 ) -> Option<String> {
-    if bill.kind == ConsignmentState::InHand || limit.amount.is_zero() {
+    if bill.kind == ConsignmentState::InHand || limit.amount.is_zero() || !limit.of_price {
         return None;
     }
     let left = limit.left.abs();

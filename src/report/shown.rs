@@ -213,6 +213,7 @@ fn shown_limit(limit: &Headroom, show: &Show) -> Result<Headroom<Shown>, Overflo
         amount,
         text: limit.text.clone(),
         value,
+        of_price: limit.of_price,
         left: amount.minus(value)?,
         holds: limit.holds,
     })

@@ -112,6 +112,8 @@ pub(crate) struct Limit {
     pub(crate) text: String,
     /// The sum that was tested.
     pub(crate) value: Dec,
+    /// Whether that sum counts a part of the price, and not charges alone.
+    pub(crate) of_price: bool,
     /// Whether the relief holds.
     pub(crate) holds: bool,
     /// Where tax is taken when it holds.

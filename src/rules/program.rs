@@ -10,8 +10,8 @@ use super::parcel::{Line, Parcel};
 use super::rate::{RateTable, Served};
 use super::step::{ChargeStep, EndedStep, ReliefStep, Step, limit_text, said};
 use crate::tables::{
-    After, Charge, Coin, Dated, Kind, Law, LineFact, Provenance, RateFrom, Relief, Subject,
-    SumExpr, TariffRow, TaxRow, When,
+    After, Charge, Coin, Dated, Kind, Law, LineFact, PRICE_NAMES, Provenance, RateFrom, Relief,
+    Subject, SumExpr, TariffRow, TaxRow, When,
 };
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding};
 
@@ -357,6 +357,7 @@ impl Program {
             limit_text: limit_text(relief, self.currency),
             drops: relief.drops.clone(),
             tests_duty: self.names.counts(&relief.tests, Kind::Duty),
+            tests_price: (relief.tests.names()).any(|name| PRICE_NAMES.contains(&name)),
             collect: relief.collect,
             test: Test::prepare(&relief.when, &self.names, rates)?,
             picks_lines: relief.when.conditions().any(|c| c.subject.of_a_line()),

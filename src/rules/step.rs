@@ -110,6 +110,8 @@ pub(super) struct ReliefStep {
     pub(super) drops: Vec<Drop>,
     /// Whether what it tests counts duty: a rate that nobody knows is then missing from the very sum that decides.
     pub(super) tests_duty: bool,
+    /// Whether what it tests counts a part of the price; else it is a sum of charges that is too small to be collected.
+    pub(super) tests_price: bool,
     pub(super) collect: Option<Collect>,
     pub(super) test: Test,
     pub(super) picks_lines: bool,

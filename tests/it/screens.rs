@@ -1,6 +1,7 @@
 //! The screens of `compare` and `rank` on the large example: they fit terminals of three widths, and what they say behind `--more`.
 
 use super::kit;
+use crate::harness::landwaiter;
 
 /// What a default screen of eighty columns may have of lines, for each command.
 const HIGH: [(&str, usize); 2] = [("compare", 40), ("rank", 45)];
@@ -270,5 +271,22 @@ fn the_screens_of_leeway_settle_and_return_fit_a_page() {
             "{}",
             ran.stdout
         );
+    }
+}
+
+/// Up to 1 EUR of charges nothing is collected in Germany: that is no value under which a parcel could stay, and no line says so.
+#[test]
+fn a_sum_too_small_to_be_collected_is_no_limit_of_value() {
+    let parts = "part,place,seller,price,currency,dispatch,origin\nWheels,wheels,Kelpwood,800.00,EUR,TW,TW\n";
+    let cost = |format: &str| {
+        let ran = landwaiter(&format!("cost parts.csv --to DE --on 2026-11-20 {format}"));
+        ran.file("parts.csv", parts).go()
+    };
+    let json = cost("--format json");
+    assert!(json.out.contains("\"not_levied_de\""), "{}", json.out);
+    for more in ["", "--more"] {
+        let ran = cost(more);
+        assert_eq!(ran.status, 0, "{}", ran.err);
+        assert!(!ran.out.contains("1.00 EUR limit"), "{}", ran.out);
     }
 }

@@ -373,6 +373,7 @@ impl Trail<'_> {
             amount: step.limit,
             text: step.limit_text.clone(),
             value,
+            of_price: step.tests_price,
             holds,
             collect: step.collect,
             stamp: step.stamp.clone(),
