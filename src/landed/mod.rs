@@ -38,6 +38,7 @@ mod receipt;
 mod refund;
 mod refusing;
 mod standing;
+mod steps;
 mod sums;
 mod together;
 mod told;
@@ -93,7 +94,7 @@ pub(crate) use trail::Step;
 pub(crate) use understood::understood;
 pub(crate) use what_if::{Change, WhatIf};
 pub(crate) use whole::whole_agrees;
-pub(crate) use working::{Charged, Working, workings};
+pub(crate) use working::{Charged, WorkLine, Working, workings};
 
 #[cfg(test)]
 pub(crate) use coverage::{Coverage, Known, coverage};

@@ -50,11 +50,11 @@ pub(super) struct Offer<'a, 'r> {
     /// Discounts that may hold, as those of the terms.
     pub(crate) discounts: Vec<&'a Discount>,
     /// Parts whose mass was taken from their place's usual range.
-    guessed: Vec<&'a str>,
+    pub(super) guessed: Vec<&'a str>,
     /// Mass of the parcel as packed.
     mass: Grams,
     /// The mass that freight is charged for; where that cannot be found, why.
-    charged: Result<Grams, Diagnostic>,
+    pub(super) charged: Result<Grams, Diagnostic>,
 }
 
 /// Calculates what the seller asks, by the form of the sale.

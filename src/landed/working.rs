@@ -11,16 +11,18 @@ use super::payment::payer;
 use super::price::{self, offer};
 use super::reading::{Back, Reading};
 use super::receipt::Ground;
+use super::steps::steps_of;
 use super::sums::Sum;
 use super::total::{each, unless_refused};
 use super::understood::understood;
 use crate::book::{Book, ChargeWord, Discount, Freight, Part, Receipt};
 use crate::rules::{
-    Asking, Assessment, Law, Origin, Parcel, Paying, SaleRows, Told, law, tell_asking, tell_paying,
+    Asking, Assessment, Carriage, Input, Law, Op, Origin, Parcel, Paying, SaleLine, SaleRows, Told,
+    law, tell_asking, tell_paying,
 };
 use crate::tables::Quote;
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Currency, Date, Dec, Grams, HomeMoney, SellerMoney};
+use crate::units::{Currency, Date, Dec, Grams, HomeMoney, Overflow, SellerMoney};
 
 /// One line of a consignment.
 #[derive(Debug, Clone)]
@@ -29,8 +31,12 @@ pub(crate) struct WorkLine<'a> {
     pub(crate) part: &'a Part,
     /// The price of one piece, in the seller's money.
     pub(crate) price: SellerMoney,
-    /// Its packed mass.
-    pub(crate) packed: Grams,
+    /// What each piece of it adds to the packed mass, in grams.
+    pub(crate) packed_each: Grams,
+    /// What it adds once, however many pieces there are.
+    pub(crate) packed_once: Grams,
+    /// Whether its mass is the usual one of its place, since none is stated.
+    pub(crate) guessed: bool,
     /// What one piece weighs; nothing where that is not known, as the rules have it.
     pub(crate) unit: Grams,
 }
@@ -47,6 +53,8 @@ pub(crate) struct Working<'a> {
     pub(crate) paid_in: Currency,
     /// Its lines.
     pub(crate) lines: Vec<WorkLine<'a>>,
+    /// The freight table that its freight was read from where the table's figures are not open here.
+    pub(crate) schedule: Option<String>,
     /// What the seller asks.
     pub(crate) asking: (Told, Asking),
     /// What is paid to the seller.
@@ -67,6 +75,16 @@ pub(crate) struct Working<'a> {
     pub(crate) sent_back: Vec<HomeMoney>,
     /// What refunds take of each sum, part by part, with where each stands.
     pub(crate) refunds: Vec<(Sum, String, Vec<HomeMoney>)>,
+}
+
+impl Working<'_> {
+    /// Whether the law asks what goods weigh without packing.
+    pub(crate) fn asks_for_grams(&self) -> bool {
+        let nodes = self.law.iter().flat_map(|law| law.told.form.nodes());
+        nodes
+            .into_iter()
+            .any(|node| node.op == Op::Input(Input::Grams))
+    }
 }
 
 /// A parcel at the border as the rules saw it, for whoever puts it before another reading of them.
@@ -173,13 +191,20 @@ fn working<'a>(
     } else {
         price::Reading::Typed
     };
-    let offer = offer(book, consignment, jurisdiction, reading)?;
+    let mut offer = offer(book, consignment, jurisdiction, reading)?;
+    let steps = steps_of(consignment, &offer, jurisdiction)?;
+    if let Some(steps) = &steps {
+        offer.sale.carriage = Carriage::Steps(steps);
+    }
+    let by_steps = steps.is_some();
+    let guessed = offer.guessed.clone();
     let lines = consignment.rows.iter().copied().zip(&offer.lines);
     let (charged, reading) = understood(&bill, book, jurisdiction)?;
     Ok(Working {
         ddp: consignment.pays_duty() && door.is_some(),
         gift: consignment.kind == ConsignmentState::Gift,
         paid_in: priced.currency,
+        schedule: scheduled(consignment).filter(|_| !by_steps),
         asking: tell_asking(&offer.sale, terms(consignment, &offer.discounts))?,
         paying: tell_paying(
             offer.lines.len(),
@@ -197,14 +222,8 @@ fn working<'a>(
         sent_back: charged.lines.iter().map(|line| line.sent_back).collect(),
         refunds: refunds(&reading),
         lines: lines
-            .map(|(part, line)| WorkLine {
-                // A part whose mass is not told bears nothing by its weight.
-                unit: part.mass.unwrap_or(Grams::ZERO),
-                part,
-                price: line.price,
-                packed: line.packed,
-            })
-            .collect(),
+            .map(|(part, line)| work_line(part, line, &guessed))
+            .collect::<Result<_, _>>()?,
         bill,
         ruled: door.map(|door| Ruled {
             prepared: door.prepared,
@@ -212,6 +231,39 @@ fn working<'a>(
             assessment: door.assessment,
         }),
     })
+}
+
+/// One line. Its packed mass is so much for each piece and so much once: what lies in its box beside the pieces, and all of it
+/// where it does not go by pieces.
+fn work_line<'a>(
+    part: &'a Part,
+    line: &SaleLine,
+    guessed: &[&str],
+) -> Result<WorkLine<'a>, Overflow> {
+    let each = part.packed.or(part.mass).unwrap_or(Grams::ZERO);
+    let once = line.packed.minus(each.times(part.quantity)?)?;
+    let (packed_each, packed_once) = if once < Grams::ZERO {
+        (Grams::ZERO, line.packed)
+    } else {
+        (each, once)
+    };
+    Ok(WorkLine {
+        // A part whose mass is not told bears nothing by its weight.
+        unit: part.mass.unwrap_or(Grams::ZERO),
+        price: line.price,
+        packed_each,
+        packed_once,
+        guessed: guessed.contains(&part.name.as_str()) && packed_once != Grams::ZERO,
+        part,
+    })
+}
+
+/// The freight table that a consignment's freight is read from.
+fn scheduled(consignment: &Consignment<'_>) -> Option<String> {
+    match &consignment.freight {
+        Freight::Schedule(name) => Some(name.clone()),
+        Freight::Unknown | Freight::Amount(_) => None,
+    }
 }
 
 /// How receipts were taken where they say it in more than one way.
@@ -244,7 +296,10 @@ fn terms(consignment: &Consignment<'_>, discounts: &[&Discount]) -> SaleRows {
     };
     SaleRows {
         seller: Origin {
-            place: "the seller's row".to_owned(),
+            place: consignment.seller.map_or_else(
+                || "no seller".to_owned(),
+                |seller| seller.at.place().to_string(),
+            ),
             source: freight_words(&consignment.freight),
             id: String::new(),
         },

@@ -23,17 +23,16 @@ pub(crate) use claim::grant;
 pub(crate) use classify::Codes;
 pub(crate) use form::trail::assess;
 pub(crate) use form::{
-    Algebra, Asking, Cells, Figure, Id, Input, Law, Measure, Name, Op, Origin, Paying, RatePart,
-    SaleInput, SaleRows, Shared, Told, What, bounds, evaluate, law, tell_asking, tell_paying,
+    Algebra, Asking, Cells, Figure, Form, Group, Id, Input, Law, Measure, Name, Op, Origin, Paying,
+    SaleInput, SaleRows, Shared, Told, bounds, evaluate, law, tell_asking, tell_paying,
 };
 pub(crate) use open::{OpenDigits, has_open_digits, rows_beyond, settle_digits};
 pub(crate) use parcel::{Handling, Line, Parcel};
 pub(crate) use program::{Occasion, Program, RowFilter, currencies};
 pub(crate) use programs::Programs;
-pub(crate) use rate::RateUsed;
 pub(crate) use sale::{
-    AskedLine, Carriage, Code, Cover, Given, Held, Paid, PaidLine, Payer, Sale, SaleLine, Worth,
-    ask, pay,
+    AskedLine, Carriage, Code, Cover, Given, Held, MassStep, Paid, PaidLine, Payer, Sale, SaleLine,
+    Steps, Worth, ask, pay,
 };
 pub use swift::NotWhole;
 pub(crate) use swift::{

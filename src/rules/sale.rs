@@ -5,7 +5,8 @@
 //! form serves all its lines.
 
 use super::form::{
-    Asking, Form, Id, Input, Paying, SaleInput, Supply, lower_asking, lower_paying, read_exactly,
+    Asking, Form, Id, Input, Origin, Paying, SaleInput, Supply, lower_asking, lower_paying,
+    read_exactly,
 };
 use crate::units::{Dec, Grams, HomeMoney, Overflow, Percent, Rate, SellerMoney};
 
@@ -65,11 +66,43 @@ pub(crate) struct Code<'a> {
 
 /// What carrying costs before any discount on it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Carriage {
+pub(crate) enum Carriage<'a> {
     /// An amount.
     Amount(Given<SellerMoney>),
     /// The price of a number of grams, which are the second figure: the packed mass costs in proportion to them.
     ByMass(Given<SellerMoney>, Given<Grams>),
+    /// By a table of steps, read for the packed mass of the lines.
+    Steps(&'a Steps),
+}
+
+/// A table of what carrying costs by mass, in the seller's money, for whoever keeps its figures open.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Steps {
+    /// The steps in the order in which they are looked at.
+    pub(crate) rows: Vec<MassStep>,
+    /// What each kilogram begun beyond the last step costs; none where the table ends there.
+    pub(crate) extra_per_kg: Option<Dec>,
+    /// What packing adds to the mass, out of a hundred.
+    pub(crate) packing_percent: Dec,
+    /// What packing adds to the mass, once, in grams.
+    pub(crate) packing_g: Dec,
+    /// Cubic centimetres that count as a kilogram.
+    pub(crate) volumetric_divisor: Option<Dec>,
+    /// Cubic centimetres of one piece of each line; zero where no box is stated.
+    pub(crate) volumes: Vec<Dec>,
+}
+
+/// One step of such a table.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct MassStep {
+    /// The grams up to which it serves; none serves any mass.
+    pub(crate) up_to: Option<Dec>,
+    /// Its price.
+    pub(crate) price: Dec,
+    /// Whether the price is for `up_to` and is charged by the gram.
+    pub(crate) pro_rata: bool,
+    /// Its row.
+    pub(crate) origin: Origin,
 }
 
 /// The tax that prices hold.
@@ -93,7 +126,7 @@ pub(crate) struct Sale<'a> {
     /// Discounts, in their order.
     pub(crate) codes: Vec<Code<'a>>,
     /// What carrying costs.
-    pub(crate) carriage: Carriage,
+    pub(crate) carriage: Carriage<'a>,
     /// Goods of this much travel free.
     pub(crate) free_over: Option<Given<SellerMoney>>,
     /// What the freight is, whether or not the goods would travel free.

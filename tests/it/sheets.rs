@@ -110,18 +110,20 @@ fn a_calculation_is_live_and_its_names_are_text() {
         0
     );
     let mut sheets: Xlsx<_> = calamine::open_workbook(&file).unwrap();
-    let goods = sheets.worksheet_range("1 goods").unwrap();
-    let names: Vec<&Data> = goods.rows().skip(2).filter_map(|row| row.first()).collect();
+    let goods = sheets.worksheet_range("inputs").unwrap();
+    let names: Vec<&Data> = goods.rows().skip(3).filter_map(|row| row.first()).collect();
     assert_eq!(names[1], &Data::String("=cmd()|1!A1".to_owned()));
     assert_eq!(
         names[0],
         &Data::String("<script>alert(1)</script>".to_owned())
     );
-    let formulas = sheets.worksheet_formula("1 goods").unwrap();
+    let formulas = sheets.worksheet_formula("inputs").unwrap();
     assert!(
         !formulas
             .used_cells()
-            .any(|(_, _, text)| text.contains("cmd") || text.contains("1+1"))
+            // the seller's own sheet may be named, in quotes
+            .map(|(_, _, text)| text.replace("'+1+1'!", ""))
+            .any(|text| text.contains("cmd") || text.contains("1+1"))
     );
     let ran = kit::landwaiter(&["cost", book.to_str().unwrap(), "--format", "json"]);
     let json: serde_json::Value = serde_json::from_str(&ran.stdout).unwrap();
@@ -135,7 +137,7 @@ fn a_calculation_is_live_and_its_names_are_text() {
         json["totals"]["landed"].as_str().unwrap()
     );
     let live = sheets
-        .worksheet_formula("4 parcel 1")
+        .worksheet_formula("+1+1")
         .unwrap()
         .used_cells()
         .filter(|(_, _, text)| !text.is_empty())

@@ -2,7 +2,8 @@
 """Holds the workbooks against LibreOffice, which recalculates every formula, and against openpyxl.
 
 For every example and for generated books: `report -o book.xlsx`, recalculated, comes to the tool's own totals to the penny;
-with an exchange figure or prices changed in the workbook it comes to what the tool says of those; a book that LibreOffice saved as
+with an exchange figure, prices, quantities or a freight table changed in the workbook it comes to what the tool says of those;
+the sheets of the largest example print on few leaves; a book that LibreOffice saved as
 .xlsx and as .ods costs what the CSV costs; openpyxl reads types, formulas and the values stored beside them.
 
     workbook.py LANDWAITER WORK [--books N]
@@ -63,7 +64,27 @@ def totals_of(path):
 
 
 def expected(cost):
-    return [Decimal(cost["totals"][name]) for name in SUMS]
+    """The sums in the order of the columns; a discount stands below zero, so that they add up across."""
+    signed = [Decimal(cost["totals"][name]) * (-1 if name == "discount" else 1) for name in SUMS]
+    if sum(signed[:-1]) != signed[-1]:
+        faults.append(f"the sums do not add up across: {signed}")
+    return signed
+
+
+# Columns of the sheet of inputs, counted from zero.
+QUANTITY, ROW = 3, 9
+
+
+def block(book, name):
+    """The rows of one block of the sheet of inputs: below its heading, to the next empty row."""
+    rows = list(book["inputs"].iter_rows(min_row=2))
+    start = next((at for at, row in enumerate(rows) if row[0].value == name), len(rows)) + 1
+    found = []
+    for row in rows[start:]:
+        if row[0].value is None:
+            break
+        found.append(row)
+    return found
 
 
 FIRST_SHEET = 'csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,true,false,false,false,1'
@@ -147,10 +168,10 @@ def with_rate_changed(books):
         path = workbook(book, f"rate-{name}")
         sheet = openpyxl.load_workbook(path)
         changed = []
-        for row in sheet["2 exchange"].iter_rows(min_row=3):
-            if row[0].value and row[2].value:
-                row[1].value = float(round(Decimal(str(row[1].value)) * Decimal("1.013"), 5))
-                changed.append((row[3].value, row[0].value, row[2].value, row[1].value))
+        for row in block(sheet, "Exchange"):
+            base, quote = re.fullmatch(r"one (\w+) is so many (\w+)", row[0].value).groups()
+            row[1].value = float(round(Decimal(str(row[1].value)) * Decimal("1.013"), 5))
+            changed.append((row[ROW].value, base, quote, row[1].value))
         sheet.save(path)
         # The tool, with those rates: laid over the book's own folder of rates.
         copy = WORK / f"changed-{name}"
@@ -184,12 +205,12 @@ def with_prices_changed(books, factor):
         shutil.copytree(book, copy)
         with (book / "parts.csv").open(encoding="utf-8", newline="") as rows:
             parts = list(csv.DictReader(rows))
-        digits = {row[0].value: 0 if row[4].value == "JPY" else 2 for row in sheet["1 goods"].iter_rows(min_row=3)}
+        digits = {row[0].value: 0 if row[2].value == "JPY" else 2 for row in block(sheet, "Goods")}
         for part in parts:
             part["price"] = str(round(Decimal(part["price"]) * Decimal(factor), digits[part["part"]]))
         priced = {part["part"]: float(part["price"]) for part in parts}
-        for row in sheet["1 goods"].iter_rows(min_row=3):
-            row[3].value = priced[row[0].value]
+        for row in block(sheet, "Goods"):
+            row[1].value = priced[row[0].value]
         sheet.save(path)
         with (copy / "parts.csv").open("w", encoding="utf-8", newline="") as out:
             writer = csv.DictWriter(out, list(parts[0]))
@@ -198,6 +219,90 @@ def with_prices_changed(books, factor):
         cases[f"{name} with prices times {factor}"] = (path, cost(copy))
     compare(cases)
     return len(cases)
+
+
+def table_of(path):
+    with path.open(encoding="utf-8", newline="") as rows:
+        lines = [line for line in rows if not line.startswith("#")]
+    return list(csv.DictReader(lines))
+
+
+def write_table(path, rows):
+    with path.open("w", encoding="utf-8", newline="") as out:
+        writer = csv.DictWriter(out, list(rows[0]))
+        writer.writeheader()
+        writer.writerows(rows)
+
+
+def with_quantities_changed(books, times, plus):
+    """Every quantity times a number and more in the workbook, and the same in the book: masses, freight by tables, free freight,
+    duty by the piece and limits follow."""
+    cases, moved = {}, 0
+    for name, book in books.items():
+        # where digits are open the dearest row is chosen as the sums stand, and the workbook says that it is fixed
+        if '"digits-open"' in run("cost", book, "--format", "json"):
+            continue
+        path = workbook(book, f"quantities-{times}-{plus}-{name}")
+        sheet = openpyxl.load_workbook(path)
+        copy = WORK / f"counted-{times}-{plus}-{name}"
+        shutil.rmtree(copy, ignore_errors=True)
+        shutil.copytree(book, copy)
+        parts = table_of(book / "parts.csv")
+        fresh = {row[0].value for row in block(sheet, "Goods")}
+        many = {}
+        for part in parts:
+            if part["part"] in fresh and part.get("standing", "") in ("", "to-order") and part.get("role", "build") in ("", "build"):
+                many[part["part"]] = int(part["quantity"] or 1) * times + plus
+                part["quantity"] = many[part["part"]]
+        for row in block(sheet, "Goods"):
+            if row[0].value in many:
+                row[QUANTITY].value = many[row[0].value]
+                moved += 1
+        sheet.save(path)
+        write_table(copy / "parts.csv", parts)
+        cases[f"{name} with quantities times {times} and {plus} more"] = (path, cost(copy))
+    compare(cases)
+    return moved
+
+
+def with_tables_changed(books, factor):
+    """The thresholds and the prices of freight tables times a factor in the workbook, and the same in the book's own rates."""
+    cases, moved = {}, 0
+    for name, book in books.items():
+        path = workbook(book, f"freight-{factor}-{name}")
+        sheet = openpyxl.load_workbook(path)
+        copy = WORK / f"carried-{factor}-{name}"
+        shutil.rmtree(copy, ignore_errors=True)
+        shutil.copytree(book, copy)
+        steps = table_of(book / "rates" / "freight.csv")
+        for step in steps:
+            for column in ("up_to_g", "price"):
+                whole = column == "up_to_g" or step["currency"] == "JPY"
+                step[column] = str(round(Decimal(step[column]) * Decimal(factor), 0 if whole else 2))
+        changed = {}
+        for old, new in zip(table_of(book / "rates" / "freight.csv"), steps):
+            title = f"freight table {old['schedule']}, up to {old['up_to_g']} g"
+            changed[f"{title}: it serves up to"] = new["up_to_g"]
+            changed[f"{title}: price"] = new["price"]
+        for row in block(sheet, "Freight tables"):
+            if row[0].value in changed:
+                row[1].value = float(changed[row[0].value])
+                moved += 1
+        sheet.save(path)
+        write_table(copy / "rates" / "freight.csv", steps)
+        cases[f"{name} with freight tables times {factor}"] = (path, cost(copy))
+    compare(cases)
+    return moved
+
+
+def leaves_of(path, most):
+    """How many leaves a workbook prints on, as LibreOffice lays it out."""
+    out = WORK / "printed"
+    office("pdf", out, [path])
+    leaves = len(re.findall(rb"/Type\s*/Page[^s]", (out / f"{path.stem}.pdf").read_bytes()))
+    if not 0 < leaves <= most:
+        faults.append(f"{path.name} prints on {leaves} leaves, and not on {most} at most")
+    return leaves
 
 
 def starter():
@@ -268,8 +373,8 @@ def types(path):
                     if stored[sheet.title][cell.coordinate].value is None:
                         faults.append(f"{path.name} {sheet.title}!{cell.coordinate}: no value stored")
     total = live["total"]
-    if total.cell(row=5, column=2).number_format not in ("#,##0.00", "#,##0"):
-        faults.append(f"{path.name}: money is shown as {total.cell(row=5, column=2).number_format}")
+    if total.cell(row=6, column=2).number_format not in ("#,##0.00", "#,##0"):
+        faults.append(f"{path.name}: money is shown as {total.cell(row=6, column=2).number_format}")
     return formulas
 
 
@@ -310,6 +415,14 @@ def main():
     # which tax a price holds is fixed in a workbook, so that books of such sellers are left out
     plain = {name: book for name, book in made.items() if "sale-tax" not in (book / "sellers.csv").read_text(encoding="utf-8")}
     print(f"{sum(with_prices_changed(plain, factor) for factor in ('0.61', '1.7'))} workbooks with other prices")
+    counted = sum(with_quantities_changed({**plain, "gravel-build": books["gravel-build"]}, *change) for change in ((1, 1), (3, 0)))
+    print(f"{counted} quantities changed")
+    tables = {"gravel-build": books["gravel-build"]}
+    steps = sum(with_tables_changed(tables, factor) for factor in ("0.31", "0.72", "1.9"))
+    print(f"{steps} figures of freight tables changed")
+    if not counted or not steps:
+        faults.append("no quantity or no freight table was changed")
+    print(f"gravel-build prints on {leaves_of(cases['gravel-build'][0], 12)} leaves")
     print(f"{starter()} lists offered by a new workbook")
     books_from_spreadsheets({**books, **{name: made[name] for name in list(made)[:6]}})
     print(f"{3 * (len(books) + 6)} books read from spreadsheets")

@@ -4,6 +4,7 @@
 use super::Common;
 use super::formula::{At, BoolExpr, NumExpr};
 use super::page::{FIGURE, Page, TOGETHER};
+use super::parcel::called;
 use super::refused::Made;
 use super::shares::Sharing;
 use super::sheets::Look;
@@ -90,7 +91,8 @@ impl Charging<'_, '_> {
         let (row, money) = (self.page.row, self.money());
         self.page.name(&what, &receipt.place, &how, Look::Plain);
         let (figure, at) = (self.page.at(row, FIGURE), self.page.at(row, TOGETHER));
-        self.page.sheets.figure(figure, receipt.amount, Look::Input);
+        let input = NumExpr::R(self.common.inputs.receipt(receipt)?);
+        self.page.sheets.formula(figure, input, Look::Plain)?;
         let (common, amount) = (self.common, NumExpr::R(figure));
         let converted = common.convert(&receipt.quote, receipt.currency, amount)?;
         let converted = converted.minor(self.digits());
@@ -166,7 +168,7 @@ impl Charging<'_, '_> {
     fn share(&mut self, sum: Sum, amount: At, weights: u32, digits: u32) -> Made<()> {
         let sharing = Sharing::by(weights, digits);
         let amount = |_| NumExpr::R(amount);
-        let now = self.page.share(sum.name(), &amount, sharing)?;
+        let now = self.page.share(called(sum), &amount, sharing)?;
         self.rows.set(sum, now);
         Ok(())
     }
@@ -270,7 +272,7 @@ impl Charging<'_, '_> {
     /// Adds a row to a sum, or takes it off.
     fn change(&mut self, sum: Sum, (how, by): (&str, u32), off: bool) -> Made<()> {
         let (before, money) = (self.rows.of(sum), self.money());
-        let now = self.page.each(sum.name(), how, money, |p, i| {
+        let now = self.page.each(called(sum), how, money, |p, i| {
             NumExpr::Add(vec![
                 (false, NumExpr::R(p.of(before, i))),
                 (off, NumExpr::R(p.of(by, i))),

@@ -1,17 +1,18 @@
-//! The sheet of exchange: each published figure once, whatever it is used for, and the conversion by it.
+//! Exchange: each published figure once among the inputs, whatever it is used for, and the conversion by it.
 
 use std::collections::BTreeMap;
 
 use super::formula::{At, NumExpr};
+use super::inputs::List;
 use super::refused::{Made, Refused};
-use super::sheets::{Look, Sheets};
+use super::sheets::Look;
 use crate::landed::Working;
 use crate::tables::Quote;
 use crate::units::{Currency, Dec, number};
 
-/// The cell of each figure on the sheet, by the row of the tables and the figure itself.
+/// The cell of each figure among the inputs, by the row of the tables and the figure itself.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Figures(BTreeMap<String, At>);
+pub(super) struct Exchange(BTreeMap<String, At>);
 
 /// A figure that somebody published: how much of one money is one of another.
 struct Published {
@@ -47,36 +48,31 @@ fn published(quote: &Quote) -> Made<Vec<Published>> {
     quote.rows.iter().zip(&quote.figures).map(one).collect()
 }
 
-/// Writes the sheet.
-pub(super) fn write(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) -> Made<Figures> {
-    let title = "Exchange: change a figure and every sum that rests on it moves";
-    sheets.head(
-        sheet,
-        title,
-        (1, &["one", "is", "of", "row", "source", "day"]),
-    );
-    let mut figures = Figures::default();
-    let mut row = 2;
-    for quote in works.iter().flat_map(quotes) {
+/// Lists the figures of all parcels.
+pub(super) fn exchange(list: &mut List<'_>, works: &[Working<'_>]) -> Made<Exchange> {
+    let mut figures = Exchange::default();
+    for (work, quote) in works
+        .iter()
+        .flat_map(|work| quotes(work).map(move |quote| (work, quote)))
+    {
         for (figure, place) in published(quote)?.into_iter().zip(&quote.rows) {
             if figures.0.contains_key(&figure.key) {
                 continue;
             }
-            let at = |col: u16| At { sheet, row, col };
-            sheets.label(at(0), figure.base.code(), Look::Plain);
-            sheets.figure(at(1), figure.rate, Look::Input);
-            sheets.label(at(2), figure.other.code(), Look::Plain);
-            sheets.label(at(3), place.to_string(), Look::Source);
+            if figures.0.is_empty() {
+                list.head(&[(0, "Exchange"), (8, "day"), (9, "row"), (10, "source")]);
+            }
             // a figure of the user's own may have neither
             let source = quote.sources.first().map(ToString::to_string);
-            sheets.label(at(4), source.unwrap_or_default(), Look::Source);
-            let day = quote.day.map(|day| day.to_string());
-            sheets.label(at(5), day.unwrap_or_default(), Look::Source);
-            figures.0.insert(figure.key, at(1));
-            row += 1;
+            let day = quote.day.unwrap_or(work.bill.ordered).to_string();
+            let what = format!("one {} is so many {}", figure.base, figure.other);
+            let about = [day, place.to_string(), source.unwrap_or_default()];
+            let named = (what.as_str(), figure.other.code());
+            let [day, row, source] = &about;
+            let cell = list.figure(named, (figure.rate, Look::Typed), [day, row, source]);
+            figures.0.insert(figure.key, cell);
         }
     }
-    sheets.lay_out(sheet, &[(3, 30), (4, 60)], (2, 0));
     Ok(figures)
 }
 
@@ -88,7 +84,7 @@ fn quotes<'w>(work: &'w Working<'_>) -> impl Iterator<Item = &'w Quote> {
         .chain(receipts)
 }
 
-impl Figures {
+impl Exchange {
     /// An amount converted: multiplied by what is published for its money, divided by what is published the other way round.
     pub(super) fn convert(&self, quote: &Quote, from: Currency, amount: NumExpr) -> Made<NumExpr> {
         let (mut times, mut over, mut now) = (vec![amount], Vec::new(), from);

@@ -79,6 +79,8 @@ pub(super) enum NumExpr {
     Rank(Option<Block>, Block, At),
     /// How many different numbers other than zero a block holds.
     Distinct(Block),
+    /// What nobody has said: whatever hangs on it is not known either.
+    Unknown,
 }
 
 /// A condition.
@@ -168,6 +170,7 @@ impl NumExpr {
                 let found: BTreeSet<Dec> = all.filter(|one| !one.is_zero()).collect();
                 Ok(Dec::from(u32::try_from(found.len()).map_err(|_| Overflow)?))
             }
+            NumExpr::Unknown => Err(Refused::defect("a formula asks for what nobody has said")),
         }
     }
 
@@ -176,6 +179,7 @@ impl NumExpr {
         let all = |terms: &[NumExpr]| terms.iter().map(|one| one.length() + 1).sum::<usize>();
         match self {
             NumExpr::N(number) => 4 + number.to_string().len(),
+            NumExpr::Unknown => 4,
             NumExpr::R(_) => 24,
             NumExpr::Add(terms) => 2 + terms.iter().map(|(_, one)| one.length() + 1).sum::<usize>(),
             NumExpr::Mul(terms) => 2 + all(terms),

@@ -2,13 +2,14 @@
 
 use super::Common;
 use super::formula::NumExpr;
+use super::inputs::Tag;
 use super::live::{Sources, Supplied, read};
 use super::page::Page;
 use super::refused::Made;
 use super::seller::kilograms;
 use super::sheets::Look;
 use crate::landed::Working;
-use crate::rules::{Input, Op};
+use crate::rules::Input;
 use crate::tables::Kind;
 
 /// What the law comes to, line by line.
@@ -45,15 +46,8 @@ pub(super) fn due(
         common.currency
     ));
     supplied.push((Input::Kilograms, kilograms(&supplied)));
-    let asks = |input| {
-        law.told
-            .form
-            .nodes()
-            .iter()
-            .any(|node| node.op == Op::Input(input))
-    };
-    if asks(Input::Grams) {
-        supplied.push((Input::Grams, masses(page, work, &supplied)));
+    if work.asks_for_grams() {
+        supplied.push((Input::Grams, masses(page, common, &supplied)?));
     }
     let sources = Sources {
         common,
@@ -70,13 +64,14 @@ pub(super) fn due(
 }
 
 /// What each line weighs without packing, by a row of what one piece does.
-fn masses(page: &mut Page<'_>, work: &Working<'_>, supplied: &Supplied) -> Vec<NumExpr> {
-    let words = ["  mass of one piece, g", "", "without packing"];
-    let units = work.lines.iter().map(|line| line.unit.0);
-    let row = page.fixed(words, (Look::Step, Look::Input), units);
+fn masses(page: &mut Page<'_>, common: &Common, supplied: &Supplied) -> Made<Vec<NumExpr>> {
+    let (what, how) = ("  mass of one piece, g", "without packing");
+    let row = page.each(what, how, Look::Step, |_, line| {
+        common.inputs.tag(common.parcel, line, Tag::Weighs)
+    })?;
     let pieces = supplied.iter().filter(|(input, _)| *input == Input::Pieces);
     let pieces = pieces.flat_map(|(_, lines)| lines).cloned();
     let both = pieces.zip(page.cells(row));
-    both.map(|(pieces, unit)| NumExpr::Mul(vec![pieces, unit]))
-        .collect()
+    let both = both.map(|(pieces, unit)| NumExpr::Mul(vec![pieces, unit]));
+    Ok(both.collect())
 }

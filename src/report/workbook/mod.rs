@@ -1,14 +1,16 @@
-//! The whole calculation as a workbook of live formulas: goods, exchange, rates, a sheet for each parcel, the total. Every
+//! The whole calculation as a workbook of live formulas: the total, all inputs in one place, a sheet for each parcel. Every
 //! figure stands beside the row it comes from, every formula beside its value.
 
 mod charged;
 mod exchange;
+mod fixed;
 mod formula;
+mod inputs;
 mod law;
 mod live;
+mod names;
 mod page;
 mod parcel;
-mod rates;
 mod refused;
 mod seller;
 mod shares;
@@ -19,8 +21,8 @@ mod text;
 mod total;
 mod write;
 
-use self::exchange::Figures;
 use self::formula::NumExpr;
+use self::inputs::Inputs;
 use self::refused::Made;
 use self::sheets::Sheets;
 use self::sums::Rows;
@@ -34,17 +36,15 @@ pub(crate) use starter::starter_workbook;
 /// What the sheets of all parcels share.
 struct Common {
     currency: Currency,
-    goods: usize,
-    rates: rates::Rates,
-    figures: Figures,
-    /// The row of the parcel's first line on the sheet of goods.
-    first_line: u32,
+    inputs: Inputs,
+    /// Which parcel is written.
+    parcel: usize,
 }
 
 impl Common {
     /// An amount converted by a quote's figures: multiplied first, divided once.
     fn convert(&self, quote: &Quote, from: Currency, amount: NumExpr) -> Made<NumExpr> {
-        self.figures.convert(quote, from, amount)
+        self.inputs.exchange().convert(quote, from, amount)
     }
 }
 
@@ -72,38 +72,37 @@ pub(super) fn workbook_agrees(landed: &Landed, works: &[Working<'_>]) -> Result<
 /// All sheets, with the values of their formulas.
 fn laid_out(landed: &Landed, works: &[Working<'_>]) -> Made<Sheets> {
     let mut sheets = Sheets::default();
-    let names = ["total", "1 goods", "2 exchange", "3 rates"].map(|name| sheets.add(name));
-    let [first, goods, exchange, rates] = names;
-    let lines = parcel::goods(&mut sheets, goods, works);
-    let figures = exchange::write(&mut sheets, exchange, works)?;
-    let rates = rates::write(&mut sheets, rates, works);
+    let [first, second] = ["total", "inputs"].map(|name| sheets.add(name));
+    let ids = works.iter().map(|work| work.bill.id.as_str());
+    let own: Vec<usize> = names::names_of(ids)
+        .iter()
+        .map(|name| sheets.add(name))
+        .collect();
+    let inputs = inputs::write(&mut sheets, second, landed, works)?;
     let mut common = Common {
         currency: landed.currency,
-        goods,
-        rates,
-        figures,
-        first_line: 0,
+        inputs,
+        parcel: 0,
     };
     let mut summed = Vec::new();
-    for (at, (work, line)) in works.iter().zip(lines).enumerate() {
-        common.first_line = line;
-        let sheet = sheets.add(&format!("{} parcel {}", at + 4, at + 1));
+    for (parcel, (work, sheet)) in works.iter().zip(own).enumerate() {
+        common.parcel = parcel;
         summed.push(parcel::write(&mut sheets, sheet, work, &common)?);
     }
-    total::write(&mut sheets, first, landed, &summed)?;
-    parcel::landed_beside_goods(&mut sheets, &common, &summed)?;
+    let about = (landed, works);
+    total::write(&mut sheets, first, about, &summed, &common.inputs)?;
+    inputs::landed_beside_goods(&mut sheets, &common, &summed)?;
     Ok(sheets)
 }
 
 #[cfg(test)]
 mod tests {
     use super::formula::At;
-    use super::page::FIGURE;
     use super::sheets::{Cell, Look};
     use super::*;
     use crate::book::{Book, BookFile};
     use crate::landed::{Jurisdiction, Question, cost_at, workings};
-    use crate::tables::Tables;
+    use crate::tables::{File, Tables};
     use crate::text::Problems;
     use crate::units::{Date, Dec, HomeMoney};
 
@@ -156,8 +155,17 @@ mod tests {
 
     /// What a book comes to at its settings, ordered on one day.
     fn with<T>(book: &Book, look: impl FnOnce(&Landed, &[Working<'_>]) -> T) -> T {
+        by_tables(book, Vec::new(), look)
+    }
+
+    /// The same with tables of the user's own.
+    fn by_tables<T>(
+        book: &Book,
+        own: Vec<File>,
+        look: impl FnOnce(&Landed, &[Working<'_>]) -> T,
+    ) -> T {
         let mut problems = Problems::new();
-        let tables = Tables::load(Vec::new(), &mut problems);
+        let tables = Tables::load(own, &mut problems);
         assert!(!problems.refuse(), "{problems:?}");
         let ask = Question::new(&book.settings, Date::parse("2026-09-23").unwrap()).unwrap();
         let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
@@ -165,10 +173,15 @@ mod tests {
         look(&landed, &workings(book, &jurisdiction).unwrap())
     }
 
-    /// The sum in the last row of the first sheet, which is behind the rows of the parcels.
-    fn total_of(sheets: &Sheets, parcels: usize) -> Dec {
-        let row = 4 + u32::try_from(parcels).unwrap();
-        match &sheets.leaves[0].cells[&(row, 11)] {
+    /// The sum in the row of all parcels together.
+    fn total_of(sheets: &Sheets) -> Dec {
+        let cells = &sheets.leaves[0].cells;
+        let last = |cell: &Cell| matches!(cell, Cell::Label(text) if text == "together");
+        let own = cells
+            .iter()
+            .find(|((_, col), (cell, _))| *col == 0 && last(cell));
+        let ((row, _), _) = own.unwrap();
+        match &cells[&(*row, 11)] {
             (Cell::Formula(_, total), _) => *total,
             (cell, _) => panic!("no total: {cell:?}"),
         }
@@ -241,7 +254,7 @@ mod tests {
         for to in ["GB", "DE", "US", "JP", "AU", "CH"] {
             book.settings.set("destination", to).unwrap();
             with(&book, |landed, works| {
-                let total = total_of(&laid_out(landed, works).unwrap(), works.len());
+                let total = total_of(&laid_out(landed, works).unwrap());
                 assert_eq!(total, landed.totals.landed().unwrap().amount(), "to {to}");
                 assert!(total > Dec::from(100_u32));
                 differences_are_refused(landed.clone(), works);
@@ -288,20 +301,31 @@ mod tests {
         card fee, percent|1.5|settings|2.75|1.5";
 
     /// The sheets and the landed sum of a book in which one text stands for another.
-    fn told(table: &str, from: &str, to: &str) -> (Sheets, Dec) {
+    fn told(book: &[(&str, &str)], table: &str, from: &str, to: &str) -> (Sheets, Dec) {
         let mut problems = Problems::new();
-        let files = TERMS.map(|(own, text)| {
+        let text_of = |own: &str, text: &str| {
             assert!(own != table || text.matches(from).count() == 1, "{from}");
-            let text = if own == table {
+            if own == table {
                 text.replace(from, to)
             } else {
                 text.into()
-            };
-            file(own, &text)
+            }
+        };
+        // a freight table is none of a book's tables, and lies among the rates
+        let (rates, tables): (Vec<_>, Vec<_>) = book.iter().partition(|(own, _)| *own == "freight");
+        let files: Vec<BookFile> = tables
+            .iter()
+            .map(|(own, text)| file(own, &text_of(own, text)))
+            .collect();
+        let own = rates.iter().map(|(own, text)| File {
+            path: "own/freight.csv".to_owned(),
+            name: "freight.csv".to_owned(),
+            bytes: text_of(own, text).into_bytes().into(),
+            users: true,
         });
         let book = Book::read(&files, &mut problems);
         assert!(!problems.refuse(), "{problems:?}");
-        with(&book, |landed, works| {
+        by_tables(&book, own.collect(), |landed, works| {
             let total = landed.totals.landed().unwrap().amount();
             (laid_out(landed, works).unwrap(), total)
         })
@@ -309,6 +333,10 @@ mod tests {
 
     /// What the formulas come to after a figure was changed: calculated again until nothing moves.
     fn recalculated(changed: &Sheets) -> Dec {
+        settled(changed).unwrap()
+    }
+
+    fn settled(changed: &Sheets) -> Made<Dec> {
         let mut leaves = changed.leaves.clone();
         for _ in 0..50 {
             let mut sheets = Sheets::default();
@@ -323,13 +351,13 @@ mod tests {
                     let Some(Cell::Formula(formula, before)) = sheets.get(at).cloned() else {
                         continue;
                     };
-                    let now = formula.value(&sheets).unwrap();
+                    let now = formula.value(&sheets)?;
                     moved = moved || now != before;
                     sheets.put(at, Cell::Formula(formula, now), Look::Plain);
                 }
             }
             if !moved {
-                return total_of(&sheets, 1);
+                return Ok(total_of(&sheets));
             }
             leaves = sheets.leaves;
         }
@@ -339,37 +367,105 @@ mod tests {
     /// Every term of a seller may be changed in the workbook, which then comes to what the tool says of the changed book.
     #[test]
     fn the_sellers_terms_are_live() {
-        let (sheets, total) = told("parts", "333.33", "333.33");
-        assert_eq!(recalculated(&sheets), total);
-        let goods = |row: u32, col: u16| At { sheet: 1, row, col };
-        let figure = |what: &str| {
-            let cells = &sheets.leaves[4].cells;
-            let named =
-                |cell: &Cell| matches!(cell, Cell::Label(text) if text.trim_start() == what);
-            let own = cells
-                .iter()
-                .find(|((_, col), (cell, _))| *col == 0 && named(cell));
-            let ((row, _), _) = own.unwrap_or_else(|| panic!("no figure {what}"));
-            At {
-                sheet: 4,
-                row: *row,
-                col: FIGURE,
-            }
+        are_live(&TERMS, CHANGES);
+    }
+
+    /// A parcel by a freight table whose mass lies close below a step, in boxes that are large for their mass, with goods that
+    /// have something else in their box: 2 wheels of 700 g, 3 saddles of 200 g and once 30 g, 10 % and 150 g of packing.
+    const BY_MASS: [(&str, &str); 4] = [
+        (
+            "parts",
+            "part,place,seller,price,quantity,mass_g,box_cm,comes_with,standing\nWheels,wheels,Taolin,333.33,2,700,40x40x10,,to-order\n\
+             Saddle,saddle,Taolin,10.05,3,200,,,to-order\nClamp,rail-clamp,,,1,30,,Saddle,bundled\n",
+        ),
+        (
+            "sellers",
+            "seller,dispatch,currency,freight,free_freight_over,channel\nTaolin,TW,USD,own-post,800,post\n",
+        ),
+        ("settings", "setting,value\ndestination,GB\n"),
+        (
+            "freight",
+            "schedule,up_to_g,price,currency,pro_rata,extra_per_kg,volumetric_divisor,packing_percent,packing_g,valid_from,certainty,evidence,source\n\
+             own-post,1000,11.00,USD,,,20000,10,150,2026-01-01,certain,inferred,invented\n\
+             own-post,2500,24.50,USD,,,20000,10,150,2026-01-01,certain,inferred,invented\n\
+             own-post,4000,41.07,USD,yes,,20000,10,150,2026-01-01,certain,inferred,invented\n\
+             own-post,4300,60.00,USD,,7.50,20000,10,150,2026-01-01,certain,inferred,invented\n",
+        ),
+    ];
+
+    /// More pieces, which are heavier than a step, than the table, or worth so much that they travel free; and each figure of the
+    /// table.
+    const MASSES: &str = "\
+        pieces of Saddle|1|parts|10.05,3,200|10.05,1,200\n\
+        pieces of Saddle|5|parts|10.05,3,200|10.05,5,200\n\
+        pieces of Saddle|8|parts|10.05,3,200|10.05,8,200\n\
+        pieces of Saddle|11|parts|10.05,3,200|10.05,11,200\n\
+        pieces of Saddle|12|parts|10.05,3,200|10.05,12,200\n\
+        pieces of Saddle|20|parts|10.05,3,200|10.05,20,200\n\
+        pieces of Wheels|1|parts|333.33,2,700|333.33,1,700\n\
+        free from this on|690|sellers|,800,|,690,\n\
+        freight table own-post, up to 2500 g: it serves up to|2300|freight|,2500,|,2300,\n\
+        freight table own-post, up to 2500 g: price|25.90|freight|24.50|25.90\n\
+        freight table own-post: packing, percent|17.3|freight|own-post,1000,11.00,USD,,,20000,10,150|own-post,1000,11.00,USD,,,20000,17.3,150\n\
+        freight table own-post: packing|1800|freight|own-post,1000,11.00,USD,,,20000,10,150|own-post,1000,11.00,USD,,,20000,10,1800\n\
+        freight table own-post: cubic centimetres to the kilogram|9000|freight|own-post,1000,11.00,USD,,,20000,10,150|own-post,1000,11.00,USD,,,9000,10,150";
+
+    /// Quantities, thresholds and freight tables may be changed, and masses and freight follow.
+    #[test]
+    fn quantities_and_freight_tables_are_live() {
+        are_live(&BY_MASS, MASSES);
+    }
+
+    /// Heavier than a table that ends: nobody has said what that costs, and the sheet says so instead of a sum.
+    #[test]
+    fn what_a_freight_table_does_not_reach_is_unknown() {
+        let (mut sheets, _) = told(&BY_MASS, "freight", ",7.50,", ",,");
+        let row = sheets.leaves[1]
+            .cells
+            .iter()
+            .find_map(|((row, _), (cell, _))| {
+                matches!(cell, Cell::Label(text) if text == "Saddle").then_some(*row)
+            });
+        let at = At {
+            sheet: 1,
+            row: row.unwrap(),
+            col: 3,
         };
+        sheets.figure(at, Dec::from(12_u32), Look::Typed);
+        assert!(settled(&sheets).is_err());
+        sheets.figure(at, Dec::from(5_u32), Look::Typed);
+        assert!(settled(&sheets).is_ok());
+    }
+
+    /// Each change of a line, made in the sheets and in the book, comes to the same, and moves the sum.
+    fn are_live(book: &[(&str, &str)], changes: &str) {
+        let (first, text) = book[0];
+        let (sheets, total) = told(book, first, text, text);
+        assert_eq!(recalculated(&sheets), total);
+        let named = |what: &str| {
+            let cells = &sheets.leaves[1].cells;
+            let own = cells.iter().find(|((_, col), (cell, _))| {
+                *col == 0 && matches!(cell, Cell::Label(text) if text == what)
+            });
+            let ((row, _), _) = own.unwrap_or_else(|| panic!("no figure {what}"));
+            *row
+        };
+        let input = |row: u32, col: u16| At { sheet: 1, row, col };
         let mut found = std::collections::BTreeSet::from([total]);
-        for line in CHANGES.lines() {
+        for line in changes.lines() {
             let change: Vec<&str> = line.split('|').collect();
             let [what, to, table, from, into] = change[..] else {
                 panic!("{line}")
             };
             let at = match what {
-                "price of Wheels" => goods(3, 3),
-                "pieces of Saddle" => goods(2, 5),
-                what => figure(what),
+                what if what.starts_with("pieces of ") => {
+                    input(named(what.trim_start_matches("pieces of ")), 3)
+                }
+                what => input(named(what.trim_start_matches("price of ")), 1),
             };
-            let (_, total) = told(table, from, into);
+            let (_, total) = told(book, table, from, into);
             let mut sheets = sheets.clone();
-            sheets.figure(at, crate::units::number::plain(to).unwrap(), Look::Input);
+            sheets.figure(at, crate::units::number::plain(to).unwrap(), Look::Typed);
             assert_eq!(recalculated(&sheets), total, "{line}");
             assert!(found.insert(total), "nothing moves: {line}");
         }

@@ -78,6 +78,9 @@ impl Page<'_> {
 
     /// Names the next row: what it is, where it comes from, how it is calculated.
     pub(super) fn name(&mut self, what: &str, source: &str, how: &str, look: Look) {
+        if look == Look::Step {
+            self.sheets.leaves[self.sheet].folded.insert(self.row);
+        }
         let looks = [look, Look::Source, Look::Source];
         for (col, (text, look)) in (0..).zip([what, source, how].into_iter().zip(looks)) {
             let at = self.at(self.row, col);
@@ -136,13 +139,13 @@ impl Page<'_> {
         row
     }
 
-    /// A row with one figure: returned is its cell.
-    pub(super) fn figure(&mut self, what: &str, source: &str, how: &str, number: Dec) -> At {
+    /// A row with one of the inputs: returned is its cell.
+    pub(super) fn figure(&mut self, what: &str, source: &str, how: &str, input: At) -> Made<At> {
         self.name(what, source, how, Look::Plain);
         let at = self.at(self.row, FIGURE);
-        self.sheets.figure(at, number, Look::Input);
+        self.sheets.formula(at, NumExpr::R(input), Look::Plain)?;
         self.row += 1;
-        at
+        Ok(at)
     }
 
     /// A row with one sum: returned is its cell.

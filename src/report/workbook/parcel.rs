@@ -1,4 +1,4 @@
-//! The sheet of goods, and the sheet of one parcel: prices, charges, payment, what each part lands at.
+//! The sheet of one parcel: prices, charges, payment, what each part lands at.
 
 use super::formula::{At, NumExpr};
 use super::page::{FIGURE, FIRST, Page, TOGETHER, lines_of};
@@ -8,57 +8,12 @@ use super::sums::{Rows, Sum};
 use super::{Common, Summed, charged, law, seller};
 use crate::landed::Working;
 use crate::tables::Kind;
-use crate::units::Dec;
 
-/// Writes the goods of all parcels, one under the other; returned is the row of each parcel's first line.
-pub(super) fn goods(sheets: &mut Sheets, sheet: usize, works: &[Working<'_>]) -> Vec<u32> {
-    let title = "Goods: price, quantity and packed mass are live";
-    let names = [
-        "part", "parcel", "row", "price", "currency", "quantity", "packed g", "lands at",
-    ];
-    sheets.head(sheet, title, (1, &names));
-    let mut row = 2;
-    let mut first = Vec::new();
-    for work in works {
-        first.push(row);
-        for line in &work.lines {
-            let at = |col: u16| At { sheet, row, col };
-            sheets.label(at(0), &line.part.name, Look::Plain);
-            sheets.label(at(1), &work.bill.id, Look::Plain);
-            sheets.label(at(2), line.part.at.place().to_string(), Look::Source);
-            sheets.figure(at(3), line.price.amount(), Look::Input);
-            sheets.label(at(4), work.paid_in.code(), Look::Plain);
-            sheets.figure(at(5), Dec::from(line.part.quantity), Look::Input);
-            sheets.figure(at(6), line.packed.0, Look::Input);
-            row += 1;
-        }
-    }
-    sheets.lay_out(sheet, &[(0, 34), (1, 26), (2, 30)], (2, 1));
-    first
-}
+/// Up to so many parts a sheet is printed upright.
+const UPRIGHT: u16 = 12;
 
-/// What each part lands at, beside its price.
-pub(super) fn landed_beside_goods(
-    sheets: &mut Sheets,
-    common: &Common,
-    summed: &[Summed],
-) -> Made<()> {
-    let money = Look::Money(common.currency.digits());
-    let cells = summed.iter().flat_map(|sum| {
-        let (sheet, row) = (sum.sheet, sum.landed);
-        let line = move |line| At {
-            sheet,
-            row,
-            col: FIRST + line,
-        };
-        (0..sum.lines).map(line)
-    });
-    for (row, landed) in (2..).zip(cells) {
-        let (sheet, col) = (common.goods, 7);
-        sheets.formula(At { sheet, row, col }, NumExpr::R(landed), money)?;
-    }
-    Ok(())
-}
+/// How wide the column of a part is.
+const PART: u32 = 12;
 
 /// Writes one parcel.
 pub(super) fn write(
@@ -76,19 +31,25 @@ pub(super) fn write(
         bill.ordered,
         bill.arrival
     );
-    let names = ["what", "row and source", "how", "figure", "together"];
-    sheets.head(sheet, &title, (1, &names));
-    let widths = [(0, 34), (1, 34), (2, 40), (FIGURE, 12), (TOGETHER, 14)];
-    sheets.lay_out(sheet, &widths, (2, 1));
+    sheets.head(sheet, &title, (2, &["what", "row and source", "how"]));
+    for (col, name) in [(FIGURE, "figure"), (TOGETHER, "together")] {
+        let row = 2;
+        sheets.label(At { sheet, row, col }, name, Look::Column);
+    }
+    sheets.leaves[sheet].upright = lines <= UPRIGHT;
+    let fixed = [(0, 34), (1, 14), (2, 24), (FIGURE, 10), (TOGETHER, 12)];
+    let parts = (0..lines).map(|line| (FIRST + line, PART));
+    let widths: Vec<(u16, u32)> = fixed.into_iter().chain(parts).collect();
+    sheets.lay_out(sheet, &widths, (3, 1));
     let mut page = Page {
         sheets,
         sheet,
-        row: 2,
+        row: 3,
         lines,
     };
     for (line, own) in (0..).zip(&work.lines) {
-        let at = page.of(1, line);
-        page.sheets.label(at, &own.part.name, Look::Head);
+        let at = page.of(2, line);
+        page.sheets.label(at, &own.part.name, Look::Column);
     }
     let asked = seller::asked(&mut page, work, common)?;
     let due = law::due(&mut page, work, common, asked.clone())?;
@@ -101,6 +62,12 @@ pub(super) fn write(
         let term = |sum| (sum == Sum::Discount, NumExpr::R(p.of(rows.of(sum), i)));
         NumExpr::Add(Sum::ALL.map(term).to_vec())
     })?;
+    let (name, answer) = (page.at(1, 0), page.at(1, TOGETHER));
+    let all = format!("lands at, in {}", common.currency);
+    page.sheets.label(name, all, Look::Head);
+    let digits = common.currency.digits();
+    let sum = page.total(landed);
+    page.sheets.formula(answer, sum, Look::Answer(digits))?;
     Ok(Summed {
         id: bill.id.clone(),
         sheet,
@@ -108,6 +75,15 @@ pub(super) fn write(
         landed,
         lines,
     })
+}
+
+/// What a sum is called among those that a part lands at: one that is taken off says so.
+pub(super) fn called(sum: Sum) -> &'static str {
+    if sum == Sum::Discount {
+        "less discount"
+    } else {
+        sum.name()
+    }
 }
 
 /// What was calculated of each sum, line by line.
@@ -133,7 +109,7 @@ fn sums(
         } else {
             ""
         };
-        page.each(sum.name(), how, look, |_, i| match sum {
+        page.each(called(sum), how, look, |_, i| match sum {
             Sum::Goods => share(goods, i),
             Sum::Discount => NumExpr::Add(vec![(true, share(off, i))]),
             Sum::Freight => share(freight, i),

@@ -1,7 +1,8 @@
 //! What the seller asks and what is paid: the first and the last block of a parcel's working.
 
 use super::Common;
-use super::formula::{At, NumExpr};
+use super::formula::NumExpr;
+use super::inputs::Tag;
 use super::live::{Sources, Supplied, minus, plus, read};
 use super::page::Page;
 use super::refused::Made;
@@ -45,25 +46,27 @@ pub(super) fn asked(page: &mut Page<'_>, work: &Working<'_>, common: &Common) ->
 /// The price tags as the sheet of goods has them, with how many and how heavy.
 fn tags(page: &mut Page<'_>, work: &Working<'_>, common: &Common) -> Made<Supplied> {
     let money = Look::Money(work.paid_in.digits());
-    let mut tag = |what: &str, look: Look, col: u16| -> Made<Vec<NumExpr>> {
-        let row = page.each(what, "sheet 1 goods", look, |_, line| {
-            NumExpr::R(At {
-                sheet: common.goods,
-                row: common.first_line + u32::from(line),
-                col,
-            })
+    let (inputs, parcel) = (&common.inputs, common.parcel);
+    let mut tag = |what: &str, look: Look, cell: &dyn Fn(u16) -> NumExpr| -> Made<Vec<NumExpr>> {
+        let row = page.each(what, "as on the sheet of inputs", look, |_, line| {
+            cell(line)
         })?;
         Ok(page.cells(row))
     };
+    let of = |tag: Tag| move |line| inputs.tag(parcel, line, tag);
+    let packed = |line| inputs.packed(parcel, line);
     Ok(vec![
         (
             Input::Sale(SaleInput::Price),
-            tag("price of one", money, 3)?,
+            tag("price of one", money, &of(Tag::Price))?,
         ),
-        (Input::Pieces, tag("quantity", Look::Plain, 5)?),
+        (
+            Input::Pieces,
+            tag("quantity", Look::Plain, &of(Tag::Quantity))?,
+        ),
         (
             Input::Sale(SaleInput::Packed),
-            tag("packed mass, g", Look::Plain, 6)?,
+            tag("packed mass, g", Look::Plain, &packed)?,
         ),
     ])
 }

@@ -1,7 +1,7 @@
 //! The cells of a workbook in memory: labels, live numbers, formulas with their values.
 
 use std::cell::RefCell;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::rc::Rc;
 
 use super::formula::{At, Block, Cells, NumExpr};
@@ -15,14 +15,22 @@ pub(super) enum Look {
     Plain,
     /// A heading.
     Head,
-    /// Faint: where a figure comes from.
+    /// The heading of a part's column, which may take several lines.
+    Column,
+    /// Faint: what there is to say of a sheet.
+    Note,
+    /// Faint and a little apart from the figure before it: where that comes from, or what it counts.
     Source,
-    /// A figure to be changed.
-    Input,
+    /// A figure to be changed, with at least this many decimals.
+    Input(u32),
+    /// A figure to be changed, as it is typed: pieces, grams, rates of exchange.
+    Typed,
     /// Money with this many decimals.
     Money(u32),
     /// A sum of money, ruled off.
     Sum(u32),
+    /// The one sum that is asked for.
+    Answer(u32),
     /// A step of the working.
     Step,
 }
@@ -49,6 +57,16 @@ pub(super) enum Cell {
     Formula(NumExpr, Dec),
 }
 
+impl Cell {
+    /// The number in it.
+    pub(super) fn number(&self) -> Option<Dec> {
+        match self {
+            Cell::Number(number) | Cell::Formula(_, number) => Some(*number),
+            Cell::Label(_) => None,
+        }
+    }
+}
+
 /// One sheet.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Leaf {
@@ -58,6 +76,27 @@ pub(super) struct Leaf {
     pub(super) widths: Vec<(u16, u32)>,
     /// Rows and columns that stay in sight.
     pub(super) frozen: (u32, u16),
+    /// Rows that are folded: steps of the working.
+    pub(super) folded: BTreeSet<u32>,
+    /// Whether it is printed upright, and not lying.
+    pub(super) upright: bool,
+    /// The last column that is printed; none prints all of them.
+    pub(super) printed: Option<u16>,
+    /// A chart of some of its cells.
+    pub(super) bars: Option<Bars>,
+}
+
+/// A chart of stacked bars: a bar for each row, a colour for each column.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Bars {
+    /// The first and the last row.
+    pub(super) rows: (u32, u32),
+    /// The first and the last column.
+    pub(super) columns: (u16, u16),
+    /// The row of the columns' names; those of the rows are in the first column.
+    pub(super) heads: u32,
+    /// Where it stands: row and column.
+    pub(super) at: (u32, u16),
 }
 
 /// All sheets.

@@ -25,6 +25,7 @@ impl Text<'_> {
         match formula {
             NumExpr::N(number) if number.is_negative() => format!("({number})"),
             NumExpr::N(number) => number.to_string(),
+            NumExpr::Unknown => "NA()".to_owned(),
             NumExpr::R(at) => self.cell(*at),
             NumExpr::Add(terms) => self.sum(terms),
             NumExpr::Mul(all) => format!("({})", self.numbers(all, "*")),

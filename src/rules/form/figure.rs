@@ -74,6 +74,23 @@ impl RatePart {
     }
 }
 
+/// Figures that belong together for whoever lists them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Group {
+    /// The card's fee.
+    Card,
+    /// What a seller asks beside the prices.
+    Seller,
+    /// Discounts and credits.
+    Discount,
+    /// Tables of freight by mass.
+    FreightTable,
+    /// Rates of duty and tax.
+    Rate,
+    /// Other figures of the law: limits, flat amounts, least and most.
+    Law,
+}
+
 /// What a figure is.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum What {
@@ -106,6 +123,20 @@ pub(crate) enum Term {
     Freight,
     /// The grams that the price of carrying is for.
     FreightGrams,
+    /// The grams up to which a step of a freight table serves.
+    StepUpTo,
+    /// The price of a step of a freight table.
+    StepPrice,
+    /// What each kilogram begun beyond the last step costs.
+    StepExtra,
+    /// What is beyond a freight table that ends: nothing that could be written down.
+    Beyond,
+    /// What packing adds to the mass, out of a hundred.
+    PackingPercent,
+    /// What packing adds to the mass, once.
+    PackingGrams,
+    /// Cubic centimetres that count as a kilogram.
+    Divisor,
     /// Goods of at least this price travel free.
     FreeOver,
     /// The goods that a discount asks for.
@@ -132,6 +163,7 @@ impl Term {
     /// In words: what it is, and what there is to say of it, which of freight and card the row says.
     fn words(self, origin: &Origin) -> (String, &str) {
         let code = |what: &str| format!("discount {}, {what}", origin.id);
+        let step = |what: &str| format!("{}: {what}", origin.id);
         let dates = "its dates hold; that is fixed";
         let (what, how) = match self {
             Term::Spend => (code("least spend"), "in goods before any discount"),
@@ -140,6 +172,19 @@ impl Term {
             Term::Most => (code("at most"), ""),
             Term::Freight => ("freight asked".into(), origin.source.as_str()),
             Term::FreightGrams => ("grams that it is asked for".into(), ""),
+            Term::StepUpTo => (step("it serves up to"), "grams with packing"),
+            Term::StepPrice => (step("price"), "freight by the packed mass"),
+            Term::StepExtra => (step("each kilogram beyond"), "every kilogram that is begun"),
+            Term::Beyond => (
+                step("beyond the last step"),
+                "the table has no price for it",
+            ),
+            Term::PackingPercent => (step("packing, percent"), "on the mass of the goods"),
+            Term::PackingGrams => (step("packing"), "grams, once for the parcel"),
+            Term::Divisor => (
+                step("cubic centimetres to the kilogram"),
+                "by the size of the boxes",
+            ),
             Term::FreeOver => ("free from this on".into(), "in goods before any discount"),
             Term::Premium => ("insurance".into(), "as told"),
             Term::PremiumPercent => ("insurance, percent".into(), "of goods and freight"),
@@ -158,6 +203,63 @@ impl Term {
 }
 
 impl Figure {
+    /// Where it belongs; none where it is nothing that could be written down.
+    pub(crate) fn group(&self) -> Option<Group> {
+        Some(match &self.what {
+            What::Rate(..) => Group::Rate,
+            What::Flat(_)
+            | What::Least
+            | What::Most
+            | What::Limit
+            | What::Condition
+            | What::BorderFreight
+            | What::OwnFee
+            | What::Schedule(_) => Group::Law,
+            What::Term(term) => match term {
+                Term::Beyond => return None,
+                Term::SaleTax => Group::Rate,
+                Term::StepUpTo
+                | Term::StepPrice
+                | Term::StepExtra
+                | Term::PackingPercent
+                | Term::PackingGrams
+                | Term::Divisor => Group::FreightTable,
+                Term::Spend | Term::Percent | Term::Amount | Term::Most => Group::Discount,
+                Term::CardFee => Group::Card,
+                Term::Freight
+                | Term::FreightGrams
+                | Term::FreeOver
+                | Term::Premium
+                | Term::PremiumPercent
+                | Term::OwnTax => Group::Seller,
+            },
+        })
+    }
+
+    /// Whether it is the price of a freight schedule that a row of the law names, looked up for the mass as it was.
+    pub(crate) fn is_looked_up(&self) -> bool {
+        matches!(self.what, What::Schedule(_))
+    }
+
+    /// What a figure that is no money counts; empty where it is a bare number.
+    pub(crate) fn counts(&self) -> &'static str {
+        match &self.what {
+            What::Rate(RatePart::Percent, _)
+            | What::BorderFreight
+            | What::OwnFee
+            | What::Term(
+                Term::Percent
+                | Term::PremiumPercent
+                | Term::OwnTax
+                | Term::SaleTax
+                | Term::CardFee
+                | Term::PackingPercent,
+            ) => "%",
+            What::Term(Term::StepUpTo | Term::PackingGrams | Term::FreightGrams) => "g",
+            _ => "",
+        }
+    }
+
     /// In words: what it is, and what there is to say of it.
     pub(crate) fn words(&self) -> (String, &str) {
         let plain = |words: &str| words.to_owned();
@@ -173,6 +275,9 @@ impl Figure {
             ),
             What::Flat(Per::Piece) => (plain("flat amount"), "for each piece"),
             What::Flat(Per::Kilogram) => (plain("flat amount"), "for each kilogram"),
+            What::Least if self.origin.id.is_empty() => {
+                (plain("the carrier's own fee, at least"), "")
+            }
             What::Least => (plain("at least"), ""),
             What::Most => (plain("at most"), ""),
             What::Limit => (plain("the limit"), "in the destination's money"),

@@ -24,6 +24,7 @@ mod reread;
 mod sale;
 mod sections;
 mod seller;
+mod steps;
 mod test;
 mod totals;
 pub(in crate::rules) mod trail;
@@ -33,7 +34,8 @@ use std::sync::Arc;
 
 pub(crate) use algebra::{Algebra, Cells, Shared, evaluate};
 pub(crate) use exact::{Supply, read_exactly};
-pub(crate) use figure::{Figure, Origin, RatePart, Term, What};
+pub(crate) use figure::{Figure, Group, Origin};
+pub(in crate::rules) use figure::{RatePart, Term, What};
 pub(crate) use lower::{collect_of, lower, lower_open, lower_with};
 pub(crate) use marks::{Marks, StepMarks};
 pub(crate) use pay::{Paying, lower_paying, lower_paying_open};
@@ -299,12 +301,44 @@ impl Form {
         &self.figures[at]
     }
 
-    /// Those that anything hangs on, in the order in which they are looked at.
-    pub(crate) fn figures(&self) -> impl Iterator<Item = &Figure> {
+    /// Those that anything hangs on with their places, in the order in which they are looked at.
+    pub(crate) fn figures(&self) -> impl Iterator<Item = (usize, &Figure)> {
         self.nodes.iter().filter_map(|node| match node.op {
-            Op::Figure(at) => self.figures.get(at),
+            Op::Figure(at) => Some((at, self.figures.get(at)?)),
             _ => None,
         })
+    }
+
+    /// What a figure counts.
+    pub(crate) fn measure_of(&self, which: usize) -> Measure {
+        let mut nodes = self.nodes.iter();
+        let own = nodes.find(|node| node.op == Op::Figure(which));
+        own.map_or(Measure::Plain, |node| node.measure)
+    }
+
+    /// The lines that a figure is for: where it is chosen for some of the lines only, and that does not move, those.
+    pub(crate) fn lines_of(&self, which: usize) -> Vec<usize> {
+        let own = |id: &Id| self.node(*id).op == Op::Figure(which);
+        let mut found = vec![false; self.lines];
+        for node in &self.nodes {
+            let chosen = match &node.op {
+                Op::Choose(when, figure, _) if own(figure) => Some(*when),
+                op if op.looks_at().iter().any(own) => None,
+                _ => continue,
+            };
+            let when = chosen.map(|when| &self.node(when).op);
+            for (line, found) in found.iter_mut().enumerate() {
+                let here = match when {
+                    Some(Op::Column(all)) => all.get(line).is_some_and(|one| !one.is_zero()),
+                    _ => true,
+                };
+                *found = *found || here;
+            }
+        }
+        let lines = found.iter().enumerate();
+        lines
+            .filter_map(|(line, found)| found.then_some(line))
+            .collect()
     }
 
     /// All nodes, in their order.

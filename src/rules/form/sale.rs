@@ -52,6 +52,8 @@ pub(crate) struct Asking {
     pub(crate) free: Id,
     /// The freight before discounts.
     pub(crate) carriage: Id,
+    /// The mass that a freight table is read for.
+    pub(crate) charged: Option<Id>,
     /// The discounts, in their order.
     pub(crate) codes: Vec<CodeMarks>,
     /// How many nodes there were before tax was taken out of the prices, and before freight and insurance were shared.
@@ -152,7 +154,7 @@ impl Maker {
                 self.compare(typed, tables::Op::AtLeast, over)?
             }
         };
-        let carriage = self.carriage(sale, free)?;
+        let (carriage, charged) = self.carriage(sale, free)?;
         let zero = self.zero();
         let left = Left {
             list,
@@ -182,13 +184,15 @@ impl Maker {
             typed,
             free,
             carriage,
+            charged,
             codes,
             begins: [taxed, carried],
         })
     }
 
-    /// The freight before discounts on it.
-    fn carriage(&mut self, sale: &Sale<'_>, free: Id) -> Result<Id, Overflow> {
+    /// The freight before discounts on it, and the mass that a table is read for.
+    fn carriage(&mut self, sale: &Sale<'_>, free: Id) -> Result<(Id, Option<Id>), Overflow> {
+        let mut mass = None;
         let freight = match sale.carriage {
             Carriage::Amount(amount) => self.sale_money(amount, Term::Freight),
             Carriage::ByMass(price, grams) => {
@@ -206,17 +210,22 @@ impl Maker {
                 let part = self.quotient(whole, grams)?;
                 self.round(part, Some(Rounding::minor(sale.digits)))?
             }
+            Carriage::Steps(steps) => {
+                let (price, charged) = self.by_steps(steps, sale.digits)?;
+                mass = Some(charged);
+                price
+            }
         };
         let charged = if sale.freight_anyway {
             self.sure(true)
         } else {
             self.not(free)?
         };
-        self.only(charged, freight)
+        Ok((self.only(charged, freight)?, mass))
     }
 
     /// A quotient of money and a plain figure; zero where that is.
-    fn quotient(&mut self, a: Id, b: Id) -> Result<Id, Overflow> {
+    pub(super) fn quotient(&mut self, a: Id, b: Id) -> Result<Id, Overflow> {
         let measure = self.measure(a);
         if let Some(by) = self.fixed_value(b).filter(|by| !by.is_zero()) {
             return self.part(a, Dec::ONE, by);

@@ -24,6 +24,11 @@ pub(crate) fn tell_asking(sale: &Sale<'_>, rows: SaleRows) -> Result<(Told, Aski
         ],
         ..Section::default()
     }];
+    let by_mass = "for which the freight table is read";
+    let charged = at
+        .charged
+        .map(|id| shown(id, "mass with packing, g", by_mass));
+    sections[0].names.extend(charged);
     let codes = sale.codes.iter().zip(&rows.codes).zip(&at.codes);
     sections.extend(codes.map(|((code, row), marks)| {
         let on_freight = code.cover == Cover::Freight;
@@ -99,13 +104,13 @@ pub(crate) fn tell_paying(
         "tax at the sale",
     ];
     let (form, at) = lower_paying_live(lines, payer, card)?;
-    let rate = "at the market rate of sheet 2 exchange";
+    let rate = "at the market rate";
     let mut names = vec![
         due(at.sum, "paid to the seller", "in the seller's money"),
         due(
             at.converted,
             "converted once",
-            "at the market rate of sheet 2 exchange, rounded half up",
+            "at the market rate, rounded half up",
         ),
         due(
             at.card_fee,

@@ -9,7 +9,7 @@ use crate::report::workbook::formula::NumExpr;
 use crate::report::workbook::refused::{Made, Refused};
 use crate::report::workbook::shares::Sharing;
 use crate::report::workbook::sheets::Look;
-use crate::rules::{Algebra, Id, Input, Shared};
+use crate::rules::{Algebra, Group, Id, Input, Shared};
 use crate::tables::Op;
 use crate::units::{Dec, Rounding};
 
@@ -27,18 +27,24 @@ impl Algebra for Live<'_, '_> {
         Ok(NumExpr::N(value))
     }
 
-    fn figure(&mut self, at: Id, which: usize, value: Dec) -> Made<NumExpr> {
+    fn figure(&mut self, at: Id, which: usize, _: Dec) -> Made<NumExpr> {
         let figure = self.told.form.figure(which);
-        if let Some(cell) = self.sources.common.rates.cell(figure) {
-            return Ok(NumExpr::R(cell));
-        }
         if let Some(cell) = self.figures.get(&which) {
             return Ok(NumExpr::R(*cell));
+        }
+        let Some(group) = figure.group() else {
+            return Ok(NumExpr::Unknown);
+        };
+        let common = self.sources.common;
+        let input = common.inputs.of(common.parcel, figure)?;
+        // a table is read on the sheet of inputs, and not step by step on every parcel's
+        if matches!(group, Group::Rate | Group::FreightTable) {
+            return Ok(NumExpr::R(input));
         }
         self.reach(at.place())?;
         let (what, how) = figure.words();
         let what = format!("  {what}");
-        let cell = self.page.figure(&what, &figure.origin.place, how, value);
+        let cell = self.page.figure(&what, &figure.origin.place, how, input)?;
         self.figures.insert(which, cell);
         Ok(NumExpr::R(cell))
     }
