@@ -239,9 +239,6 @@ def with_quantities_changed(books, times, plus):
     duty by the piece and limits follow."""
     cases, moved = {}, 0
     for name, book in books.items():
-        # where digits are open the dearest row is chosen as the sums stand, and the workbook says that it is fixed
-        if '"digits-open"' in run("cost", book, "--format", "json"):
-            continue
         path = workbook(book, f"quantities-{times}-{plus}-{name}")
         sheet = openpyxl.load_workbook(path)
         copy = WORK / f"counted-{times}-{plus}-{name}"
@@ -260,6 +257,9 @@ def with_quantities_changed(books, times, plus):
                 moved += 1
         sheet.save(path)
         write_table(copy / "parts.csv", parts)
+        # where digits are open the dearest row is chosen as the sums stand, and the workbook says that it is fixed
+        if '"digits-open"' in run("cost", copy, "--format", "json"):
+            continue
         cases[f"{name} with quantities times {times} and {plus} more"] = (path, cost(copy))
     compare(cases)
     return moved

@@ -3,7 +3,7 @@
 use crate::landed::Working;
 
 /// What is fixed for every book.
-const ALWAYS: [(&str, &str); 5] = [
+const ALWAYS: [(&str, &str); 6] = [
     (
         "which parts travel in which parcel",
         "parcels are formed from the book: change a part's seller there, and make the workbook again",
@@ -11,6 +11,10 @@ const ALWAYS: [(&str, &str); 5] = [
     (
         "rows of tariff, taxes and codes",
         "they hang on digits, origin and dates, which are searched for in tables that are not in here; their rates are live",
+    ),
+    (
+        "which row counts where digits stop above others",
+        "the dearest was chosen as the sums stood; where a book gives all digits, none is chosen",
     ),
     (
         "which rows of charges and limits",
@@ -34,13 +38,6 @@ pub(super) fn fixed(works: &[Working<'_>]) -> Vec<(String, String)> {
         found.push(pair(
             "which discounts hold",
             "their dates were looked at; their least spends, percentages and amounts are live",
-        ));
-    }
-    let open = |work: &Working<'_>| work.bill.lines.iter().any(|line| line.hangs.is_some());
-    if works.iter().any(open) {
-        found.push(pair(
-            "which row counts where digits stop above rows that differ",
-            "the dearest was chosen as the sums stood; give all digits in the book, and none is chosen",
         ));
     }
     for work in works {

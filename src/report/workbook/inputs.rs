@@ -153,7 +153,7 @@ pub(super) fn write(
     };
     let lines = list.goods(works);
     let exchange = exchange(&mut list, works)?;
-    let figures = list.figures(landed.currency, works)?;
+    let figures = list.figures(landed.currency, works);
     let receipts = list.receipts(works);
     let held = list.held(landed);
     let widths = [
@@ -309,7 +309,7 @@ impl List<'_> {
     }
 
     /// Writes the figures of all forms, group by group, each once.
-    fn figures(&mut self, home: Currency, works: &[Working<'_>]) -> Made<BTreeMap<String, At>> {
+    fn figures(&mut self, home: Currency, works: &[Working<'_>]) -> BTreeMap<String, At> {
         let mut listed: Vec<(String, Listed)> = Vec::new();
         let mut known: BTreeMap<String, usize> = BTreeMap::new();
         for (parcel, work) in works.iter().enumerate() {
@@ -353,7 +353,7 @@ impl List<'_> {
                 cells.insert(key.clone(), self.figure(named, (one.value, look), about));
             }
         }
-        Ok(cells)
+        cells
     }
 
     /// Writes the receipts of all parcels.

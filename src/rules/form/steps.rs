@@ -54,7 +54,7 @@ impl Maker {
         let Some(divisor) = steps.volumetric_divisor else {
             return Ok(gross);
         };
-        let volume = self.column(steps.volumes.iter().copied().collect(), Measure::Plain);
+        let volume = self.column(steps.volumes.clone(), Measure::Plain);
         let pieces = self.input(Input::Pieces);
         let volume = self.times(volume, pieces)?;
         let volume = self.total(volume)?;
