@@ -255,7 +255,7 @@ pub struct Headroom<K = Home> {
     pub(crate) text: String,
     /// The sum held against it.
     pub value: Amount<K>,
-    /// Whether that sum counts a part of the price, and not charges alone.
+    /// Whether that sum is a value of the goods, and not one of charges.
     pub(crate) of_price: bool,
     /// Limit less sum; below zero when it is crossed.
     pub left: Amount<K>,

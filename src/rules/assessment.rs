@@ -112,7 +112,7 @@ pub(crate) struct Limit {
     pub(crate) text: String,
     /// The sum that was tested.
     pub(crate) value: Dec,
-    /// Whether that sum counts a part of the price, and not charges alone.
+    /// Whether that sum is a value of the goods, and not one of charges.
     pub(crate) of_price: bool,
     /// Whether the relief holds.
     pub(crate) holds: bool,

@@ -10,8 +10,8 @@ use super::parcel::{Line, Parcel};
 use super::rate::{RateTable, Served};
 use super::step::{ChargeStep, EndedStep, ReliefStep, Step, limit_text, said};
 use crate::tables::{
-    After, Charge, Coin, Dated, Kind, Law, LineFact, PRICE_NAMES, Provenance, RateFrom, Relief,
-    Subject, SumExpr, TariffRow, TaxRow, When,
+    After, Charge, Coin, Dated, Kind, Law, LineFact, Provenance, RateFrom, Relief, Subject,
+    SumExpr, TariffRow, TaxRow, When,
 };
 use crate::units::{Currency, Date, Dec, Overflow, Percent, Rate, Rounding};
 
@@ -346,6 +346,7 @@ impl Program {
     ) -> Result<ReliefStep, Overflow> {
         let relief = &row.rule;
         let rate = rates.get(&relief.currency).copied().unwrap_or(Rate::SAME);
+        let due = [Kind::Duty, Kind::Remedy, Kind::Tax, Kind::Fee];
         Ok(ReliefStep {
             id: relief.id.clone(),
             order: relief.order,
@@ -357,7 +358,9 @@ impl Program {
             limit_text: limit_text(relief, self.currency),
             drops: relief.drops.clone(),
             tests_duty: self.names.counts(&relief.tests, Kind::Duty),
-            tests_price: (relief.tests.names()).any(|name| PRICE_NAMES.contains(&name)),
+            tests_price: !due
+                .iter()
+                .any(|kind| self.names.counts(&relief.tests, *kind)),
             collect: relief.collect,
             test: Test::prepare(&relief.when, &self.names, rates)?,
             picks_lines: relief.when.conditions().any(|c| c.subject.of_a_line()),

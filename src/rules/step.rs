@@ -110,7 +110,7 @@ pub(super) struct ReliefStep {
     pub(super) drops: Vec<Drop>,
     /// Whether what it tests counts duty: a rate that nobody knows is then missing from the very sum that decides.
     pub(super) tests_duty: bool,
-    /// Whether what it tests counts a part of the price; else it is a sum of charges that is too small to be collected.
+    /// Whether what it tests is a value of the goods; else it is a sum of charges that is too small to be collected.
     pub(super) tests_price: bool,
     pub(super) collect: Option<Collect>,
     pub(super) test: Test,
