@@ -7,6 +7,7 @@ mod answers;
 mod bike;
 mod cross_check;
 mod discount;
+pub mod edit;
 mod evidence;
 mod hidden;
 mod leaf;

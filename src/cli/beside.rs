@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 
 use super::target::folder_of;
 use crate::book::TABLES;
-use crate::report::check_sum;
+use crate::text::check_sum::check_sum;
 
 /// How hidden names of ours begin; the number of the run and a number of its own follow.
 const START: &str = ".landwaiter-";

@@ -4,6 +4,8 @@
 
 use std::path::Path;
 
+use crate::text::check_sum::sum_of;
+
 /// What stands in the page and in the pictures: digits for the check sum, until the file is whole.
 pub(super) const MADE_BY: &str = "landwaiter 00000000";
 
@@ -130,46 +132,9 @@ pub(super) fn mark_png(mut bytes: Vec<u8>) -> Vec<u8> {
     bytes
 }
 
-/// The check sum of PNG and ZIP: CRC-32 (ISO/IEC 15948, annex D).
-pub(crate) fn check_sum(bytes: &[u8]) -> u32 {
-    sum_of(bytes.iter())
-}
-
-fn sum_of<'a>(bytes: impl Iterator<Item = &'a u8>) -> u32 {
-    let step = |sum: u32, byte: &u8| (sum >> 8) ^ STEPS[usize::from(sum.to_le_bytes()[0] ^ byte)];
-    !bytes.fold(u32::MAX, step)
-}
-
-/// What each byte does to the sum, as annex D of the standard works it out beforehand.
-const STEPS: [u32; 256] = {
-    let mut steps = [0; 256];
-    let (mut at, mut byte) = (0, 0_u32);
-    while at < steps.len() {
-        let (mut sum, mut bit) = (byte, 0);
-        while bit < 8 {
-            sum = if sum & 1 == 1 {
-                (sum >> 1) ^ 0xEDB8_8320
-            } else {
-                sum >> 1
-            };
-            bit += 1;
-        }
-        steps[at] = sum;
-        at += 1;
-        byte += 1;
-    }
-    steps
-};
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    /// The check value that publications of CRC-32 give for the nine digits.
-    #[test]
-    fn the_check_sum_is_the_published_one() {
-        assert_eq!(check_sum(b"123456789"), 0xCBF4_3926);
-    }
 
     #[test]
     fn a_file_without_the_mark_or_of_another_kind_is_not_ours() {

@@ -78,7 +78,7 @@ pub(crate) use gaps_view::{gaps_json, gaps_view, import_text, moved_text};
 pub(crate) use layout::{csv, json, markdown};
 pub(crate) use leeway_json::leeway_json;
 pub(crate) use leeway_view::{LeewayReport, leeway_view};
-pub(crate) use mark::{BAD_LINES, check_sum, is_bad_lines, made_here};
+pub(crate) use mark::{BAD_LINES, is_bad_lines, made_here};
 pub(crate) use page::page;
 pub(crate) use picture_data::{Known, More};
 pub(crate) use plan_nearest::{nearest_json, nearest_view};

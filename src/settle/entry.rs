@@ -1,7 +1,10 @@
-//! A row added to `receipts.csv` or `weighings.csv`: the new bytes of the file, in the old one's columns, separator and line
-//! ends. Writing it is not done here.
+//! A row added to `receipts.csv` or `weighings.csv`, as it is typed: which table it is for, and what stands in which column. How it is
+//! written is the book's matter, and writing it is not done here.
 
-use crate::text::{Diagnostic, decode, encode_like, words};
+use crate::book::BookFile;
+use crate::book::edit::{Edit, Value, edited};
+use crate::text::{Diagnostic, words};
+use crate::units::number;
 
 /// The tables a row can be added to.
 pub(crate) const TABLES: [&str; 2] = ["receipts", "weighings"];
@@ -52,6 +55,9 @@ fn cells(typed: &str) -> Result<(&'static str, Vec<String>), Diagnostic> {
     Ok((table, record.iter().skip(1).map(str::to_owned).collect()))
 }
 
+/// Columns in which a number stands.
+const NUMBERS: [&str; 3] = ["amount", "mass_g", "scale_g"];
+
 /// The table that a typed row goes to, and that table's whole new bytes: the old ones as they were, and the row in their manner.
 /// `old` gives the file's bytes, when there is one.
 pub(crate) fn added(
@@ -59,81 +65,22 @@ pub(crate) fn added(
     old: impl Fn(&str) -> Option<Vec<u8>>,
 ) -> Result<(&'static str, Vec<u8>), Diagnostic> {
     let (table, cells) = cells(typed)?;
-    let path = format!("{table}.csv");
-    let mut bytes = old(table).unwrap_or_default();
-    let text = decode(&path, &bytes)?;
-    let more = addition(table, &path, &text, &cells)?;
-    bytes.extend(encode_like(&bytes, &more));
-    Ok((table, bytes))
-}
-
-/// The names of a header, as they are looked for.
-fn names_of(header: &str, delimiter: u8) -> Vec<String> {
-    let plain = |name: &str| {
-        let bare = name.trim().trim_matches('"');
-        bare.to_lowercase().replace(' ', "_")
+    let file = BookFile {
+        path: format!("{table}.csv"),
+        table: table.to_owned(),
+        bytes: old(table).unwrap_or_default(),
     };
-    header.split(char::from(delimiter)).map(plain).collect()
-}
-
-/// What is written behind a table's text.
-fn addition(table: &str, path: &str, text: &str, cells: &[String]) -> Result<String, Diagnostic> {
-    let end = ["\r\n", "\n", "\r"]
-        .into_iter()
-        .find(|end| text.contains(end))
-        .unwrap_or("\n");
-    let joint = if text.is_empty() || text.ends_with(['\n', '\r']) {
-        ""
-    } else {
-        end
-    };
-    let header = text
-        .split(['\n', '\r'])
-        .find(|line| !line.trim().is_empty() && !line.starts_with('#'));
-    let Some(header) = header else {
-        // A column that this row has no cell for, and that most rows leave empty, need not be there.
-        let known = columns(table).iter().take(cells.len().max(5));
-        let names: Vec<String> = known.map(|name| (*name).to_owned()).collect();
-        let header = record(&names, b',', end)?;
-        let row = record(cells, b',', end)?;
-        return Ok(format!("{joint}{header}{row}"));
-    };
-    let delimiter = [b'\t', b';']
-        .into_iter()
-        .find(|d| header.contains(char::from(*d)))
-        .unwrap_or(b',');
-    let names = names_of(header, delimiter);
-    let given: Vec<(&str, &String)> = columns(table).iter().copied().zip(cells).collect();
-    if let Some((name, _)) = given
-        .iter()
-        .find(|(name, cell)| !cell.is_empty() && !names.iter().any(|known| known == name))
-    {
-        return Err(
-            Diagnostic::error(format!("`{path}` has no column `{name}`"))
-                .help("add it to the header of the file"),
-        );
-    }
-    let row: Vec<String> = names
-        .iter()
-        .map(|name| {
-            given
-                .iter()
-                .find(|(known, _)| known == name)
-                .map_or(String::new(), |(_, cell)| (*cell).clone())
-        })
-        .collect();
-    Ok(format!("{joint}{}", record(&row, delimiter, end)?))
-}
-
-/// A row; a cell that begins like a note is put in quotation marks, so that it is none.
-fn record(cells: &[String], delimiter: u8, end: &str) -> Result<String, Diagnostic> {
-    let mut writer = csv::WriterBuilder::new()
-        .delimiter(delimiter)
-        .comment(Some(b'#'))
-        .from_writer(Vec::new());
-    let written = writer.write_record(cells).ok();
-    let bytes = written.and_then(|()| writer.into_inner().ok());
-    let line = bytes.and_then(|bytes| String::from_utf8(bytes).ok());
-    let line = line.ok_or_else(|| Diagnostic::defect("a row cannot be written as text"))?;
-    Ok(format!("{}{end}", line.trim_end_matches(['\n', '\r'])))
+    // a column that this row has no cell for, and that most rows leave empty, need not be there
+    let known = columns(table).iter().take(cells.len().max(5));
+    let row = known.enumerate().map(|(at, name)| {
+        let cell = cells.get(at).cloned().unwrap_or_default();
+        let value = if NUMBERS.contains(name) && number::plain(&cell).is_ok() {
+            Value::Number(cell)
+        } else {
+            Value::Text(cell)
+        };
+        ((*name).to_owned(), value)
+    });
+    let new = edited(&file, &Edit::Add(row.collect()))?;
+    Ok((table, new.bytes))
 }

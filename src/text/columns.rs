@@ -19,13 +19,18 @@ impl Columns {
         name == "note" || self.all().any(|known| known == name)
     }
 
-    pub(super) fn all(&self) -> impl Iterator<Item = &'static str> {
+    pub(crate) fn all(&self) -> impl Iterator<Item = &'static str> {
         self.needed
             .iter()
             .chain(self.optional)
             .chain(self.shared)
             .copied()
     }
+}
+
+/// A name of a header as it is looked for: small letters, with `_` for blanks.
+pub(crate) fn plain_name(name: &str) -> String {
+    name.trim().to_lowercase().replace(' ', "_")
 }
 
 /// The names of a header by their lengths, and where each stands first: a cell is looked for thousands of times, and most names

@@ -4,6 +4,7 @@
 //! Uses only `units`. Reads no files: callers hand in bytes and a name.
 
 mod cell;
+pub(crate) mod check_sum;
 mod columns;
 mod diagnostic;
 mod formula;
@@ -15,6 +16,7 @@ mod source;
 mod split;
 mod visible;
 pub(crate) mod words;
+pub(crate) mod written;
 
 // What may be used from outside.
 pub use self::{

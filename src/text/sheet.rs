@@ -9,7 +9,7 @@ use std::ops::Range;
 use std::sync::Arc;
 
 use super::cell::Row;
-use super::columns::{Columns, Names, header_problem};
+use super::columns::{Columns, Names, header_problem, plain_name};
 use super::diagnostic::{Diagnostic, Location, Problems};
 use super::marks::{field_of, fields_of, first_line, stray_mark};
 use super::source::{decode, line_ends};
@@ -165,7 +165,7 @@ impl Sheet {
             .fields
             .of(&record)
             .take(MOST_COLUMNS)
-            .map(|name| name.trim().to_lowercase().replace(' ', "_"))
+            .map(plain_name)
             .collect();
         if let Some(problem) = self.no_header(&record, &names, columns) {
             problems.push(problem);
@@ -413,7 +413,7 @@ fn trimmed(line: &str, span: Range<usize>) -> Range<usize> {
 }
 
 /// Lone carriage returns as line feeds, byte for byte: the `csv` crate ends a note at a line feed only.
-fn line_feeds(text: String) -> String {
+pub(super) fn line_feeds(text: String) -> String {
     if !text.contains('\r') {
         return text;
     }
@@ -428,7 +428,7 @@ fn line_feeds(text: String) -> String {
 }
 
 /// The separator, from the first line that is not a note: header names hold neither tabs nor semicolons.
-fn delimiter_of(text: &str) -> u8 {
+pub(super) fn delimiter_of(text: &str) -> u8 {
     let mut rest = text;
     let header = loop {
         let line = first_line(rest);

@@ -112,6 +112,14 @@ pub(crate) fn nearest<'a>(
         .map(|(_, word)| word)
 }
 
+/// The known word that a second name of it leads to.
+pub(super) fn leads_to<'a>(typed: &str, known: &[&'a str]) -> Option<&'a str> {
+    match leads(typed, known) {
+        Leads::To(word) => Some(word),
+        Leads::Elsewhere | Leads::Nowhere => None,
+    }
+}
+
 /// Whether two words may be so few changes apart: each letter that only one of them has is a change, and so is each letter by
 /// which one is longer. That is seen much sooner than the distance is found.
 fn may_be_near(one: &str, other: &str, limit: usize) -> bool {

@@ -210,7 +210,8 @@ fn a_run_that_only_reads_clears_away_what_a_killed_one_left() {
     assert_eq!(names, [".landwaiter-8-0.new", ".landwaiter-notes.new"]);
 }
 
-/// Byte-order mark, notes, separator and line ends stay; so does UTF-16, and the line ends of old.
+/// Byte-order mark, notes, separator, decimal comma, line ends and the lack of the last one stay; so does UTF-16, and the line ends
+/// of old.
 #[test]
 fn nothing_else_in_a_table_changes_when_a_row_is_added() {
     let wide = |text: &str| {
@@ -221,7 +222,7 @@ fn nothing_else_in_a_table_changes_when_a_row_is_added() {
     };
     let text =
         "# mine\r\ncharge;consignment;date;amount;currency\r\nduty;Alder Cycle;2026-10-01;5,00;GBP";
-    let added = "\r\nhandling;Alder Cycle;2026-10-01;8.00;GBP\r\n";
+    let added = "\r\nhandling;Alder Cycle;2026-10-01;8,00;GBP";
     let old_mac =
         "# mine\rconsignment,charge,amount,currency,date\rAlder Cycle,duty,5.00,GBP,2026-10-01\r";
     let marked = |text: &str| [b"\xef\xbb\xbf", text.as_bytes()].concat();
