@@ -239,7 +239,8 @@ fn showing<'a>(
         scales: scales.as_ref(),
         whole: scale,
     };
-    let more = More::of(&known)?;
+    let mut more = More::of(&known)?;
+    more.owned = report::owned(&case.book, jurisdiction, scale)?;
     Ok(Showing {
         landed,
         ask: &case.ask,

@@ -1,8 +1,9 @@
-//! The verdict in five sentences to read aloud: sums rounded for speech, every assumption named.
+//! The verdict in sentences to read aloud: sums rounded for speech, every assumption named.
 
 use super::gallery::Showing;
 use super::mark::mark_text;
 use super::redact::in_words;
+use super::telling::sentences;
 use crate::compare::Compared;
 use crate::landed::disputed_kinds;
 use crate::rank::Stop;
@@ -10,20 +11,16 @@ use crate::text::visible;
 use crate::text::words::{count, few, list};
 use crate::units::{Dec, HomeMoney, Mode, Overflow};
 
-/// The five sentences, each on a line, and a last line that says who calculated them.
+/// The sentences, each on a line, and a last line that says who calculated them.
 pub(crate) fn speech(showing: &Showing<'_>) -> Result<String, Overflow> {
-    let sentences = [
-        total(showing)?,
-        door(showing)?,
-        standing(showing)?,
-        next(showing)?,
-        assumptions(showing),
-    ];
-    Ok(mark_text(
-        &sentences
-            .map(|sentence| visible(&sentence).into_owned() + "\n")
-            .concat(),
-    ))
+    let mut said = vec![total(showing)?, door(showing)?];
+    said.extend(sentences(showing, &|amount| about(showing, amount))?);
+    said.extend([standing(showing)?, next(showing)?, assumptions(showing)]);
+    let lines: Vec<String> = said
+        .iter()
+        .map(|sentence| visible(sentence).into_owned() + "\n")
+        .collect();
+    Ok(mark_text(&lines.concat()))
 }
 
 /// `about 2,940 pounds`: to ten above a thousand, to one above ten.

@@ -4,6 +4,7 @@ use super::picture::{self, Foot, Ladder, Mark, Pair, Picture, Shape, Told};
 use super::picture_data::More;
 use super::redact::Figures;
 use super::shown::shown;
+use super::telling::telling;
 use crate::compare::Comparison;
 use crate::landed::{Jurisdiction, Landed, Question};
 use crate::rank::Ranking;
@@ -168,6 +169,7 @@ pub(crate) fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Pictur
         )?);
     }
     found.extend(before_and_after(showing, shape, &foot)?);
+    found.extend(telling(showing, shape, &foot)?);
     Ok(found)
 }
 

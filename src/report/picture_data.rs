@@ -4,6 +4,7 @@
 use super::leeway_view::title;
 use super::picture::{Driver, Front, MarketLine, Pair, PlanPoint, Rung};
 use super::plan_points::told;
+use super::telling::Owned;
 use crate::compare::Comparison;
 use crate::landed::Question;
 use crate::leeway::Effect;
@@ -33,6 +34,8 @@ pub(crate) struct More {
     pub(crate) front: Front,
     /// The whole bike as it was weighed last, on the basis asked for.
     pub(crate) whole: Option<OnScale>,
+    /// What was given, and what lay on the scale.
+    pub(crate) owned: Owned,
 }
 
 /// What those results are drawn from.
@@ -81,6 +84,7 @@ impl More {
                 .map(|(plans, ask)| front(plans, ask))
                 .unwrap_or_default(),
             whole: known.whole.cloned(),
+            owned: Owned::default(),
         })
     }
 }

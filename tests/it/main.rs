@@ -99,6 +99,7 @@ mod slips;
 mod small;
 mod sums_shown;
 mod tables;
+mod telling;
 mod territories;
 mod told;
 mod told_shown;

@@ -1,6 +1,7 @@
 //! The page: one file that needs nothing else to be read. The verdict, the pictures, the tables, the cautions.
 
 mod sections;
+mod telling;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -38,6 +39,7 @@ pub(crate) fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
                         h1 { (said.first) }
                         @for line in &said.rest { p { (line) } }
                     }
+                    (telling::section(showing)?)
                     section class="pictures" aria-label="Pictures" {
                         @for one in &drawn { (figure(one, &foot)) }
                     }

@@ -6,6 +6,7 @@
 
 mod axis;
 mod bars;
+mod card;
 mod foot;
 mod ladder;
 mod palette;
@@ -17,6 +18,7 @@ mod sketch;
 mod spans;
 
 pub(crate) use bars::{by_charge, by_part};
+pub(crate) use card::card;
 pub(crate) use foot::Foot;
 pub(crate) use ladder::{Ladder, Rung, ladder, rungs};
 pub(crate) use palette::style;
