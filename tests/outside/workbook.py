@@ -169,7 +169,7 @@ def with_rate_changed(books):
         sheet = openpyxl.load_workbook(path)
         changed = []
         for row in block(sheet, "Exchange"):
-            base, quote = re.fullmatch(r"one (\w+) is so many (\w+)", row[0].value).groups()
+            quote, base = re.fullmatch(r"(\w+) for one (\w+)", row[0].value).groups()
             row[1].value = float(round(Decimal(str(row[1].value)) * Decimal("1.013"), 5))
             changed.append((row[ROW].value, base, quote, row[1].value))
         sheet.save(path)

@@ -65,7 +65,7 @@ pub(super) fn exchange(list: &mut List<'_>, works: &[Working<'_>]) -> Made<Excha
             // a figure of the user's own may have neither
             let source = quote.sources.first().map(ToString::to_string);
             let day = quote.day.unwrap_or(work.bill.ordered).to_string();
-            let what = format!("one {} is so many {}", figure.base, figure.other);
+            let what = format!("{} for one {}", figure.other, figure.base);
             let about = [day, place.to_string(), source.unwrap_or_default()];
             let named = (what.as_str(), figure.other.code());
             let [day, row, source] = &about;

@@ -9,7 +9,7 @@ use super::{Common, Summed, charged, law, seller};
 use crate::landed::Working;
 use crate::tables::Kind;
 
-/// Up to so many parts a sheet is printed upright.
+/// The most parts with which a sheet is printed upright.
 const UPRIGHT: u16 = 12;
 
 /// How wide the column of a part is.
