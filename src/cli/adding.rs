@@ -8,7 +8,8 @@ use super::args::CommonArgs;
 use super::case::{Answer, Answered, Case, read_files, refused, sound, tell, write};
 use super::exit::Exit;
 use super::target::{is_standard_input, other_names};
-use super::write::{Door, Over};
+use super::undoing::{self, Noted, Wrote};
+use super::write::{Change, Door, Over};
 use super::{book_files, files, world};
 use crate::book::BookFile;
 use crate::landed::Jurisdiction;
@@ -55,8 +56,9 @@ fn written(
         return Err(Problems::from(no_folder()));
     }
     let paths = ADDABLE.map(|table| folder.join(format!("{table}.csv")));
+    let journal = undoing::place(folder);
     let door = if folder.is_dir() {
-        Door::open(paths.iter().map(PathBuf::as_path))?
+        Door::open(paths.iter().chain([&journal]).map(PathBuf::as_path))?
     } else {
         Door::none()
     };
@@ -80,16 +82,22 @@ fn written(
     problems.also(&jurisdiction.warnings);
     sound(&case, &jurisdiction)?;
     let answer = question(&case, &jurisdiction)?;
-    let linked = put(&door, &before, &found)?;
+    let linked = put((&door, folder), rows, &before, &found)?;
     linked
         .into_iter()
         .for_each(|warning| problems.push(warning));
     Ok(answer)
 }
 
-/// Puts the tables that have changed into their places, each with a copy of what it was beside it. What is to be said of
+/// Puts the tables that have changed into their places, each with a copy of what it was beside it, once the journal tells of them. What
+/// is to be said of
 /// those that have another name still.
-fn put(door: &Door, before: &[BookFile], now: &[BookFile]) -> Result<Vec<Diagnostic>, Problems> {
+fn put(
+    (door, folder): (&Door, &Path),
+    rows: &[String],
+    before: &[BookFile],
+    now: &[BookFile],
+) -> Result<Vec<Diagnostic>, Problems> {
     let old = |file: &BookFile| before.iter().find(|old| old.table == file.table);
     let changed: Vec<&BookFile> = now
         .iter()
@@ -111,8 +119,32 @@ fn put(door: &Door, before: &[BookFile], now: &[BookFile]) -> Result<Vec<Diagnos
         let read = old(file).map(|old| old.bytes.as_slice());
         Over::Table(read).into_change(Path::new(&file.path), &file.bytes, None)
     });
-    door.put_together(&aside.collect::<Vec<_>>(), &tables.collect::<Vec<_>>())?;
+    let noted = noted(folder, rows, &changed, old)?;
+    let aside: Vec<Change<'_>> = aside.chain([noted.change()]).collect();
+    door.put_together(&aside, &tables.collect::<Vec<_>>())?;
     Ok(linked)
+}
+
+/// The journal with the change.
+fn noted<'a>(
+    folder: &Path,
+    rows: &[String],
+    changed: &[&BookFile],
+    old: impl Fn(&BookFile) -> Option<&'a BookFile>,
+) -> Result<Noted, Diagnostic> {
+    let typed: Vec<String> = rows
+        .iter()
+        .map(|row| format!("--add \"{}\"", row.replace('"', "\\\"")))
+        .collect();
+    let wrote: Vec<Wrote<'_>> = changed
+        .iter()
+        .map(|file| Wrote {
+            path: Path::new(&file.path),
+            old: old(file).map(|old| old.bytes.as_slice()),
+            new: &file.bytes,
+        })
+        .collect();
+    Noted::of(folder, &format!("settle {}", typed.join(" ")), &wrote)
 }
 
 /// A table with other names, by hard links: they lead to the table as it was, once a new file has taken its place.

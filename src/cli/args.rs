@@ -18,6 +18,7 @@ Choosing
 After delivery
   settle       bills and scales against the estimate; what to claim
   return       what you lose by sending a part back
+  undo         take back the rows that `settle --add` wrote last
 Sharing and rules
   report       a page, pictures or a spreadsheet
   rates        the customs rules in force, with their sources
@@ -122,6 +123,12 @@ pub(super) enum Command {
         /// Date to count the deadlines from; default today
         #[arg(long, value_name = "DATE")]
         day: Option<String>,
+    },
+    /// Take back what the last command wrote into your tables, then what the one before it wrote
+    Undo {
+        /// A build's folder
+        #[arg(value_name = "FOLDER", default_value = ".", hide_default_value = true)]
+        book: String,
     },
     /// What you get back, by when, and what you lose, if you return a part
     #[command(mut_arg("budget", |arg| arg.hide(true)), mut_arg("max_mass", |arg| arg.hide(true)), mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]

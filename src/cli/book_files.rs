@@ -10,6 +10,7 @@ use super::files::{
     standard_input,
 };
 use super::target::{is_given_open, is_standard_input, not_a_file};
+use crate::book::edit::JOURNAL;
 use crate::book::{BookFile, TABLES};
 use crate::bulk::heads_a_list;
 use crate::report::made_here;
@@ -133,6 +134,8 @@ fn folder(place: &Path, path: &str, problems: &mut Problems) -> Vec<BookFile> {
             _ if is_spreadsheet(&name) => {
                 found.extend(beside_tables(&place.join(&name), &name, &shown, problems));
             }
+            // what was written into the tables is told there, and is no table of the book
+            Some(JOURNAL) => {}
             _ if looks_like_a_table(&name) => {
                 let problem = unread(&name, &shown);
                 let list = problem.help.is_none() && is_list(&place.join(&name));

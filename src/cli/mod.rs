@@ -29,6 +29,7 @@ mod show;
 mod sink;
 mod stream;
 mod target;
+mod undoing;
 mod workbook;
 mod world;
 mod write;

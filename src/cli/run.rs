@@ -75,6 +75,7 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs) -> Exit {
         }
         Some(Command::Check(asked)) => check(&asked),
         Some(Command::Settle { asked, add, day }) => after::settle(&asked, &add, day.as_deref()),
+        Some(Command::Undo { book }) => super::undoing::undo(&book),
         Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
         Some(Command::Rates {

@@ -155,6 +155,17 @@ impl Door {
         let first = tables.first().map_or(Path::new(""), |change| &change.path);
         place_together(&mut ready).map_err(|error| Refusal::from(error).of(first))
     }
+
+    #[expect(clippy::unused_self, reason = "only who holds the locks may write")]
+    /// Takes a table away that is as it was read.
+    pub(super) fn remove(&self, path: &Path, read: &[u8]) -> Result<(), Diagnostic> {
+        let gone = looked_at(path, Over::Table(Some(read))).and_then(|(place, _)| {
+            fs::remove_file(&place)?;
+            settle_names(folder_of(&place));
+            Ok(())
+        });
+        gone.map_err(|refusal| refusal.of(path))
+    }
 }
 
 /// Files written beside their places, which were looked at before and after.

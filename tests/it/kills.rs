@@ -267,3 +267,129 @@ fn two_runs_at_once_keep_both_rows() {
     }
     println!("{pairs} pairs kept both rows");
 }
+
+/// Killed at random moments while it takes back what was written: every table is as before or as after, and the next run ends
+/// with all of them as they were before anything was written.
+#[test]
+fn killed_while_taking_back_all_or_nothing_is_taken_back_in_the_end() {
+    let kills = number("LANDWAITER_KILLS", 18) / 2;
+    let mut draw = Dice(number("LANDWAITER_SEED", 13));
+    let start = before();
+    fs::remove_file(start.path().join("book/weighings.csv")).unwrap();
+    let own = files(start.path(), "");
+    let quiet = |folder: &Path, args: &[&str]| {
+        let mut command = command(folder, args);
+        command.stdout(Stdio::null()).stderr(Stdio::null());
+        command
+    };
+    assert!(quiet(start.path(), COMMANDS[1]).status().unwrap().success());
+    let written = files(start.path(), "");
+    let (mut untouched, mut partly, mut done) = (0, 0, 0);
+    for kill in 0..kills {
+        let place = tempfile::tempdir().unwrap();
+        let at = place.path();
+        for (name, bytes) in &written {
+            fs::create_dir_all(at.join(name).parent().unwrap()).unwrap();
+            fs::write(at.join(name), bytes).unwrap();
+        }
+        let mut child = quiet(at, &["undo", "book"]).spawn().unwrap();
+        if draw.below(2) == 0 {
+            std::thread::sleep(Duration::from_micros(draw.below(12_000)));
+        } else {
+            let until = Instant::now() + Duration::from_secs(5);
+            while left_behind(at).is_empty()
+                && child.try_wait().unwrap().is_none()
+                && Instant::now() < until
+            {}
+            std::thread::sleep(Duration::from_micros(draw.below(3000)));
+        }
+        let _ = child.kill();
+        child.wait().unwrap();
+        let found = files(at, "");
+        for name in ["book/receipts.csv", "book/weighings.csv"] {
+            let found = found.get(name);
+            assert!(
+                found == own.get(name) || found == written.get(name),
+                "kill {kill}: {name} is neither as before nor as after"
+            );
+        }
+        assert_eq!(found["mine.txt"], b"mine");
+        untouched += u64::from(found == written);
+        let back = found["book/receipts.csv"] == own["book/receipts.csv"];
+        let noted = found["book/journal.csv"] == written["book/journal.csv"];
+        partly += u64::from(back && noted);
+        done += u64::from(!noted);
+        // what was taken back whole is noted no more, and there is nothing left to take back
+        let again = quiet(at, &["undo", "book"]).status().unwrap().code();
+        assert_eq!(again, Some(i32::from(!noted)), "kill {kill}");
+        let end = files(at, "");
+        for name in ["book/receipts.csv", "book/weighings.csv"] {
+            assert_eq!(end.get(name), own.get(name), "kill {kill}: {name}");
+        }
+        assert_eq!(left_behind(at), Vec::<String>::new(), "kill {kill}");
+    }
+    println!("{kills} kills: {untouched} before, {partly} midway, {done} after");
+}
+
+/// Two runs that take back at once take back two changes; one that adds beside one that takes back leaves either row, whole.
+#[test]
+fn two_runs_at_once_take_back_one_change_each() {
+    let pairs = number("LANDWAITER_PAIRS", 4);
+    let mut draw = Dice(number("LANDWAITER_SEED", 13));
+    let day = ["settle", "book", "--day", "2026-10-20", "--add"];
+    let add = |charge: &str| format!("receipts,Alder Cycle,{charge},7.00,GBP,2026-10-01");
+    for pair in 0..pairs {
+        let place = before();
+        let at = place.path();
+        let own = fs::read(at.join("book/receipts.csv")).unwrap();
+        let rows = ["handling", "tax_at_border", "freight"].map(add);
+        for row in &rows[..2] {
+            let args = [&day[..], &[row]].concat();
+            let added = command(at, &args).output().unwrap();
+            assert!(added.status.success(), "pair {pair}");
+        }
+        let both = pair % 2 == 0;
+        let other = [&day[..], &[rows[2].as_str()]].concat();
+        let second: &[&str] = if both { &["undo", "book"] } else { &other };
+        let mut runs: Vec<_> = [&["undo", "book"], second]
+            .iter()
+            .map(|args| {
+                std::thread::sleep(Duration::from_micros(draw.below(3000)));
+                let mut command = command(at, args);
+                command.stdout(Stdio::null()).stderr(Stdio::null());
+                command.spawn().unwrap()
+            })
+            .collect();
+        assert!(
+            runs.iter_mut().all(|run| run.wait().unwrap().success()),
+            "pair {pair}"
+        );
+        let left = fs::read(at.join("book/receipts.csv")).unwrap();
+        if both {
+            assert!(left == own, "pair {pair}: both changes are taken back");
+        } else {
+            let text = String::from_utf8(left).unwrap();
+            let has = rows.each_ref().map(|row| text.contains(&row[9..]));
+            assert!(
+                has == [true, false, true] || has == [true, true, false],
+                "pair {pair}: {has:?}"
+            );
+            // what is left is what the journal tells of
+            for _ in 0..2 {
+                assert!(
+                    command(at, &["undo", "book"])
+                        .output()
+                        .unwrap()
+                        .status
+                        .success()
+                );
+            }
+            assert!(
+                fs::read(at.join("book/receipts.csv")).unwrap() == own,
+                "pair {pair}"
+            );
+        }
+        assert_eq!(left_behind(at), Vec::<String>::new(), "pair {pair}");
+    }
+    println!("{pairs} pairs");
+}

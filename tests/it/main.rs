@@ -103,6 +103,7 @@ mod telling;
 mod territories;
 mod told;
 mod told_shown;
+mod undo;
 mod unseen;
 mod verdicts;
 #[cfg(feature = "pages")]
