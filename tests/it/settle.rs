@@ -79,13 +79,14 @@ fn adding_keeps_a_copy_and_refuses_what_does_not_read() {
     assert_eq!(
         names,
         [
+            "journal.csv",
             "parts.csv",
             "receipts.csv",
             "receipts.csv.old",
             "settings.csv",
             "weighings.csv"
         ],
-        "nothing is left beside"
+        "nothing is left beside but the copy and the journal"
     );
 }
 

@@ -765,3 +765,45 @@ fn a_journal_keeps_its_entries_and_forgets_the_last() {
         assert!(refused.message.contains(why), "{}", refused.message);
     }
 }
+
+/// Whatever a file holds, an edit is refused or can be taken back, and says what was wished.
+#[test]
+fn any_text_is_edited_or_refused() {
+    const PIECES: [&str; 16] = [
+        "part", "price", ",", ",", ";", "\t", "\"", "\"", "\n", "\n", "\r", "\r\n", "#", " ", "ü",
+        "\u{feff}",
+    ];
+    let mut draw = Dice(seed() + 43);
+    let (mut done, mut refused) = (0, 0);
+    for number in 0..share(100_000, 5000) {
+        let header = draw.of(&["part,price\n", "part;price\r\n", "\"part\"\tprice\r", ""]);
+        let mut text = header.to_owned();
+        for _ in 0..draw.below(14) {
+            text.push_str(draw.of(&PIECES));
+        }
+        let mut file = table("parts", &text);
+        if draw.one_in(3) {
+            file.bytes = [&b"\xFE\xFF"[..], &encode_like(b"\xFE\xFF", &text)].concat();
+        }
+        let line = Find::Line(usize::try_from(draw.below(5)).unwrap());
+        let value = Value::Text(draw.of(&WORDS).to_owned());
+        let edit = match draw.below(4) {
+            0 => Edit::Remove(line),
+            1 => Edit::Add(vec![("part".to_owned(), value)]),
+            2 => set_one(line, "note", value),
+            _ => set_one(line, "price", value),
+        };
+        match edited(&file, &edit) {
+            Err(_) => refused += 1,
+            Ok(new) => {
+                done += 1;
+                let back = new.change.back(&new.bytes);
+                assert_eq!(back, Some(file.bytes), "{number}: {edit:?} of {text:?}");
+            }
+        }
+    }
+    assert!(
+        done > 1000 && refused > 1000,
+        "{done} done, {refused} refused"
+    );
+}
