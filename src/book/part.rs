@@ -9,6 +9,7 @@ use super::read::{
 };
 use super::seller::Seller;
 use super::terms::Sender;
+use crate::text::second_names::read_too;
 use crate::text::words::{self, one_of};
 use crate::text::{Cell, Columns, Problems, Sheet, Spot};
 use crate::units::{Dec, number};
@@ -110,7 +111,7 @@ pub(super) fn read(
     let mut parts = Vec::new();
     let mut nowhere = Nowhere::default();
     for own in &spots {
-        let rival = own.cell("role").text() == "rival";
+        let rival = is_rival(own);
         let main = mains
             .get(own.cell("part").text())
             .copied()
@@ -184,13 +185,15 @@ impl Nowhere {
     }
 }
 
+/// Whether a row is another offer of a part.
+fn is_rival(spot: &Spot) -> bool {
+    read_too(spot.cell("role").text()) == "rival"
+}
+
 /// The build or option row of each name; a name may have only one.
 fn main_rows<'a>(spots: &'a [Spot], problems: &mut Problems) -> BTreeMap<&'a str, &'a Spot> {
     let mut mains: BTreeMap<&str, &Spot> = BTreeMap::new();
-    for spot in spots
-        .iter()
-        .filter(|spot| spot.cell("role").text() != "rival")
-    {
+    for spot in spots.iter().filter(|spot| !is_rival(spot)) {
         let name = spot.cell("part");
         // A role that cannot be read is one problem; what the row would then be is not guessed at.
         if name.is_empty()
@@ -210,10 +213,7 @@ fn main_rows<'a>(spots: &'a [Spot], problems: &mut Problems) -> BTreeMap<&'a str
             mains.insert(name.text(), spot);
         }
     }
-    for spot in spots
-        .iter()
-        .filter(|spot| spot.cell("role").text() == "rival")
-    {
+    for spot in spots.iter().filter(|spot| is_rival(spot)) {
         let name = spot.cell("part");
         if !name.is_empty() && !mains.contains_key(name.text()) {
             problems
@@ -259,10 +259,13 @@ fn one(
     let (price, currency) = price(cells, sellers, problems);
     let part = Part {
         name: name?,
-        places: names(place.text(), &[]),
+        places: names(place.text(), &[])
+            .iter()
+            .map(|name| read_too(name).to_owned())
+            .collect(),
         role: own
             .cell("role")
-            .optional(problems, |t| one_of(&ROLES, t))
+            .optional(problems, |t| one_of(&ROLES, read_too(t)))
             .unwrap_or(Role::Build),
         standing,
         seller: seller_of(own),

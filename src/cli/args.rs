@@ -67,9 +67,9 @@ pub(super) enum Command {
     New {
         /// The folder to make
         dir: String,
-        /// The kind of bike
-        #[arg(long, value_parser = ["road", "gravel", "hardtail"], default_value = "road")]
-        kind: String,
+        /// The kind of bike; asked for on a terminal where it is not given
+        #[arg(long, value_parser = ["road", "gravel", "hardtail"])]
+        kind: Option<String>,
         /// One spreadsheet, with lists of places, countries and currencies, instead of two tables
         #[arg(long)]
         workbook: bool,

@@ -60,7 +60,7 @@ pub(super) fn book(path: &str, problems: &mut Problems) -> Vec<BookFile> {
         }
         problems.push(
             missing.help(
-                "a book is a folder of tables or a parts.csv; `landwaiter new DIR` starts one",
+                "a book is a folder of tables or a parts.csv; `landwaiter new DIR --kind road` starts one",
             ),
         );
         return Vec::new();

@@ -109,18 +109,33 @@ fn unreadable(shown: &str, error: &std::io::Error) -> Diagnostic {
     Diagnostic::error(format!("cannot be read: {why}")).at(Location::line(shown.into(), 1))
 }
 
-/// Makes a folder and writes new files into it, all of them or none; a file that is there already is left alone and refused.
-pub(super) fn write_new(dir: &str, files: Vec<(&str, Vec<u8>)>, problems: &mut Problems) {
+/// Makes a folder and writes new files into it, all of them or none. A file that is there already is left alone and refused, unless
+/// it is `untouched`: as a start left it, with nothing typed into it.
+pub(super) fn write_new(
+    dir: &str,
+    files: Vec<(&str, Vec<u8>)>,
+    untouched: &dyn Fn(&str, &[u8]) -> bool,
+    problems: &mut Problems,
+) {
     let dir = PathBuf::from(dir);
     let paths: Vec<PathBuf> = files.iter().map(|(name, _)| dir.join(name)).collect();
     let Some(door) = problems.keep(Door::open(paths.iter().map(PathBuf::as_path))) else {
         return;
     };
-    for path in paths.iter().filter(|path| path.exists()) {
-        problems.push(Diagnostic::error(format!(
-            "{} is there already and is left as it is",
-            words::quoted(&path.to_string_lossy())
-        )));
+    let mut there: Vec<Option<Vec<u8>>> = Vec::with_capacity(files.len());
+    for ((name, _), path) in files.iter().zip(&paths) {
+        let old = path.exists().then(|| std::fs::read(path).ok());
+        let known = old.flatten().filter(|bytes| untouched(name, bytes));
+        if path.exists() && known.is_none() {
+            problems.push(
+                Diagnostic::error(format!(
+                    "{} is there already and is left as it is",
+                    words::quoted(&path.to_string_lossy())
+                ))
+                .help("something was typed into it: say another folder, or move it away first"),
+            );
+        }
+        there.push(known);
     }
     if let Some(other) = names_in(&dir, problems)
         .into_iter()
@@ -138,13 +153,19 @@ pub(super) fn write_new(dir: &str, files: Vec<(&str, Vec<u8>)>, problems: &mut P
     if problems.refuse() {
         return;
     }
-    let new = |((_, bytes), path)| Change {
-        path,
-        bytes,
-        over: Over::Nothing,
-        like: None,
-    };
-    let changes: Vec<Change<'_>> = files.into_iter().zip(paths).map(new).collect();
+    let mut changes: Vec<Change<'_>> = Vec::with_capacity(files.len());
+    for (((_, bytes), path), old) in files.into_iter().zip(paths).zip(&there) {
+        let over = match old {
+            Some(old) => Over::Table(Some(old)),
+            None => Over::Nothing,
+        };
+        changes.push(Change {
+            path,
+            bytes,
+            over,
+            like: None,
+        });
+    }
     problems.keep(door.put_together(&[], &changes));
 }
 

@@ -27,6 +27,7 @@ mod reads;
 mod run;
 mod show;
 mod sink;
+mod starting;
 mod stream;
 mod target;
 mod undoing;

@@ -6,7 +6,7 @@ use super::exit::Exit;
 use super::{book_files, world};
 use crate::book::Book;
 use crate::landed::{Jurisdiction, Question};
-use crate::report::{self};
+use crate::report::{self, Listing};
 use crate::text::{Diagnostic, Problems};
 use std::path::Path;
 
@@ -42,9 +42,7 @@ pub(super) fn rates(asked: &CommonArgs, gaps: Option<i64>) -> Exit {
         Ok(jurisdiction) => {
             problems.also(&jurisdiction.warnings);
             tell(problems);
-            // a program reads rows: its formats have them all
-            let more = asked.more || asked.format != Format::Table;
-            write(&told(&jurisdiction, &ask, gaps, more), asked)
+            write(&told(&jurisdiction, &ask, gaps, asked), asked)
         }
         Err(more) => {
             problems.extend(more);
@@ -54,18 +52,33 @@ pub(super) fn rates(asked: &CommonArgs, gaps: Option<i64>) -> Exit {
 }
 
 /// What the tables hold, or what is missing in them and what is older than a number of days.
-fn told(jurisdiction: &Jurisdiction<'_>, ask: &Question, gaps: Option<i64>, more: bool) -> Answer {
+fn told(
+    jurisdiction: &Jurisdiction<'_>,
+    ask: &Question,
+    gaps: Option<i64>,
+    asked: &CommonArgs,
+) -> Answer {
     match gaps {
         Some(older_than) => {
             let gaps = crate::landed::gaps(jurisdiction, older_than);
             Answer {
-                view: report::gaps_view(&gaps, ask),
+                view: report::gaps_view(&gaps, ask, asked.trail),
                 json: report::gaps_json(&gaps, ask),
             }
         }
         None => Answer {
-            view: report::rates_view(jurisdiction, ask, more),
+            view: report::rates_view(jurisdiction, ask, listing(asked)),
             json: report::rates_json(jurisdiction, ask),
         },
+    }
+}
+
+/// How much is shown. A program reads rows: its formats have them all, and only them.
+fn listing(asked: &CommonArgs) -> Listing {
+    match (asked.format == Format::Table, asked.trail, asked.more) {
+        (false, ..) => Listing::Table,
+        (true, true, _) => Listing::WithPlaces,
+        (true, false, true) => Listing::Rows,
+        (true, false, false) => Listing::Summary,
     }
 }

@@ -20,9 +20,8 @@ use crate::compare::{Options, compare_at};
 use crate::landed::{Cautions, Jurisdiction, Question, cost_at};
 use crate::rank::rank_at;
 use crate::report::{self, View};
-use crate::tables::Tables;
-use crate::text::words::{count, quoted};
-use crate::text::{Diagnostic, Problems, visible, visible_name};
+use crate::text::words::quoted;
+use crate::text::{Diagnostic, Problems, visible};
 
 /// Runs the program.
 pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
@@ -65,14 +64,7 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs) -> Exit {
             dir,
             kind,
             workbook,
-        }) => {
-            let new = if workbook {
-                super::show::new_workbook
-            } else {
-                new
-            };
-            new(&dir, &kind)
-        }
+        }) => super::starting::new(&dir, kind, workbook),
         Some(Command::Check(asked)) => check(&asked),
         Some(Command::Settle { asked, add, day }) => after::settle(&asked, &add, day.as_deref()),
         Some(Command::Undo { book }) => super::undoing::undo(&book),
@@ -156,10 +148,6 @@ fn no_trail(cli: &Cli) -> Option<&'static str> {
         Some(Command::Report { asked, .. }) => (
             asked,
             "a page shows how every amount came about as it is, and a workbook calculates it",
-        ),
-        Some(Command::Rates { asked, .. }) => (
-            asked,
-            "every rule is listed with its row and its source as it is",
         ),
         Some(Command::Bulk { asked, .. }) => (
             asked,
@@ -329,42 +317,6 @@ fn opened<'a>(
         plain_cells: false,
     };
     Some((stream, columns))
-}
-
-/// `new`: a folder with a book to fill in.
-fn new(dir: &str, kind: &str) -> Exit {
-    let mut problems = Problems::new();
-    if files::is_spreadsheet(dir) {
-        let what = format!(
-            "a book of tables lies in a folder, and {} is the name of a workbook",
-            quoted(dir)
-        );
-        problems.push(
-            Diagnostic::error(what)
-                .help("say `--workbook` for a book that is one spreadsheet, or another name"),
-        );
-        return refused(problems);
-    }
-    let tables = Tables::load(Vec::new(), &mut problems);
-    let parts = report::starter_parts(&tables, kind);
-    let rows = parts.lines().count().saturating_sub(1);
-    let settings = report::starter_settings(kind);
-    files::write_new(
-        dir,
-        vec![
-            ("parts.csv", parts.into_bytes()),
-            ("settings.csv", settings.into_bytes()),
-        ],
-        &mut problems,
-    );
-    if problems.refuse() {
-        return refused(problems);
-    }
-    let dir = visible_name(dir);
-    world::print(&format!(
-        "Made {dir}: a list of the {} a {kind} bike needs, ready to fill in. Leave blank what you do not know.\nSet the country of delivery in {dir}/settings.csv, such as `destination,GB`; `cost` needs it.\nNext: `landwaiter check {dir}`\n",
-        count(rows, "part", "parts")
-    ))
 }
 
 fn help(topic: Option<&str>) -> Exit {

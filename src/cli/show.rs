@@ -5,9 +5,9 @@ use std::path::{Path, PathBuf};
 use super::args::{CommonArgs, Showing as How};
 use super::case::{Case, read, read_for_others, refused, show, sound, tell};
 use super::exit::Exit;
-use super::target::{folder_of, is_standard_input};
+use super::target::is_standard_input;
+use super::world;
 use super::write::{Change, Door, Over};
-use super::{files, world};
 use crate::compare::{Comparison, Options, compare_at};
 use crate::landed::{Cautions, Jurisdiction, Landed, cost_at};
 use crate::leeway::effects;
@@ -15,7 +15,6 @@ use crate::rank::{Ranking, rank_at};
 use crate::report::picture::{Picture, Shape};
 use crate::report::{self, Figures, Known, More, Showing};
 use crate::settle::{settle, weigh};
-use crate::tables::Tables;
 use crate::text::{Diagnostic, Problems, visible_name, words};
 use crate::value::scale::{OnScale, weighed};
 
@@ -98,49 +97,6 @@ fn put(all: Vec<Written>) -> Result<(), Diagnostic> {
         like: None,
     };
     door.put(&all.into_iter().map(change).collect::<Vec<_>>())
-}
-
-/// Starts a book that is one spreadsheet.
-pub(super) fn new_workbook(dir: &str, kind: &str) -> Exit {
-    let mut problems = Problems::new();
-    // a name that ends as a workbook's does is the file's own
-    let (folder, name) = match Path::new(dir).file_name().and_then(|name| name.to_str()) {
-        Some(name) if ending(name) == "xlsx" => (
-            folder_of(Path::new(dir)).to_string_lossy().into_owned(),
-            name,
-        ),
-        _ => (dir.to_owned(), "book.xlsx"),
-    };
-    let path = if name == "book.xlsx" && ending(dir) != "xlsx" {
-        Path::new(dir).join(name)
-    } else {
-        PathBuf::from(dir)
-    };
-    let tables = Tables::load(Vec::new(), &mut problems);
-    let shown = visible_name(&path.to_string_lossy().replace('\\', "/"));
-    match starter(&tables, kind) {
-        Ok(bytes) => files::write_new(&folder, vec![(name, bytes)], &mut problems),
-        Err(error) => problems.push(Diagnostic::error(format!(
-            "the workbook cannot be written: {error}"
-        ))),
-    }
-    if problems.refuse() {
-        return refused(problems);
-    }
-    world::print(&format!(
-        "Made {shown}: a {kind} bike to fill in, each table a sheet. Leave blank what you do not know.\nSet the country of delivery in the sheet `settings`, such as `destination`, `GB`; `cost` needs it.\nNext: `landwaiter check {}`\n",
-        visible_name(dir)
-    ))
-}
-
-#[cfg(feature = "pages")]
-fn starter(tables: &Tables, kind: &str) -> Result<Vec<u8>, String> {
-    report::starter_workbook(tables, kind)
-}
-
-#[cfg(not(feature = "pages"))]
-fn starter(_: &Tables, _: &str) -> Result<Vec<u8>, String> {
-    Err("this program was built without workbooks".to_owned())
 }
 
 /// Everything that is to be written, in memory; what is strange in the law and refuses nothing goes to the list.
@@ -270,7 +226,7 @@ fn beside(book: &str) -> Result<PathBuf, Problems> {
 }
 
 /// What a file's name ends in.
-fn ending(file: &str) -> String {
+pub(super) fn ending(file: &str) -> String {
     Path::new(file)
         .extension()
         .map(|e| e.to_string_lossy().to_lowercase())

@@ -14,7 +14,7 @@ use super::target::{followed, identity, is_output};
 use super::world;
 use super::write::Growing;
 use crate::bulk::{Bad, BadLine, Block, Done, EndedRow, OUTPUT, OpenCode, Pricer, guarded};
-use crate::landed::some_rows;
+use crate::landed::own_rows;
 use crate::report::{BAD_LINES, is_bad_lines};
 use crate::text::words::count;
 use crate::text::{Diagnostic, Location, Problems, draw, guarded_within, visible};
@@ -258,9 +258,9 @@ impl Sink<'_> {
             },
         ) in codes.iter().take(SHOWN)
         {
-            let rows = some_rows(rows);
+            let rows = own_rows(rows);
             let what = format!(
-                "the digits `{digits}` stop above rows that differ ({rows}): the dearest counts, and {hangs} hang on it in this line"
+                "the digits `{digits}` stop above rows that differ{rows}: the dearest counts, and {hangs} hang on it in this line"
             );
             let note =
                 "the place is the first line with them; more digits in `commodity` settle it";

@@ -19,6 +19,8 @@ pub struct Gap {
     pub what: String,
     /// The row, when there is one.
     pub(crate) row: String,
+    /// Both readings of a disputed row and who decides.
+    pub(crate) dispute: Option<String>,
     /// The day on which something begins or ended, when there is one.
     pub(crate) day: Option<Date>,
 }
@@ -129,6 +131,7 @@ pub fn gaps(jurisdiction: &Jurisdiction<'_>, older_than: i64) -> Vec<Gap> {
             why,
             what,
             row: row.clone(),
+            dispute: None,
             day: turning(stamp, day),
         };
         if let Some(change) = changing(stamp, day) {
@@ -138,7 +141,10 @@ pub fn gaps(jurisdiction: &Jurisdiction<'_>, older_than: i64) -> Vec<Gap> {
             continue;
         }
         if stamp.disputed() {
-            found.push(gap(Why::Disputed, what.clone()));
+            found.push(Gap {
+                dispute: stamp.dispute_said().map(str::to_owned),
+                ..gap(Why::Disputed, what.clone())
+            });
         }
         if stamp.evidence == Evidence::Recalled {
             found.push(gap(Why::Recalled, what.clone()));
@@ -194,6 +200,7 @@ fn ended(jurisdiction: &Jurisdiction<'_>, day: Date) -> Vec<Gap> {
             why: Why::Ended,
             what: format!("{what}: ended{end}; what followed is not known"),
             row: stamp.row.to_string(),
+            dispute: None,
             day: stamp.span.to,
         }
     };
@@ -273,6 +280,7 @@ fn without_rate(jurisdiction: &Jurisdiction<'_>, names: Vec<String>, made: &str)
             why: Why::Missing,
             what: format!("rate of duty on {}{made}{say}", words::list(&places, "and")),
             row: String::new(),
+            dispute: None,
             day: None,
         }
     };
@@ -302,6 +310,7 @@ fn exchange_missing(jurisdiction: &Jurisdiction<'_>) -> Option<Gap> {
         why: Why::Missing,
         what,
         row: String::new(),
+        dispute: None,
         day: None,
     })
 }

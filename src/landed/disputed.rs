@@ -1,12 +1,13 @@
 //! What is in dispute: the rows behind it, and in words what it is, not by the ids of tables.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 use super::border::BorderAssessment;
 use super::caution::Cautions;
 use super::parcel::Consignment;
 use crate::rules::Entry;
-use crate::tables::{Kind, Provenance, RowRef};
+use crate::tables::{Dispute, Kind, Provenance, RowRef};
 use crate::text::words;
 use crate::units::Dec;
 
@@ -27,6 +28,8 @@ pub struct Disputed {
     pub(crate) row: RowRef,
     /// What is behind it.
     pub(crate) source: String,
+    /// Its name and both readings, in words; none for an anti-dumping duty whose row is not disputed and that is only shown.
+    pub(crate) dispute: Option<Arc<Dispute>>,
 }
 
 /// Disputed rows that acted: that the parts were taken for one thing is the first of them.
@@ -158,6 +161,40 @@ pub fn disputed_rows<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<Str
     found.into_iter().map(named).collect()
 }
 
+/// Both readings of what is in dispute and who decides, each once.
+pub(crate) fn readings<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<&'a str> {
+    let mut found: Vec<&str> = Vec::new();
+    for said in all.into_iter().filter_map(Disputed::said) {
+        if !found.contains(&said) {
+            found.push(said);
+        }
+    }
+    found
+}
+
+/// Disputed rows by country, table and words, each once with both readings.
+pub(crate) fn named<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<String> {
+    let mut found: Vec<(&str, Vec<&str>)> = Vec::new();
+    for dispute in all.into_iter().filter_map(|one| one.dispute.as_deref()) {
+        let said = dispute.said.as_deref().unwrap_or_default();
+        let name = dispute.name.as_str();
+        match found.iter_mut().find(|(other, _)| *other == said) {
+            Some((_, names)) if names.contains(&name) => {}
+            Some((_, names)) => names.push(name),
+            None => found.push((said, vec![name])),
+        }
+    }
+    let line = |(said, names): (&str, Vec<&str>)| {
+        let names = names.join("; ");
+        if said.is_empty() {
+            names
+        } else {
+            format!("{names}: {said}")
+        }
+    };
+    found.into_iter().map(line).collect()
+}
+
 /// What a row is, in plain words.
 pub(crate) fn kind_words(kind: Option<Kind>) -> &'static str {
     match kind {
@@ -181,7 +218,13 @@ impl Disputed {
             counted,
             row: stamp.row.clone(),
             source: stamp.source.to_string(),
+            dispute: stamp.dispute.clone(),
         }
+    }
+
+    /// Both readings, and who decides.
+    pub(crate) fn said(&self) -> Option<&str> {
+        self.dispute.as_ref()?.said.as_deref()
     }
 
     /// What it is, in plain words.
@@ -205,12 +248,17 @@ pub(crate) fn disputed_kinds<'a>(all: impl IntoIterator<Item = &'a Disputed>) ->
         .collect()
 }
 
-/// The first rows of many.
-pub(crate) fn some_rows(rows: &[RowRef]) -> String {
+/// The first of many rows that stand in tables of the user's own, in brackets; the shipped tables' places are for the working alone.
+pub(crate) fn own_rows(rows: &[RowRef]) -> String {
     const SHOWN: usize = 3;
-    let named: Vec<String> = rows.iter().take(SHOWN).map(ToString::to_string).collect();
-    match rows.len().saturating_sub(SHOWN) {
-        0 => words::list(&named, "and"),
-        more => format!("{} and {more} more", named.join(", ")),
+    let own = rows.iter().filter(|row| !row.path.starts_with("rates/"));
+    let own: Vec<String> = own.map(ToString::to_string).collect();
+    match own.as_slice() {
+        [] => String::new(),
+        few if few.len() <= SHOWN => format!(" ({})", words::list(few, "and")),
+        many => {
+            let (named, more) = many.split_at(SHOWN);
+            format!(" ({} and {} more)", named.join(", "), more.len())
+        }
     }
 }

@@ -6,7 +6,7 @@ use super::bill::Bill;
 use super::border::{BorderAssessment, SoldAsOne};
 use super::caution::{Cautions, Saying};
 use super::choice::UnknownChoice;
-use super::disputed::some_rows;
+use super::disputed::own_rows;
 use super::jurisdiction::Jurisdiction;
 use super::parcel::{Consignment, ConsignmentState};
 use super::price::Priced;
@@ -14,6 +14,7 @@ use super::sums::ChargeBreakdown;
 use super::wanting::wanted;
 use crate::book::{Book, Channel, Discount, Included, Part, Sender};
 use crate::rules::{Limit, Line};
+use crate::tables::law_names::charge;
 use crate::tables::{
     Certainty, Collect, Condition, CustomsExchange, Kind as ChargeKind, Op, ParcelFact, Provenance,
     RowRef, Subject, When,
@@ -242,8 +243,8 @@ fn about_gift(consignment: &Consignment<'_>, door: &BorderAssessment, cautions: 
         .collect();
     if pieces > 1 && !free.is_empty() {
         let text = format!(
-            "The gift is above {} as a whole, so all of it is charged; where the law frees whole items that come to no more than that together, less is due (`{}`, {})",
-            limit.text, limit.id, limit.stamp.row
+            "The gift is above {} as a whole, so all of it is charged; where the law frees whole items that come to no more than that together, less is due (`{}`)",
+            limit.text, limit.id
         );
         let saying = Saying::new(text)
             .so("Ask the carrier to declare each item with its own value.")
@@ -378,8 +379,9 @@ fn about_marks(
             let program = &door.prepared.program;
             if let Some((name, value)) = program.left_to_say(&row.rule.when, &door.parcel, at) {
                 let text = format!(
-                    "It is not known whether these goods bear `{}`, and it is not counted ({})",
-                    row.rule.id, row.stamp.row
+                    "It is not known whether these goods bear this duty, and it is not counted: {} (`{}`)",
+                    charge(&row.rule.id),
+                    row.rule.id
                 );
                 let saying = Saying::new(text)
                     .so(format!(
@@ -473,8 +475,8 @@ fn about_open_digits(
             format!("`{}`", open.digits)
         };
         let text = format!(
-            "The digits {shown} stop above rows that differ ({}), and the dearest is counted",
-            some_rows(&open.rows)
+            "The digits {shown} stop above rows that differ{}, and the dearest is counted",
+            own_rows(&open.rows)
         );
         let saying = Saying::new(text)
             .so("Enter all digits of what it is in `commodity`.")
@@ -757,7 +759,7 @@ fn about_changes(
         .iter()
         .filter(|r| touches(&r.rule.when))
         .map(|r| (r.rule.id.as_str(), &r.stamp));
-    let mut turns: Vec<(String, Vec<String>)> = Vec::new();
+    let mut turns: Vec<String> = Vec::new();
     for (id, stamp) in charges.chain(reliefs) {
         let starts = stamp
             .span
@@ -766,20 +768,14 @@ fn about_changes(
         let ends = stamp.span.to.map(|to| to.days_since(consignment.arrival));
         let soon = |days: Option<i64>| days.is_some_and(|days| (1..=30).contains(&days));
         if stamp.counts() && (soon(starts) || soon(ends.map(|days| days + 1))) {
-            let change = format!("`{id}`, {}", stamp.span);
-            let row = stamp.row.to_string();
-            match turns.iter_mut().find(|(known, _)| *known == change) {
-                Some((_, rows)) => rows.push(row),
-                None => turns.push((change, vec![row])),
+            let change = format!("{} (`{id}`), {}", charge(id), stamp.span);
+            if !turns.contains(&change) {
+                turns.push(change);
             }
         }
         about_pending(consignment, (id, stamp), (starts, ends), cautions);
     }
     if !turns.is_empty() {
-        let turns: Vec<String> = turns
-            .iter()
-            .map(|(change, rows)| format!("{change} ({})", words::list(rows, "and")))
-            .collect();
         let text = format!(
             "The rules change within 30 days after the expected arrival: {}",
             turns.join("; ")
@@ -802,16 +798,16 @@ fn about_pending(
     let in_view = starts.is_none_or(|days| days <= 366) && ends.is_none_or(|days| days >= 0);
     if stamp.certainty == Certainty::Announced && in_view {
         let text = format!(
-            "Announced for later and not counted: `{id}`, {}, {} ({})",
+            "Announced for later and not counted: {} (`{id}`), {}, {}",
+            charge(id),
             stamp.span,
-            short(stamp),
-            stamp.row
+            short(stamp)
         );
         let saying = Saying::new(text).so("Order before it holds, or expect it.");
         cautions.say("announced", saying, &[]);
     }
     if stamp.certainty == Certainty::Annulled && stamp.span.holds(consignment.arrival) {
-        let text = format!("Struck down and not counted: `{id}` ({})", stamp.row);
+        let text = format!("Struck down and not counted: {} (`{id}`)", charge(id));
         let saying = Saying::new(text).so("If you are charged it, ask the carrier about a refund.");
         cautions.say("annulled", saying, &[&consignment.id]);
     }

@@ -77,7 +77,7 @@ pub(crate) use build::{
 pub(crate) use caution::{Caution, Saying, lacking};
 pub(crate) use choice::UnknownChoice;
 pub(crate) use coverage::{Burden, burden};
-pub(crate) use disputed::{disputed_kinds, some_rows};
+pub(crate) use disputed::{disputed_kinds, named as disputes_named, own_rows, readings};
 pub(crate) use held::{Held, holding};
 pub(crate) use jurisdiction::no_rate;
 pub(crate) use known::{KnownParcels, Rows};

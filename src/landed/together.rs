@@ -219,7 +219,7 @@ impl Together {
 
     /// What the parts were taken for, and whether that is in dispute.
     fn words<'n>(&self, name: impl Fn(&usize) -> Option<&'n str>, differs: bool) -> String {
-        let (text, row) = (&self.row.rule.text, &self.row.stamp.row);
+        let text = &self.row.rule.text;
         let one = words::article(text);
         let beside = if differs {
             "beside it stands the sum as single parts"
@@ -227,18 +227,18 @@ impl Together {
             "as single parts they come to the same"
         };
         match &self.core {
-            Some((core, certain)) => {
+            Some((_, certain)) => {
                 let more = self.lines.iter().filter(|at| !certain.contains(at));
                 let more = words::list(&more.filter_map(name).collect::<Vec<_>>(), "and");
                 format!(
-                    "the parts of this parcel together count as {one} {text} ({core}); it is disputed whether other parts of the same thing go with it ({row}): {more}; they are counted so, and {beside}"
+                    "the parts of this parcel together count as {one} {text}; it is disputed whether other parts of the same thing go with it: {more}; they are counted so, and {beside}"
                 )
             }
             None if self.row.stamp.disputed() => format!(
-                "it is disputed whether the parts of this parcel together count as {one} {text} ({row}); they are counted so, and {beside}"
+                "it is disputed whether the parts of this parcel together count as {one} {text}; they are counted so, and {beside}"
             ),
             None => {
-                format!("the parts of this parcel together count as {one} {text} ({row}); {beside}")
+                format!("the parts of this parcel together count as {one} {text}; {beside}")
             }
         }
     }

@@ -30,6 +30,8 @@ pub struct Step {
     pub(crate) evidence: Option<Evidence>,
     /// Whether it counts.
     pub(crate) certainty: Option<Certainty>,
+    /// Both readings of what is disputed about it and who decides, each once.
+    pub(crate) disputes: Vec<String>,
     /// How it was calculated, or why it is not due.
     pub text: String,
     /// What it came to; none when it is not due.
@@ -51,6 +53,7 @@ fn step(id: &str, kind: &'static str, text: String, amount: Option<Dec>) -> Step
         rate_sources: Vec::new(),
         evidence: None,
         certainty: None,
+        disputes: Vec::new(),
         text,
         amount,
         unrated: false,
@@ -92,6 +95,7 @@ fn by_row(step: Step, stamp: &Provenance) -> Step {
         source: stamp.source.to_string(),
         evidence: Some(stamp.evidence),
         certainty: Some(stamp.certainty),
+        disputes: disputes_of(std::iter::once(stamp)),
         ..step
     }
 }
@@ -328,6 +332,17 @@ fn exchange(id: &str, what: &str, quote: &Quote) -> Step {
     }
 }
 
+/// Both readings of the disputed rows among these, each once.
+fn disputes_of<'a>(stamps: impl Iterator<Item = &'a Provenance>) -> Vec<String> {
+    let mut found: Vec<String> = Vec::new();
+    for said in stamps.filter_map(Provenance::dispute_said) {
+        if !found.iter().any(|other| other == said) {
+            found.push(said.to_owned());
+        }
+    }
+    found
+}
+
 fn of_entry(entry: &Entry, consignment: &Consignment<'_>, jurisdiction: &Jurisdiction<'_>) -> Step {
     let Provenance { row, source, .. } = &entry.stamp;
     let stamps = || std::iter::once(&entry.stamp).chain(&entry.rate_rows);
@@ -371,6 +386,7 @@ fn of_entry(entry: &Entry, consignment: &Consignment<'_>, jurisdiction: &Jurisdi
         rate_sources,
         evidence: weakest.0,
         certainty: weakest.1,
+        disputes: disputes_of(stamps()),
         text,
         amount: entry.amount,
         unrated: !entry.unrated.is_empty(),

@@ -6,8 +6,8 @@ use serde_json::Value;
 
 use super::show::Show;
 use super::view::{Said, View};
-use crate::landed::{Caution, Disputed, Stake, disputed_kinds};
-use crate::text::words::{list, some};
+use crate::landed::{Caution, Disputed, Stake, disputed_kinds, disputes_named, readings};
+use crate::text::words::{count, list, some};
 use crate::units::{Dec, Overflow, ShownMoney};
 
 /// How many names a caution gives before it counts the others.
@@ -17,7 +17,7 @@ const NAMED: usize = 3;
 pub(crate) const STANDING: [&str; 4] = ["estimate", "declare", "scams", "evidence"];
 
 /// What always stands, in the lines every screen ends with.
-const LAST: [&str; 2] = [
+pub(crate) const LAST: [&str; 2] = [
     "Estimate, not a ruling: customs and the carrier decide. Declare the true price.",
     "Carbon, brakes: get the ISO 4210 test report; have a qualified mechanic check.",
 ];
@@ -26,6 +26,8 @@ const LAST: [&str; 2] = [
 #[derive(Debug, Default)]
 pub(crate) struct Warnings {
     said: Vec<(Rank, Said)>,
+    /// Disputed rows by country, table and words, and figures in full, for whoever asks for more.
+    details: Vec<String>,
 }
 
 /// What comes first: money by its amount, then what nobody knows, then what costs nothing, then small change.
@@ -86,6 +88,28 @@ impl Warnings {
         self.add(Rank::Nothing, text.into(), id);
     }
 
+    /// Adds the figures of which a caution names only the first.
+    pub(crate) fn detail(&mut self, text: String) {
+        self.details.push(text);
+    }
+
+    /// Both readings of what is disputed, as a sentence that follows another; each row goes behind `--more` by its name.
+    pub(crate) fn why(&mut self, rows: &[Disputed]) -> String {
+        for name in disputes_named(rows) {
+            if !self.details.contains(&name) {
+                self.details.push(name);
+            }
+        }
+        match readings(rows).as_slice() {
+            [] => String::new(),
+            [only] => format!(" {only}"),
+            [first, others @ ..] => format!(
+                " {first} `--more` has {}.",
+                count(others.len(), "more reason", "more reasons")
+            ),
+        }
+    }
+
     /// Adds that something in a landed cost is disputed, and what it would be without it, or with it.
     pub(crate) fn disputed(
         &mut self,
@@ -94,13 +118,15 @@ impl Warnings {
         rows: &[Disputed],
         show: &Show,
     ) -> Result<(), Overflow> {
-        let disputed = is_disputed(rows);
+        let (disputed, why) = (is_disputed(rows), self.why(rows));
         let other_sum = show.money(other);
         let text = if other < sum {
-            format!("{disputed}. Keep this money aside: without it the landed cost is {other_sum}.")
+            format!(
+                "{disputed}.{why} Keep this money aside: without it the landed cost is {other_sum}."
+            )
         } else {
             format!(
-                "{disputed} and not counted. Keep this money ready: with it the landed cost is {other_sum}."
+                "{disputed} and not counted.{why} Keep this money ready: with it the landed cost is {other_sum}."
             )
         };
         self.costs(other.minus(sum)?, text, "disputed");
@@ -124,7 +150,14 @@ impl Warnings {
     }
 
     /// Ends a screen: the warnings under a heading, what to do next, and what always stands.
-    pub(crate) fn conclude(self, heading: &str, end: &End<'_>, show: &Show, view: &mut View) {
+    pub(crate) fn conclude(mut self, heading: &str, end: &End<'_>, show: &Show, view: &mut View) {
+        let details = std::mem::take(&mut self.details);
+        if !details.is_empty() {
+            let mut more = View::default();
+            more.head("What the cautions below rest on");
+            more.notes(details);
+            view.more(more);
+        }
         if !self.said.is_empty() {
             view.head(format!("{heading}, largest sum first"));
             view.cautions(self.into_said(show));

@@ -89,6 +89,7 @@ fn warnings(comparison: &Comparison, show: &Show) -> Result<Warnings, Overflow> 
     let mut warnings = Warnings::of(&rest, show);
     if let Some((without, rows)) = &mine.disputed {
         let (disputed, turns) = (is_disputed(rows), turned(comparison, *without, show)?);
+        let why = warnings.why(rows);
         let lower = *without < mine.replacement;
         let (counted, with) = if lower {
             ("", "Without")
@@ -96,7 +97,7 @@ fn warnings(comparison: &Comparison, show: &Show) -> Result<Warnings, Overflow> 
             (" and not counted", "With")
         };
         let text = format!(
-            "{disputed}{counted}. {with} it the build costs {} to buy again{turns}.",
+            "{disputed}{counted}.{why} {with} it the build costs {} to buy again{turns}.",
             show.money(*without)
         );
         let difference = show.difference(*without, mine.replacement)?;
@@ -318,7 +319,7 @@ fn gaps(comparison: &Comparison, show: &Show) -> Result<Grid, Overflow> {
             mass.clone(),
             costs.clone(),
             heavier,
-            verdict.clone(),
+            Cell::text(verdict.as_str().replacen(" and ", ", ", 1)),
         ];
         grid.rows.push(cells.into());
     }

@@ -153,7 +153,7 @@ fn consignment(shown: &ShownBill<'_>, show: &Show, trail: bool) -> Result<Value,
     let disputed = bill
         .disputed
         .iter()
-        .map(|d| serde_json::json!({"id": d.id, "row": d.row.to_string(), "source": d.source}));
+        .map(|d| serde_json::json!({"id": d.id, "row": d.row.to_string(), "source": d.source, "name": d.dispute.as_ref().map(|one| one.name.clone()), "dispute": d.said()}));
     let ended = bill.ended.iter().map(|one| {
         serde_json::json!({"id": one.id, "kind": one.kind, "ended": one.on.to_string(), "row": one.row.to_string(), "parts": one.parts})
     });

@@ -4,12 +4,12 @@ use serde_json::Value;
 
 use super::view::{Cell, Grid, View};
 use crate::landed::{Gap, Landed, Question};
-use crate::tables::Publication;
+use crate::tables::{Publication, law_names};
 use crate::text::words::{count, list};
 use crate::units::{Date, HomeMoney};
 
 /// What is to be said about a destination's tables.
-pub(crate) fn gaps_view(gaps: &[Gap], ask: &Question) -> View {
+pub(crate) fn gaps_view(gaps: &[Gap], ask: &Question, trail: bool) -> View {
     let mut view = View::default();
     view.say(format!(
         "What to know about the tables for {} ({}) on {}: {}.",
@@ -18,21 +18,45 @@ pub(crate) fn gaps_view(gaps: &[Gap], ask: &Question) -> View {
         ask.date,
         count(gaps.len(), "finding", "findings")
     ));
-    let mut grid = Grid::new("gaps", &["what", "row"]);
+    let groups = grouped(gaps);
+    let mut grid = listed(&groups, &["what", "row"], |group| {
+        vec![
+            Cell::text(format!("  {}", group.named())),
+            Cell::text(group.rows_in_words()),
+        ]
+    });
+    let on_screen = listed(&groups, &["what"], |group| {
+        let row = format!("  {}", group.in_words());
+        let place = trail.then(|| Cell::text(group.rows_in_words()));
+        std::iter::once(Cell::text(row)).chain(place).collect()
+    });
+    grid.on_screen = Some(Box::new(on_screen));
+    view.table(grid);
+    view
+}
+
+/// The groups as a table, under what is to be said of them.
+fn listed<'g>(
+    groups: &'g [Group<'_>],
+    header: &[&str],
+    cells: impl Fn(&'g Group<'_>) -> Vec<Cell>,
+) -> Grid {
+    let mut grid = Grid::new("gaps", header);
     grid.stacked = true;
     let mut heading = "";
-    for group in grouped(gaps) {
+    for group in groups {
         if group.why != heading {
             heading = group.why;
             grid.rows.push(vec![Cell::text(heading)]);
         }
-        grid.rows.push(vec![
-            Cell::text(format!("  {}", group.in_words())),
-            Cell::text(group.rows_in_words()),
-        ]);
+        let mut row = cells(group);
+        // A row of one cell would be a heading.
+        if row.len() == 1 {
+            row.push(Cell::Empty);
+        }
+        grid.rows.push(row);
     }
-    view.table(grid);
-    view
+    grid
 }
 
 /// Findings that are alike but for the goods or the row, which are said once.
@@ -42,6 +66,8 @@ struct Group<'a> {
     of: (&'a str, &'a str),
     /// The words about them, behind their names.
     said: &'a str,
+    /// Both readings of what is disputed.
+    dispute: Option<&'a str>,
     file: &'a str,
     names: Vec<&'a str>,
     lines: Vec<u32>,
@@ -69,12 +95,14 @@ fn grouped(gaps: &[Gap]) -> Vec<Group<'_>> {
             why: gap.why.name(),
             of,
             said,
+            dispute: gap.dispute.as_deref(),
             file,
             names: Vec::new(),
             lines: Vec::new(),
         };
         let alike = |other: &Group<'_>| {
             (other.why, other.of, other.said, other.file) == (own.why, own.of, own.said, own.file)
+                && other.dispute == own.dispute
         };
         let at = groups.iter().position(alike).unwrap_or(groups.len());
         if at == groups.len() {
@@ -89,8 +117,51 @@ fn grouped(gaps: &[Gap]) -> Vec<Group<'_>> {
 }
 
 impl Group<'_> {
-    /// `remedy 73181290, 73181491 and 73181499 CN: in force until 2027-02-17`.
+    /// `anti-dumping duty on 73181290, 73181491 and 73181499 from China: in force until 2027-02-17`.
     fn in_words(&self) -> String {
+        let mut names = self.names.clone();
+        names.dedup();
+        let (layer, origin) = self.of;
+        let table = self.file.rsplit('/').next().unwrap_or_default();
+        let what = match table {
+            "tariff.csv" => {
+                let all = names == ["*"];
+                let goods = if all {
+                    "all goods".to_owned()
+                } else {
+                    list(&names, "and")
+                };
+                format!(
+                    "{} on {}",
+                    law_names::duty(layer),
+                    law_names::made_in(&goods, origin)
+                )
+            }
+            "charges.csv" | "reliefs.csv" | "assemblies.csv" => {
+                let names: Vec<String> = names.iter().map(|id| law_names::charge(id)).collect();
+                let kind = match table {
+                    "charges.csv" => "charge",
+                    "reliefs.csv" => "limit",
+                    _ => "parts entered together",
+                };
+                format!("{kind}: {}", list(&names, "and"))
+            }
+            _ => list(&names, "and"),
+        };
+        let said = if self.said.is_empty() {
+            String::new()
+        } else {
+            format!(": {}", self.said)
+        };
+        let dispute = self
+            .dispute
+            .map(|said| format!(". {said}"))
+            .unwrap_or_default();
+        format!("{what}{said}{dispute}")
+    }
+
+    /// `remedy 73181290, 73181491 and 73181499 CN: in force until 2027-02-17`.
+    fn named(&self) -> String {
         let mut names = self.names.clone();
         names.dedup();
         let (layer, origin) = self.of;
@@ -139,7 +210,7 @@ impl Group<'_> {
 pub(crate) fn gaps_json(gaps: &[Gap], ask: &Question) -> Value {
     let gaps: Vec<Value> = gaps
         .iter()
-        .map(|g| serde_json::json!({"why": g.why.name(), "what": g.what, "row": g.row}))
+        .map(|g| serde_json::json!({"why": g.why.name(), "what": g.what, "row": g.row, "dispute": g.dispute}))
         .collect();
     serde_json::json!({"format": "landwaiter.gaps/1", "destination": ask.to.to_string(), "date": ask.date.to_string(), "gaps": gaps})
 }

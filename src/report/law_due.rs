@@ -2,9 +2,9 @@
 //! that exclude each other stand in one sentence, and what they all ask for stands in it once.
 
 use super::law_here::Here;
-use super::law_names as names;
 use super::law_tax::{Bases, on_kits, range_of, rate_of, rates_of};
 use super::law_when::{Sides, all_of, bound, common, money, simpler, words};
+use crate::tables::law_names as names;
 use crate::tables::{
     Charge, Coin, Collect, Drop, Evidence, Factor, Kind, Level, Op, Per, Provenance, RateFrom,
     Relief, SumExpr, TestPer,
@@ -530,7 +530,7 @@ fn effects(r: &Relief, here: Here<'_, '_>) -> Vec<String> {
         .map(|gone| format!("no {}", dropped(gone)))
         .collect();
     let collected = match r.collect {
-        Some(Collect::AtSale) => Some("tax at the sale only"),
+        Some(Collect::AtSale) => Some("tax at the checkout only"),
         Some(Collect::AtBorder) => Some("the tax is taken at the border"),
         Some(Collect::Nowhere) if r.drops.is_empty() => Some("no tax"),
         _ => None,
@@ -545,7 +545,7 @@ fn effects(r: &Relief, here: Here<'_, '_>) -> Vec<String> {
 fn dropped(gone: &Drop) -> String {
     match gone {
         Drop::Kind(Kind::Remedy) => "anti-dumping".to_owned(),
-        Drop::Kind(Kind::SaleTax) => "tax at the sale".to_owned(),
+        Drop::Kind(Kind::SaleTax) => "tax at the checkout".to_owned(),
         Drop::Kind(kind) => kind.name().to_owned(),
         Drop::Charge(id) => names::charge(id),
     }

@@ -93,9 +93,16 @@ pub(super) fn notes_of(tables: &Tables, name: &str) -> Vec<(bool, String)> {
             continue;
         };
         if !note.is_empty()
-            && !["source", "dated", "checked", "evidence", "certainty"]
-                .iter()
-                .any(|name| sets(note, name))
+            && ![
+                "source",
+                "dated",
+                "checked",
+                "evidence",
+                "certainty",
+                "dispute",
+            ]
+            .iter()
+            .any(|name| sets(note, name))
         {
             found.push((
                 above,
@@ -497,7 +504,12 @@ impl Page {
             }
             self.say(&format!("- {heading}:"));
             found.iter().for_each(|(name, stamp)| {
-                self.say(&format!("  - `{name}`, {} ({})", stamp.span, stamp.row));
+                let said = stamp.dispute_said().map(|said| format!(". {said}"));
+                let said = said.unwrap_or_default();
+                self.say(&format!(
+                    "  - `{name}`, {} ({}){said}",
+                    stamp.span, stamp.row
+                ));
             });
         }
     }

@@ -3,11 +3,11 @@
 
 use super::law_due::{duties, fees, fees_missing, limits};
 use super::law_here::Here;
-use super::law_names as names;
 use super::law_tax::taxes;
 use super::plain;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Burden, Gap, Jurisdiction, Question, Why, burden, gaps, rows_in_force};
+use crate::tables::law_names as names;
 use crate::tables::{Evidence, Provenance, Territory};
 use crate::text::words::{count, list};
 use crate::units::{Country, Date, Percent};
@@ -43,13 +43,25 @@ pub(super) fn summary(jurisdiction: &Jurisdiction<'_>, ask: &Question, view: &mu
     });
     let found = gaps(jurisdiction, i64::MAX);
     view.notes(
-        territories(jurisdiction, ask)
+        // a postcode may lead to a place where the law of the country holds as it stands, with a reservation
+        jurisdiction
+            .of_territory
+            .clone()
+            .filter(|_| jurisdiction.region.is_empty())
             .into_iter()
-            .chain(trust(jurisdiction, ask))
             .chain(missing(&found, unknown))
             .chain(changes(&found, ask.date))
             .collect(),
     );
+    let mut more = View::default();
+    more.notes(
+        territories(jurisdiction, ask)
+            .into_iter()
+            .chain(trust(jurisdiction, ask))
+            .collect(),
+    );
+    more.table(by_table(jurisdiction, ask));
+    view.more(more);
 }
 
 fn headed(head: &str, lines: Vec<String>) -> Vec<String> {
@@ -188,10 +200,6 @@ fn territories(jurisdiction: &Jurisdiction<'_>, ask: &Question) -> Vec<String> {
         .into_iter()
         .map(|(reason, names)| format!("{}: {reason}", first_few(names)))
         .collect();
-    // a postcode may lead to a place where the law of the country holds as it stands, with a reservation
-    if jurisdiction.region.is_empty() {
-        lines.extend(jurisdiction.of_territory.clone());
-    }
     if !refused.is_empty() {
         lines.push(format!(
             "Other rules hold in {}; `--more` says which.",
@@ -219,6 +227,45 @@ pub(super) fn territories_of<'a>(
             &row.stamp,
         )
     })
+}
+
+/// How many rows each kind of rule has, and how far to trust them.
+fn by_table(jurisdiction: &Jurisdiction<'_>, ask: &Question) -> Grid {
+    const TABLES: [(&str, &str); 6] = [
+        ("tariff.csv", "Duty and anti-dumping rates"),
+        ("codes.csv", "Commodity codes for parts"),
+        ("charges.csv", "Charges and handling fees"),
+        ("reliefs.csv", "Limits and gifts"),
+        ("assemblies.csv", "Parts entered together"),
+        ("taxes.csv", "Tax rates"),
+    ];
+    let header = ["Rules", "Rows", "Disputed", "From memory", "Oldest check"];
+    let mut grid = Grid::new("rules", &header);
+    for (file, words) in TABLES {
+        let rows: Vec<&Provenance> = rows_in_force(jurisdiction, ask.date)
+            .map(|(_, stamp)| stamp)
+            .filter(|stamp| stamp.row.path.ends_with(file))
+            .collect();
+        let figure = |wanted: fn(&Provenance) -> bool| {
+            Cell::number(
+                rows.iter()
+                    .filter(|stamp| wanted(stamp))
+                    .count()
+                    .to_string(),
+            )
+        };
+        let oldest = rows.iter().filter_map(|stamp| stamp.checked).min();
+        if !rows.is_empty() {
+            grid.rows.push(vec![
+                Cell::text(words),
+                figure(|_| true),
+                figure(Provenance::disputed),
+                figure(|stamp| stamp.evidence == Evidence::Recalled),
+                Cell::number(oldest.map(|day| day.to_string()).unwrap_or_default()),
+            ]);
+        }
+    }
+    grid
 }
 
 /// How sure the rows in force are and how old their texts.

@@ -1,9 +1,9 @@
 //! Taxes told whole: the rates, and what they are taken on; rates of a layer of the tariff as one range.
 
 use super::law_here::Here;
-use super::law_names as names;
 use super::law_when::all_of;
 use super::plain;
+use crate::tables::law_names as names;
 use crate::tables::{Charge, Dated, Factor, Kind, Op, RateFrom, Subject, TaxRow, Term};
 use crate::tables::{Condition, LineFact, ParcelFact};
 use crate::text::words::{count, list};

@@ -1,8 +1,8 @@
 //! When a row of law holds, in a buyer's words: conditions that say the same are said once, and what is known of the destination
 //! is left out.
 
-use super::law_names as names;
 use super::plain;
+use crate::tables::law_names as names;
 use crate::tables::{
     Coin, Condition, Factor, LineFact, Op, ParcelFact, Subject, SumExpr, Term, When,
 };
@@ -302,7 +302,7 @@ fn of_line(fact: LineFact, c: &Condition, all: &str, not: &str) -> String {
         }
         .to_owned(),
         LineFact::Collect if c.word == "at-sale" => {
-            format!("where the tax is {not}taken at the sale")
+            format!("where the tax is {not}taken at the checkout")
         }
         LineFact::Collect => format!("where the tax is {not}taken at the border"),
         LineFact::UnitValue | LineFact::UnitMass => format!("{not}{all}"),

@@ -29,11 +29,17 @@ pub(super) fn known(certainty: Certainty, evidence: Evidence) -> String {
 }
 
 /// The same in the whole list, which also says where the authority's own text was not read.
-pub(super) fn marks_at_length(stamp: &Provenance) -> String {
+fn marks_at_length(stamp: &Provenance) -> String {
     let unread = if stamp.evidence == Evidence::Read {
         ""
     } else {
         ", the authority's own text was not read"
     };
     format!("{}{unread}", marks(stamp))
+}
+
+/// The same, with both readings of what is disputed and who decides.
+pub(super) fn with_reading(stamp: &Provenance) -> String {
+    let said = stamp.dispute_said().map(|said| format!(". {said}"));
+    format!("{}{}", marks_at_length(stamp), said.unwrap_or_default())
 }

@@ -71,8 +71,7 @@ pub(crate) fn leeway_view(
 }
 
 /// What helps while prices can still move.
-const HOLD: &str =
-    "ask the sellers at the top of the table to hold their prices, then `landwaiter plan`.";
+const HOLD: &str = "ask the first sellers above to hold their prices, then `landwaiter plan`.";
 /// What helps when everything is ordered.
 const BILLS: &str = "`landwaiter settle` sets the bills against the estimate.";
 
@@ -197,8 +196,9 @@ fn warnings(leeway: &Leeway, said: &[Caution], show: &Show) -> Result<Warnings, 
     let all: Vec<Caution> = leeway.cautions.iter().chain(said).cloned().collect();
     let mut warnings = Warnings::of(&all, show);
     if let Some(other) = beside(leeway) {
+        let why = warnings.why(&leeway.disputed);
         let text = format!(
-            "{}, all or nothing: no total lies between the two ranges. Keep this money ready, or give the chance in a row `disputed` of `unknowns.csv`, which joins both ranges.",
+            "{}, all or nothing: no total lies between the two ranges.{why} Keep this money ready, or give its chance in a row `disputed` of `unknowns.csv`: that joins both ranges.",
             if leeway.disputed.is_empty() {
                 "A charge is disputed".to_owned()
             } else {
@@ -463,7 +463,7 @@ fn figure(driver: &Driver, figure: Dec, show: &Show) -> String {
 /// What an unknown is, in words.
 pub(super) fn title(driver: &Driver) -> String {
     match driver.about {
-        About::Exchange => format!("Exchange rate of {}", driver.name),
+        About::Exchange => super::plain::exchange_of(&driver.name),
         About::Price if driver.shown() == driver.name => format!("Prices, {}", driver.name),
         About::Price => format!("Price, {}", driver.shown()),
         About::Handling => format!("Extra fee, {}", driver.name),
@@ -669,6 +669,14 @@ fn moved(now: Dec, even: Dec) -> Result<String, Overflow> {
     ))
 }
 
+/// The same for a screen, which names no place in the shipped tables.
+fn range_shown(driver: &Driver) -> String {
+    match &driver.range {
+        Range::Usual(_, text) => format!("{text}; {}", driver.shape.text()),
+        _ => range_text(driver),
+    }
+}
+
 pub(super) fn range_text(driver: &Driver) -> String {
     match &driver.range {
         Range::Book(row) => format!("{row}, {}", driver.shape.text()),
@@ -712,7 +720,7 @@ fn method(leeway: &Leeway, show: &Show) -> Vec<String> {
     }
     let mut ranges: Vec<(String, Vec<String>)> = Vec::new();
     for effect in &leeway.effects {
-        let text = range_text(&effect.driver);
+        let text = range_shown(&effect.driver);
         let name = effect.driver.about.name().to_owned();
         match ranges.iter_mut().find(|(known, _)| *known == text) {
             Some((_, names)) if names.contains(&name) => {}

@@ -17,7 +17,6 @@ mod gaps_view;
 mod lacking;
 mod law_due;
 mod law_here;
-mod law_names;
 mod law_summary;
 mod law_tax;
 mod law_when;
@@ -62,7 +61,7 @@ pub use self::{
     cost_view::cost_view,
     plan_view::{plan_json, plan_view},
     rank_view::rank_view,
-    rates_view::rates_view,
+    rates_view::{Listing, rates_view},
     readings::readings_agree,
     screen::{Screen, text},
     show::Show,
@@ -90,7 +89,9 @@ pub(crate) use return_view::{Beside, return_json, return_view};
 pub(crate) use settle_shown::settled_in;
 pub(crate) use settle_view::{SettleReport, settle_json, settle_view};
 pub(crate) use shown::shown;
-pub(crate) use starter::{starter_parts, starter_settings};
+pub(crate) use starter::{
+    KINDS, is_untouched, started_view, starter_parts, starter_sellers, starter_settings,
+};
 pub(crate) use telling::owned;
 pub(crate) use trail_view::{add_bike_trails, add_option_trails, add_trails};
 pub(crate) use view::View;

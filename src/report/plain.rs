@@ -44,3 +44,35 @@ pub(super) fn rate_by(row: &TariffRow, kilogram: &str) -> String {
     ];
     parts.into_iter().flatten().collect::<Vec<_>>().join(" + ")
 }
+
+/// Money that parts are often paid in.
+const MONEY: [(&str, &str); 20] = [
+    ("AUD", "Australian dollar"),
+    ("BRL", "Brazilian real"),
+    ("CAD", "Canadian dollar"),
+    ("CHF", "Swiss franc"),
+    ("CNY", "Chinese yuan"),
+    ("DKK", "Danish krone"),
+    ("EUR", "Euro"),
+    ("GBP", "Pound sterling"),
+    ("HKD", "Hong Kong dollar"),
+    ("INR", "Indian rupee"),
+    ("JPY", "Japanese yen"),
+    ("KRW", "Korean won"),
+    ("MXN", "Mexican peso"),
+    ("NOK", "Norwegian krone"),
+    ("NZD", "New Zealand dollar"),
+    ("PLN", "Polish zloty"),
+    ("SEK", "Swedish krona"),
+    ("SGD", "Singapore dollar"),
+    ("USD", "US dollar"),
+    ("ZAR", "South African rand"),
+];
+
+/// The price of a currency, by its name where it is often met: `US dollar (USD)`.
+pub(super) fn exchange_of(code: &str) -> String {
+    MONEY.iter().find(|(known, _)| *known == code).map_or_else(
+        || format!("Exchange rate of {code}"),
+        |(code, name)| format!("{name} ({code})"),
+    )
+}

@@ -37,7 +37,7 @@ pub fn plan_view(plans: &Plans, ask: &Question, show: &Show) -> Result<View, Ove
             super::compare_view::basis(plans.basis)
         ));
     }
-    limits_at(ask).into_iter().for_each(|line| view.say(line));
+    limits_at(ask).into_iter().for_each(|line| more.say(line));
     if frontier {
         view.table(points(plans, show)?);
         if !plans.changes.is_empty() {
@@ -206,7 +206,7 @@ fn against_build(plans: &Plans, last: &Plan, show: &Show) -> Result<String, Over
 /// Whether something better may exist, and by how much.
 fn proof(plans: &Plans, last: &Plan, show: &Show) -> String {
     let why = match plans.stopped {
-        Stopped::Proven => return "Proven: nothing better exists".to_owned(),
+        Stopped::Proven => return "Proven: nothing is better".to_owned(),
         why => stop_words(why),
     };
     if plans.sought == Sought::Lightest {
@@ -319,11 +319,14 @@ fn why_words(why: &Why, show: &Show) -> String {
     } else {
         format!("{} less", show.amount(why.landed))
     };
+    let other = match &why.cheaper {
+        (part, seller) if *part == why.taken.0 && !seller.is_empty() => format!("from {seller}"),
+        other => format!("that of {}", from(other)),
+    };
     format!(
-        "{}: its price tag is {} higher than that of {}, yet the build costs {less}{because}",
+        "{}: its price tag is {} higher than {other}, yet the build costs {less}{because}",
         from(&why.taken),
         show.amount(why.tag),
-        from(&why.cheaper),
     )
 }
 

@@ -19,15 +19,16 @@ pub fn rank_view(
     ranking: &Ranking,
     ask: &Question,
     show: &Show,
-    lost: Option<(HomeMoney, String)>,
+    lost: Option<Lost>,
 ) -> Result<View, Overflow> {
     let mut view = View::default();
     view.answer(answer(ranking, show)?);
     view.say(now(ranking, ask, show));
+    let mut more = View::default();
+    more.say(paid(ranking, show));
     let mut options = grid(ranking, show)?;
     options.on_screen = Some(Box::new(changes(ranking, show)?));
     view.table(options);
-    let mut more = View::default();
     if let Some(scale) = &ranking.scale {
         more.say(format!("{}.", super::difference::on_scale(scale)));
     }
@@ -37,8 +38,9 @@ pub fn rank_view(
     fit_block(ranking, &mut view, &mut more);
     view.more(more);
     let mut warnings = warnings(ranking, show)?;
-    if let Some((most, text)) = lost {
-        warnings.costs(show.shown(most)?, text, "wrong-part");
+    if let Some(lost) = lost {
+        warnings.costs(show.shown(lost.most)?, lost.text, "wrong-part");
+        lost.each.into_iter().for_each(|each| warnings.detail(each));
     }
     let end = End {
         next: "`landwaiter plan`, which tries all choices together.",
@@ -69,12 +71,22 @@ fn fit_block(ranking: &Ranking, view: &mut View, more: &mut View) {
     }
 }
 
-/// What each option loses if it proves the wrong part and goes back: the most, and a sentence; none where nothing is known of it.
+/// What options lose if they prove the wrong part and go back.
+pub struct Lost {
+    /// The most that one of them loses.
+    pub(crate) most: HomeMoney,
+    /// That in a sentence, with the first of them.
+    pub(crate) text: String,
+    /// Every one of them, where the sentence does not name them all.
+    pub(crate) each: Option<String>,
+}
+
+/// What each option loses if it proves the wrong part and goes back; none where nothing is known of it.
 pub(crate) fn lost_if_wrong(
     losses: &[(String, Option<Dec>)],
     jurisdiction: &Jurisdiction<'_>,
     show: &Show,
-) -> Option<(HomeMoney, String)> {
+) -> Option<Lost> {
     let mut known: Vec<(Dec, &str)> = losses
         .iter()
         .filter_map(|(part, loss)| Some(((*loss)?, part.as_str())))
@@ -85,7 +97,7 @@ pub(crate) fn lost_if_wrong(
     let usual = spreads.iter().find(|row| row.rule.what == "wrong-part");
     let often = usual.and_then(|row| row.rule.chance);
     let often = often.map_or_else(String::new, |chance| {
-        format!(" (about {chance} % do: common practice, no source)")
+        format!(" (about {chance} % do; no source)")
     });
     let each: Vec<String> = known
         .iter()
@@ -93,9 +105,14 @@ pub(crate) fn lost_if_wrong(
         .collect();
     let text = format!(
         "Lost if a part proves wrong and goes back{often}: {}. Check the fit first; `landwaiter return --part NAME` shows why.",
-        some(&each, 3)
+        some(&each, 2)
     );
-    Some((HomeMoney::of(most), text))
+    let more = each.len() > 2;
+    Some(Lost {
+        most: HomeMoney::of(most),
+        text,
+        each: more.then(|| format!("Lost if sent back: {}.", each.join(", "))),
+    })
 }
 
 /// The same for programs, in each option.
@@ -126,11 +143,16 @@ fn warnings(ranking: &Ranking, show: &Show) -> Result<Warnings, Overflow> {
         ));
     }
     if !each.is_empty() {
+        let why = warnings.why(&rows);
         let text = format!(
-            "{}. Decided otherwise, the cost is: {}.",
+            "{}.{why} Decided otherwise, the cost is: {}.",
             is_disputed(&rows),
-            some(&each, 2)
+            some(&each, 1)
         );
+        if each.len() > 1 {
+            let each = each.join(", ");
+            warnings.detail(format!("Decided otherwise, the cost is: {each}."));
+        }
         warnings.costs(ShownMoney::of(most), text, "disputed");
     }
     Ok(warnings)
@@ -177,9 +199,13 @@ fn now(ranking: &Ranking, ask: &Question, show: &Show) -> String {
         }
         None => String::new(),
     };
+    format!("Now: {} landed{weighs}.", show.money(ranking.landed))
+}
+
+/// What of it is paid, what is not, and what the same build would cost to buy again.
+fn paid(ranking: &Ranking, show: &Show) -> String {
     format!(
-        "Now: {} landed{weighs}. Still to pay: {}. Already paid: {}. To buy again: {}.",
-        show.money(ranking.landed),
+        "Still to pay: {}. Already paid: {}. To buy again: {}.",
         show.amount(ranking.to_pay),
         show.amount(ranking.spent),
         ranking
@@ -325,7 +351,7 @@ fn remarks(ranking: &Ranking, show: &Show, view: &mut View, more: &mut View) {
     if ranking.options.is_empty() {
         return;
     }
-    let mut said = vec!["Cost: added to what you are ordering, less resale.".to_owned()];
+    let mut said = vec!["Cost: added to your order, less resale.".to_owned()];
     let last: Vec<String> = ranking
         .options
         .iter()
@@ -333,7 +359,7 @@ fn remarks(ranking: &Ranking, show: &Show, view: &mut View, more: &mut View) {
         .map(doubt)
         .collect();
     if !last.is_empty() {
-        said.push("A question mark: a claim too small to be sure of.".to_owned());
+        said.push("A question mark: not a sure saving.".to_owned());
         more.say(format!(
             "Last, because a claim so small is not sure: {}.",
             last.join("; ")
@@ -427,6 +453,31 @@ fn remark(option: &Ranked, show: &Show) -> Option<String> {
     (!parts.is_empty()).then(|| format!("{}: {}", option.title(), parts.join("; ")))
 }
 
+/// The steps for a terminal: the seller in a column of its own, as in the table above.
+fn rungs(ranking: &Ranking, show: &Show) -> Result<Grid, Overflow> {
+    let header = ["Step", "Buy from", "Cost", "Saves g", "Per kg", "Total"];
+    let mut grid = Grid::new("ladder", &header);
+    for rung in &ranking.ladder.rungs {
+        let difference = &rung.option.difference;
+        let seller = rung.option.seller.as_deref().unwrap_or("-");
+        let cost = show.difference(rung.total, rung.total.minus(difference.cost)?)?;
+        let per_kg = difference.per_kg()?;
+        grid.rows.push(vec![
+            Cell::text(
+                rung.option
+                    .title()
+                    .replacen(&format!(" from {seller}"), "", 1),
+            ),
+            Cell::text(seller),
+            Cell::number(signed(&show.as_it_is().amount(cost))),
+            Cell::number(signed(&difference.saved.grouped())),
+            Cell::number(per_kg.map_or("-".to_owned(), |ratio| show.amount(ratio))),
+            Cell::number(show.amount(rung.total)),
+        ]);
+    }
+    Ok(grid)
+}
+
 fn ladder_block(
     ranking: &Ranking,
     ask: &Question,
@@ -459,6 +510,7 @@ fn ladder_block(
             Cell::number(rung.mass.grouped()),
         ]);
     }
+    grid.on_screen = Some(Box::new(rungs(ranking, show)?));
     view.table(grid);
     for rung in ladder
         .rungs
@@ -501,9 +553,7 @@ fn stop_words(ladder: &Ladder, ask: &Question, show: &Show) -> String {
         }
         Stop::Mass => {
             let limit = ask.max_mass.map(Grams::grouped).unwrap_or_default();
-            format!(
-                "{begin}: the build is within its limit of {limit} g, and every other step costs money."
-            )
+            format!("{begin}: the build is within {limit} g, and every other step costs money.")
         }
         Stop::Budget { next, cost } => format!(
             "{begin}: {next} adds {}, which goes over the budget of {budget}.",

@@ -2,8 +2,9 @@
 
 use serde_json::Value;
 
+use super::cautions::LAST;
 use super::law_summary::{summary, territories_of};
-use super::law_words::marks_at_length;
+use super::law_words::with_reading;
 use super::plain::{money, rate_by};
 use super::view::{Cell, Grid, View};
 use crate::landed::{Jurisdiction, Question, rows_in_force};
@@ -22,25 +23,65 @@ struct Shown {
     replaced: bool,
 }
 
-/// The rules in force as a view: a summary in words, or every row.
-pub fn rates_view(jurisdiction: &Jurisdiction<'_>, ask: &Question, more: bool) -> View {
+/// How much of the rules is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Listing {
+    /// What applies to bicycle goods, in words.
+    Summary,
+    /// That, and every row.
+    Rows,
+    /// That, and every row with the place in the files where it stands.
+    WithPlaces,
+    /// Every row alone, with its place.
+    Table,
+}
+
+/// The rules in force as a view: a summary in words, every row, or both.
+pub fn rates_view(jurisdiction: &Jurisdiction<'_>, ask: &Question, listing: Listing) -> View {
     let mut view = View::default();
-    view.say(format!(
-        "Rules for {} ({}) on {}.",
-        ask.to.in_words(),
-        ask.to,
-        ask.date
-    ));
-    if more {
-        every_row(jurisdiction, ask, &mut view);
-    } else {
+    answer(jurisdiction, ask, &mut view);
+    if listing != Listing::Table {
         summary(jurisdiction, ask, &mut view);
     }
-    view.say(exchange_line(jurisdiction, ask.date, more));
+    if listing != Listing::Summary {
+        every_row(jurisdiction, ask, listing, &mut view);
+    }
+    view.say("");
+    view.say(exchange_line(jurisdiction, ask.date));
+    if listing == Listing::Summary {
+        view.say(format!(
+            "Next: `landwaiter rates --gaps --to {}` lists the doubtful rows, `--more` every row. Your own fees and shipping tables go in a folder of your own: see rates/README.md.",
+            ask.to
+        ));
+    }
+    LAST.iter().take(1).for_each(|line| view.say(*line));
     view
 }
 
-fn every_row(jurisdiction: &Jurisdiction<'_>, ask: &Question, view: &mut View) {
+/// How many rules there are and how far to trust them.
+fn answer(jurisdiction: &Jurisdiction<'_>, ask: &Question, view: &mut View) {
+    let s = standing(jurisdiction, ask.date);
+    let oldest = s
+        .oldest_text
+        .map(|day| format!(", the oldest by a text of {day}"));
+    view.answer(format!(
+        "Rules for {} ({}) on {}: {} in force{}.",
+        ask.to.in_words(),
+        ask.to,
+        ask.date,
+        count(s.in_force, "row", "rows"),
+        oldest.unwrap_or_default()
+    ));
+    if s.disputed + s.recalled > 0 {
+        view.say(format!(
+            "{} and {} from memory: check those before a large order.",
+            count(s.disputed, "is disputed", "are disputed"),
+            count(s.recalled, "comes", "come")
+        ));
+    }
+}
+
+fn every_row(jurisdiction: &Jurisdiction<'_>, ask: &Question, listing: Listing, view: &mut View) {
     let stamps: Vec<&Provenance> = rows_in_force(jurisdiction, ask.date)
         .map(|(_, stamp)| stamp)
         .collect();
@@ -76,7 +117,7 @@ fn every_row(jurisdiction: &Jurisdiction<'_>, ask: &Question, view: &mut View) {
             .unwrap_or_default();
         let cells = [
             row.stamp.span.to_string(),
-            marks_at_length(&row.stamp),
+            with_reading(&row.stamp),
             text,
             row.stamp.row.to_string(),
             row.stamp.source.to_string(),
@@ -88,28 +129,48 @@ fn every_row(jurisdiction: &Jurisdiction<'_>, ask: &Question, view: &mut View) {
                 .collect(),
         );
     }
-    view.table(grid);
+    view.table(if listing == Listing::Rows {
+        without_places(&grid)
+    } else {
+        grid
+    });
 }
 
-fn exchange_line(jurisdiction: &Jurisdiction<'_>, day: Date, more: bool) -> String {
+/// The same without the places in the files, which only the working shows.
+fn without_places(grid: &Grid) -> Grid {
+    let place = grid.header.iter().position(|name| name == "row");
+    let keep = |at: &usize| Some(*at) != place;
+    let mut other = Grid::new(grid.name, &[]);
+    other.stacked = grid.stacked;
+    let header = grid.header.iter().enumerate();
+    other.header = header
+        .filter(|(at, _)| keep(at))
+        .map(|(_, name)| name.clone())
+        .collect();
+    other.rows = grid
+        .rows
+        .iter()
+        .map(|row| {
+            let cells = row.iter().enumerate();
+            cells
+                .filter(|(at, _)| keep(at))
+                .map(|(_, cell)| cell.clone())
+                .collect()
+        })
+        .collect();
+    other
+}
+
+fn exchange_line(jurisdiction: &Jurisdiction<'_>, day: Date) -> String {
     match jurisdiction
         .tables
         .exchange
         .covered(crate::units::Currency::GBP)
     {
-        Some((first, last)) if more => {
-            format!(
-                "Market rates: European Central Bank, {first} to {last}; the last on or before {day} serves."
-            )
-        }
-        Some((_, last)) => {
-            format!(
-                "Market rates: European Central Bank to {last}. `--more` lists rows, `--gaps` what is missing."
-            )
-        }
-        None if more => "No market rates are built in.".to_owned(),
-        None => "No market rates are built in. `--more` lists rows, `--gaps` what is missing."
-            .to_owned(),
+        Some((first, last)) => format!(
+            "Market rates: European Central Bank, {first} to {last}; the last on or before {day} is used. Customs' own rates may differ by 1 to 2 %."
+        ),
+        None => "No market rates are built in.".to_owned(),
     }
 }
 
@@ -120,7 +181,7 @@ pub(crate) fn rates_json(jurisdiction: &Jurisdiction<'_>, ask: &Question) -> Val
         .map(|r| {
             serde_json::json!({
                 "table": r.table, "rule": r.name, "says": r.says, "valid_from": r.stamp.span.from.map(|d| d.to_string()),
-                "valid_to": r.stamp.span.to.map(|d| d.to_string()), "certainty": r.stamp.certainty.to_string(),
+                "valid_to": r.stamp.span.to.map(|d| d.to_string()), "certainty": r.stamp.certainty.to_string(), "dispute": r.stamp.dispute_said(),
                 "evidence": r.stamp.evidence.to_string(), "dated": r.stamp.dated.map(|d| d.to_string()), "checked": r.stamp.checked.map(|d| d.to_string()),
                 "source": r.stamp.source.to_string(), "row": r.stamp.row.to_string(), "replaced": r.replaced,
             })

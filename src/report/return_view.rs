@@ -376,13 +376,13 @@ fn notes(found: &Returned, show: &Show) -> Vec<String> {
             found.rate_day.unwrap_or(found.day)
         ));
     }
-    if let Some((inside, row, text)) = &found.card_cover {
+    if let Some((inside, _, text)) = &found.card_cover {
         let verdict = if *inside {
             "the price of one is within it"
         } else {
             "the price of one is outside it"
         };
-        lines.push(format!("Card cover ({verdict}): {text} ({row})."));
+        lines.push(format!("Card cover ({verdict}): {text}."));
     }
     if let Some((months, until)) = found.warranty {
         let over = if until < found.day {

@@ -537,20 +537,19 @@ fn deadlines(report: &SettleReport<'_>, show: &Show) -> Vec<String> {
         {
             let until = claim.until.map_or("no deadline known".to_owned(), left);
             lines.push(format!(
-                "{}, {}: {} {}, from {}; {until}; {} ({})",
+                "{}, {}: {} {}, from {}; {until}; {}",
                 parcel.id,
                 show.charge(entry.charge.name()),
                 show.money(claim.amount),
                 reason(claim.reason),
                 claim.from,
-                claim.text,
-                claim.row
+                claim.text
             ));
         }
     }
-    for (id, until, row) in &report.ledger.rejects {
+    for (id, until, _) in &report.ledger.rejects {
         lines.push(format!(
-            "{id}: charges on faulty goods that go back, {} ({row})",
+            "{id}: charges on faulty goods that go back, {}",
             left(*until)
         ));
     }

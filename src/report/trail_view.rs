@@ -45,7 +45,16 @@ pub(super) fn trail_of(bill: &Bill, whose: &str, show: &Show) -> Grid {
             .chain(&step.rate_sources)
             .map(String::as_str)
             .collect();
-        let how = format!("{} — {}{marks}", step.text, sources.join("; the rate: "));
+        let disputes: String = step
+            .disputes
+            .iter()
+            .map(|said| format!(" {said}"))
+            .collect();
+        let how = format!(
+            "{} — {}{marks}{disputes}",
+            step.text,
+            sources.join("; the rate: ")
+        );
         grid.rows.push(vec![
             Cell::text(format!("  {} {}", step.kind, step.id)),
             amount,
@@ -54,6 +63,11 @@ pub(super) fn trail_of(bill: &Bill, whose: &str, show: &Show) -> Grid {
         ]);
     }
     grid
+}
+
+/// What is disputed, as one text; none where nothing is.
+pub(super) fn joined(disputes: &[String]) -> Option<String> {
+    (!disputes.is_empty()).then(|| disputes.join(" "))
 }
 
 /// The same for programs.
@@ -68,6 +82,7 @@ pub(super) fn steps_json(bill: &Bill) -> Vec<Value> {
             "source": step.source,
             "rate_sources": step.rate_sources,
             "certainty": step.certainty.map(|c| c.to_string()),
+            "dispute": joined(&step.disputes),
             "evidence": step.evidence.map(|e| e.to_string()),
             "text": step.text,
         })

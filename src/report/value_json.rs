@@ -109,6 +109,8 @@ fn bike(mine: &Mine, against: &Against, show: &Show) -> Result<Value, Overflow> 
         "steps": steps.collect::<Vec<_>>(),
         "dC": judged.then(|| own.exact(cost)),
         "dM": mine.is_weighable().then(|| difference.saved.to_string()),
+        "cost_difference": judged.then(|| own.exact(cost)),
+        "mass_saved_g": mine.is_weighable().then(|| difference.saved.to_string()),
         "dM_range": mine.is_weighable().then(|| range(against.saved)),
         "per_kg": difference.per_kg()?.filter(|_| judged).map(|ratio| show.exact(ratio)),
         "per_kg_range": against.per_kg_range()?.filter(|_| judged).map(|(low, high)| json!([show.exact(low), show.exact(high)])),
@@ -204,6 +206,8 @@ fn ladder(ladder: &Ladder, show: &Show) -> Result<Value, Overflow> {
             "title": rung.option.title(),
             "dC": show.as_it_is().exact(show.difference(rung.total, rung.total.minus(difference.cost)?)?),
             "dM": difference.saved.to_string(),
+            "cost_difference": show.as_it_is().exact(show.difference(rung.total, rung.total.minus(difference.cost)?)?),
+            "mass_saved_g": difference.saved.to_string(),
             "per_kg": difference.per_kg()?.map(|ratio| show.exact(ratio)),
             "quadrant": difference.quadrant().name(),
             "chance": rung.option.chance.map(|chance| chance.fixed(1)),
@@ -229,6 +233,8 @@ fn ladder(ladder: &Ladder, show: &Show) -> Result<Value, Overflow> {
         "next_per_kg": next_per_kg,
         "dC": show.as_it_is().exact(cost),
         "dM": ladder.saved()?.to_string(),
+        "cost_difference": show.as_it_is().exact(cost),
+        "mass_saved_g": ladder.saved()?.to_string(),
     }))
 }
 

@@ -232,7 +232,8 @@ fn beside_a_ranking_it_is_said_what_a_wrong_part_loses() {
         loss("Stem", None),
         loss("Rim", Some("35.00")),
     ];
-    let (most, text) = lost_if_wrong(&all, &jurisdiction, &show).unwrap();
+    let lost = lost_if_wrong(&all, &jurisdiction, &show).unwrap();
+    let (most, text) = (lost.most, lost.text);
     assert_eq!(most.fixed(2), "35.00");
     assert!(
         text.contains("Rim 35.00 and Bar 20.00") && !text.contains("Stem"),

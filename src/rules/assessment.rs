@@ -118,8 +118,6 @@ pub(crate) struct Limit {
     pub(crate) holds: bool,
     /// Where tax is taken when it holds.
     pub(crate) collect: Option<Collect>,
-    /// The row.
-    pub(crate) stamp: Provenance,
 }
 
 /// What the rules say of one consignment.

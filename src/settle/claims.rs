@@ -38,7 +38,7 @@ pub(super) fn card_cover(
             }
         }
         if !covered.is_empty() {
-            let saying = Saying::new(format!("{} ({})", capital(&row.rule.text), row.stamp.row))
+            let saying = Saying::new(capital(&row.rule.text))
                 .so("If the seller does not help, ask the issuer of the card.");
             cautions.say("card-cover", saying, &covered);
         }

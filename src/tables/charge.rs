@@ -2,6 +2,7 @@
 
 use super::after::{After, read_after};
 use super::coin::currency;
+use super::law_names::charge;
 use super::stamp::{PROVENANCE, Rule};
 use super::sum::SumExpr;
 use super::tariff::RateFrom;
@@ -245,6 +246,16 @@ impl Rule for Charge {
 
     fn key(&self) -> String {
         self.id.clone()
+    }
+
+    fn titled(&self) -> String {
+        let what = match self.kind {
+            Kind::Fee => "fees",
+            Kind::Value => "value",
+            Kind::Tax | Kind::SaleTax => "tax",
+            Kind::Duty | Kind::Remedy => "duty",
+        };
+        format!("{what}, {}", charge(&self.id))
     }
 
     fn twin(&self) -> String {

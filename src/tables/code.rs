@@ -58,6 +58,10 @@ impl Rule for Code {
     fn key(&self) -> String {
         format!("{} {}", self.place, self.when)
     }
+
+    fn titled(&self) -> String {
+        format!("commodity codes, {}", self.text)
+    }
 }
 
 /// Parts that together are another thing.
@@ -120,6 +124,10 @@ impl Rule for Assembly {
 
     fn key(&self) -> String {
         self.id.clone()
+    }
+
+    fn titled(&self) -> String {
+        format!("parts entered together, {}", self.text)
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::charge::{Kind, order};
 use super::coin::Coin;
+use super::law_names::spaced;
 use super::stamp::{PROVENANCE, Rule};
 use super::sum::SumExpr;
 use super::when::{Op, When};
@@ -150,6 +151,10 @@ impl Rule for Relief {
 
     fn key(&self) -> String {
         self.id.clone()
+    }
+
+    fn titled(&self) -> String {
+        format!("limits, {}", spaced(&self.id))
     }
 
     fn twin(&self) -> String {

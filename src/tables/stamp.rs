@@ -19,6 +19,7 @@ pub(super) const PROVENANCE: &[&str] = &[
     "checked",
     "evidence",
     "certainty",
+    "dispute",
 ];
 
 /// Whether the law in a row counts.
@@ -100,6 +101,15 @@ impl fmt::Display for RowRef {
     }
 }
 
+/// A disputed row in words, for people who will not open the file that it stands in.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Dispute {
+    /// Its country, its table and its goods: `United Kingdom, anti-dumping duty, wheels from China`.
+    pub(crate) name: String,
+    /// Both readings and who decides, in one sentence; none where a table of the user's has no column for it.
+    pub(crate) said: Option<Arc<str>>,
+}
+
 /// The provenance of one row.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Provenance {
@@ -117,6 +127,8 @@ pub struct Provenance {
     pub(crate) evidence: Evidence,
     /// Whether it counts.
     pub(crate) certainty: Certainty,
+    /// What is disputed, on a row that is.
+    pub(crate) dispute: Option<Arc<Dispute>>,
     /// Whether it comes from the user's own folder.
     pub(crate) users: bool,
 }
@@ -132,6 +144,7 @@ impl Provenance {
             checked: None,
             evidence: Evidence::Read,
             certainty: Certainty::Certain,
+            dispute: None,
             users: true,
         }
     }
@@ -144,6 +157,11 @@ impl Provenance {
     /// Whether the row counts on a day.
     pub(crate) fn in_force(&self, day: Date) -> bool {
         self.counts() && self.span.holds(day)
+    }
+
+    /// Both readings of a disputed row and who decides, where its table says so.
+    pub(crate) fn dispute_said(&self) -> Option<&str> {
+        self.dispute.as_ref()?.said.as_deref()
     }
 
     /// Whether practice differs from the row's text.
@@ -169,6 +187,10 @@ pub(crate) trait Rule: Sized + Clone {
     fn read(row: &Row<'_>, problems: &mut Problems) -> Option<Self>;
     /// What a user's row must share with it to take its place.
     fn key(&self) -> String;
+    /// What it is in words, for a row that is disputed.
+    fn titled(&self) -> String {
+        self.key()
+    }
     /// What may stand only once on any day.
     fn twin(&self) -> String {
         self.key()
@@ -251,10 +273,24 @@ fn read_row<R: Rule>(
 ) -> Option<Dated<R>> {
     let stamp = read_stamp(sheet, row, users, alike, problems);
     let rule = R::read(row, problems);
-    Some(Dated {
-        rule: rule?,
-        stamp: stamp?,
-    })
+    let (rule, mut stamp) = (rule?, stamp?);
+    if stamp.disputed() {
+        stamp.dispute = Some(Arc::new(Dispute {
+            name: titled(&stamp, &rule.titled()),
+            said: noted(sheet, row, "dispute").map(Arc::from),
+        }));
+    }
+    Some(Dated { rule, stamp })
+}
+
+/// A row by whose it is and what it is.
+fn titled(stamp: &Provenance, what: &str) -> String {
+    let of = if stamp.users {
+        "your own table".to_owned()
+    } else {
+        super::law_names::folder(&stamp.row.path)
+    };
+    format!("{of}, {what}")
 }
 
 /// Reads the provenance cells; a note above the header stands in for an empty one, and marks that are the same for the
@@ -297,6 +333,7 @@ fn read_stamp(
         checked,
         evidence,
         certainty,
+        dispute: None,
         users,
     })
 }
@@ -311,8 +348,15 @@ pub(super) struct Marks {
     pub(super) certainty: Certainty,
 }
 
-/// The columns of [`Marks`]; a file without them has the same marks in every row.
-pub(super) const MARKS: [&str; 5] = ["source", "dated", "checked", "evidence", "certainty"];
+/// The columns of [`Marks`] and what is disputed; a file without them has the same marks in every row.
+pub(super) const MARKS: [&str; 6] = [
+    "source",
+    "dated",
+    "checked",
+    "evidence",
+    "certainty",
+    "dispute",
+];
 
 /// The marks of every row of a file that has no columns for them; none where its notes are wrong, which each row says.
 fn marks_alike(sheet: &Sheet) -> Option<Marks> {

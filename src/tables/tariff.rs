@@ -5,6 +5,7 @@ use std::fmt;
 use super::after::{After, read_after};
 use super::coin::currency;
 use super::destination::land;
+use super::law_names;
 use super::stamp::{PROVENANCE, Rule};
 use super::when::When;
 use crate::text::{Columns, Problems, Row};
@@ -128,6 +129,11 @@ impl Rule for TariffRow {
         let when = self.when.to_string();
         [&*self.layer, &self.commodity, &self.origin, &when].join(" ")
     }
+
+    fn titled(&self) -> String {
+        let goods = law_names::made_in(&law_names::goods_near(&self.commodity), &self.origin);
+        format!("{}, {goods}", law_names::duty(&self.layer))
+    }
 }
 
 /// One rate of tax.
@@ -175,6 +181,14 @@ impl Rule for TaxRow {
 
     fn key(&self) -> String {
         [&*self.tax, &self.country, &self.region, &self.commodity].join(" ")
+    }
+
+    fn titled(&self) -> String {
+        format!(
+            "{}, {}",
+            law_names::tax(&self.tax),
+            law_names::goods_near(&self.commodity)
+        )
     }
 }
 

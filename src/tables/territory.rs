@@ -56,6 +56,10 @@ impl Rule for Territory {
         })
     }
 
+    fn titled(&self) -> String {
+        format!("territories, {}", self.name)
+    }
+
     fn key(&self) -> String {
         let more = if self.region.is_empty() {
             self.name.as_str()

@@ -10,7 +10,7 @@ mod diagnostic;
 mod formula;
 mod marks;
 mod render;
-mod second_names;
+pub(crate) mod second_names;
 mod sheet;
 mod source;
 mod split;

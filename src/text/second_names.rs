@@ -212,6 +212,25 @@ const SECOND_NAMES: &[(&str, &[&str])] = &[
     ("service", &["labour", "labor", "shop_work", "workshop"]),
 ];
 
+/// Second names that are read as the known name itself, of columns and of values in a book's own tables: they are what people look
+/// for, and nothing else is called so.
+const READ_TOO: [(&str, &str); 8] = [
+    ("front-derailleur", "front-mech"),
+    ("other-offer", "rival"),
+    ("proof_of_origin", "preference"),
+    ("rear-derailleur", "rear-mech"),
+    ("seller_kind", "sender"),
+    ("shipping", "freight"),
+    ("status", "standing"),
+    ("test_report", "evidence"),
+];
+
+/// The known name where this is a second name that is read as it; itself otherwise.
+pub(crate) fn read_too(name: &str) -> &str {
+    let known = READ_TOO.iter().find(|(second, _)| *second == name);
+    known.map_or(name, |(_, known)| known)
+}
+
 /// Small letters and digits, with one `_` for every run of other signs and none at the ends: `Weight (g)` is `weight_g`.
 fn plain(text: &str) -> String {
     let lower = text.to_lowercase();

@@ -12,6 +12,7 @@ use super::cell::Row;
 use super::columns::{Columns, Names, header_problem, plain_name};
 use super::diagnostic::{Diagnostic, Location, Problems};
 use super::marks::{field_of, fields_of, first_line, stray_mark};
+use super::second_names::read_too;
 use super::source::{decode, line_ends};
 use super::split::{Fields, Record, split};
 use super::words::{count, few, nearest};
@@ -167,6 +168,7 @@ impl Sheet {
             .take(MOST_COLUMNS)
             .map(plain_name)
             .collect();
+        let names = known_names(names, columns);
         if let Some(problem) = self.no_header(&record, &names, columns) {
             problems.push(problem);
             self.records.clear();
@@ -462,6 +464,25 @@ fn notes_of(text: &str) -> BTreeMap<String, String> {
         .filter(|(name, _)| word(name))
         .map(|(name, value)| (name.trim().to_owned(), value.trim().to_owned()))
         .collect()
+}
+
+/// Second names of a book's columns as the names that are known, where the table has the one and the header not yet. The tables of
+/// rates have names of their own for what every row carries.
+fn known_names(names: Vec<String>, columns: &Columns) -> Vec<String> {
+    if columns.knows("certainty") {
+        return names;
+    }
+    let known = |name: &String| {
+        let known = read_too(name);
+        let serves = !columns.knows(name) && columns.knows(known);
+        let stands = names.iter().any(|other| other == known);
+        if serves && !stands {
+            known.to_owned()
+        } else {
+            name.clone()
+        }
+    };
+    names.iter().map(known).collect()
 }
 
 #[cfg(test)]

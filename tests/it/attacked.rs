@@ -347,8 +347,8 @@ fn what_is_not_seen_in_a_name_is_shown() {
     let help = ["help", odd];
     for args in [
         &["report", odd][..],
-        &["new", &new],
-        &["new", &sheet, "--workbook"],
+        &["new", &new, "--kind", "road"],
+        &["new", &sheet, "--kind", "road", "--workbook"],
         &help,
         &[odd, "parts"],
         &["cost", "--basis", odd],

@@ -191,7 +191,6 @@ fn a_trail_is_shown_or_refused() {
     for (command, why) in [
         ("", "`check` calculates no amount"),
         ("check .", "`check` calculates no amount"),
-        ("rates --to GB", "every rule is listed with its row"),
         (
             "report . -o page.html",
             "a page shows how every amount came about",
@@ -247,6 +246,12 @@ fn statuses() {
     in_book("cost --format pdf").go().ends(2);
     landwaiter("help nothing").go().ends(2);
     landwaiter("new x --kind tandem").go().ends(2);
+    let ran = landwaiter("new x").go().ends(2);
+    assert!(
+        ran.err.contains("road, gravel, hardtail") && !ran.has("x"),
+        "{}",
+        ran.err
+    );
     landwaiter("--help").go().ends(0);
     landwaiter("--version").go().ends(0);
     for command in ["new", "check", "cost", "rates"] {
@@ -301,7 +306,7 @@ fn a_new_book_is_a_book() {
         let (parts, settings) = (ran.left("build/parts.csv"), ran.left("build/settings.csv"));
         assert_eq!(
             parts.lines().next(),
-            Some("part,place,seller,price,currency,dispatch,mass_g,note")
+            Some("part,place,quantity,seller,price,currency,dispatch,mass_g,note")
         );
         assert!(parts.lines().count() > 20, "{parts}");
         let filled = |args: &str| {
@@ -315,15 +320,63 @@ fn a_new_book_is_a_book() {
                 .ends(0);
             assert!(ran.err.is_empty(), "{kind} {command}:\n{}", ran.err);
         }
-        let again = filled(&format!("new build --kind {kind}")).go().ends(1);
+        assert!(settings.contains(&format!("kind,{kind}\n")), "{settings}");
+        // Two of what a place takes two of, and a table of sellers that says what its columns are for.
+        let of = |place: &str| {
+            let row = parts
+                .lines()
+                .find(|row| row.starts_with(&format!("{place},")));
+            row.map(|row| row.split(',').nth(2).unwrap().to_owned())
+        };
+        assert_eq!(
+            (of("tyre").as_deref(), of("frame").as_deref()),
+            (Some("2"), Some(""))
+        );
+        let sellers = ran.left("build/sellers.csv");
+        for column in sellers
+            .lines()
+            .last()
+            .unwrap()
+            .split(',')
+            .filter(|one| *one != "note")
+        {
+            assert!(
+                sellers.contains(&format!("{column}: ")),
+                "{column}: {sellers}"
+            );
+        }
+        // What nobody has typed into is made again, of another kind too; what somebody has is refused by name, and nothing else is written.
+        let other = filled("new build --kind hardtail").go().ends(0);
+        assert!(other.left("build/settings.csv").contains("kind,hardtail\n"));
+        let typed = parts.replacen(",,,", ",,Birk Frames,", 1);
+        let again = landwaiter("new build --kind hardtail")
+            .file("build/parts.csv", &typed)
+            .file("build/settings.csv", &settings)
+            .go()
+            .ends(1);
         assert!(
             again
                 .err
-                .contains("`build/parts.csv` is there already and is left as it is"),
+                .contains("`build/parts.csv` is there already and is left as it is")
+                && !again.err.contains("settings.csv"),
             "{}",
             again.err
         );
-        assert_eq!(again.left("build/parts.csv"), parts);
+        assert_eq!(
+            (
+                again.left("build/parts.csv"),
+                again.left("build/settings.csv")
+            ),
+            (typed, settings)
+        );
+        // A start that was broken off is completed, and sellers of one's own stay.
+        let half = landwaiter(&format!("new build --kind {kind}"))
+            .file("build/parts.csv", &parts)
+            .file("build/sellers.csv", "seller\nBirk\n")
+            .go()
+            .ends(0);
+        assert!(half.has("build/settings.csv"));
+        assert_eq!(half.left("build/sellers.csv"), "seller\nBirk\n");
     }
 }
 

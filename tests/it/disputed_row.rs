@@ -210,3 +210,144 @@ fn a_chance_of_all_or_nothing_and_a_duty_that_is_only_shown() {
         );
     }
 }
+
+/// Every row of the shipped tables that is disputed says in one sentence of its own what is disputed and who decides.
+#[test]
+fn every_disputed_row_says_both_readings_and_who_decides() {
+    let mut seen = 0;
+    for file in landwaiter::tables::built_in() {
+        let text = String::from_utf8(file.bytes.to_vec()).unwrap();
+        let table: String = text
+            .lines()
+            .filter(|line| !line.starts_with('#'))
+            .map(|line| format!("{line}\n"))
+            .collect();
+        let mut reader = csv::ReaderBuilder::new()
+            .flexible(true)
+            .from_reader(table.as_bytes());
+        let header = reader.headers().unwrap().clone();
+        let column = |name: &str| header.iter().position(|one| one == name);
+        let Some(certainty) = column("certainty") else {
+            continue;
+        };
+        for row in reader.records().map(Result::unwrap) {
+            let said = column("dispute").and_then(|at| row.get(at)).unwrap_or("");
+            if row.get(certainty) != Some("disputed") {
+                assert_eq!(said, "", "{}: {row:?}", file.path);
+                continue;
+            }
+            seen += 1;
+            let (length, sentences) = (said.chars().count(), said.matches(". ").count());
+            assert!(
+                (60..=200).contains(&length) && sentences == 0,
+                "{}: {length} characters: {said}",
+                file.path
+            );
+            assert!(
+                said.starts_with(|first: char| first.is_uppercase() || first.is_numeric())
+                    && (said.contains(" decides") || said.ends_with("; the courts decide."))
+                    && said.ends_with('.'),
+                "{}: {said}",
+                file.path
+            );
+        }
+    }
+    assert!(seen > 150, "{seen}");
+}
+
+/// The sentence stands on the screen and in JSON, the row's name behind `--more`, and where it stands in its file with the working alone.
+#[test]
+fn a_disputed_duty_is_explained_by_its_table_and_not_by_its_place() {
+    const SAID: &str = "By the text every importer without an authorisation owes it; many single private parcels are not charged (an inference); customs decides.";
+    const NAME: &str = "United Kingdom, anti-dumping duty, frames from China";
+    for command in ["cost b", "leeway b"] {
+        let (text, more) = (
+            run(command, STILL, ""),
+            run(&format!("{command} --more"), STILL, ""),
+        );
+        let flat = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(flat(&text.out).contains(SAID), "{command}: {}", text.out);
+        assert!(
+            flat(&more.out).contains(&format!("{NAME}: {SAID}")),
+            "{}",
+            more.out
+        );
+        assert!(!text.out.contains("tariff.csv:"), "{}", text.out);
+        assert!(!more.out.contains("tariff.csv:"), "{}", more.out);
+    }
+    let json = run("cost b --format json", STILL, "").json();
+    let disputed = &json["consignments"][0]["disputed"][0];
+    assert_eq!(
+        (&disputed["dispute"], &disputed["name"]),
+        (&SAID.into(), &NAME.into())
+    );
+    let trail = run("cost b --trail", STILL, "").out;
+    assert!(trail.contains("rates/gb/tariff.csv:"), "{trail}");
+    for (shown, places) in [
+        ("", false),
+        (" --more", false),
+        (" --trail", true),
+        (" --format csv", true),
+    ] {
+        let rates = landwaiter(&format!("rates --to GB --on 2026-09-23{shown}"))
+            .go()
+            .ends(0)
+            .out;
+        assert_eq!(
+            rates.contains("rates/gb/tariff.csv:"),
+            places,
+            "{shown}: {rates}"
+        );
+        let flat = rates.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert_eq!(flat.contains(SAID), !shown.is_empty(), "{shown}: {rates}");
+    }
+    let rates = landwaiter("rates --to GB --on 2026-09-23 --format json")
+        .go()
+        .ends(0)
+        .json();
+    let rows = rates["rows"].as_array().unwrap();
+    assert!(
+        rows.iter()
+            .filter(|row| row["certainty"] == "disputed")
+            .all(|row| row["dispute"].is_string())
+    );
+    assert!(rows.iter().any(|row| row["dispute"] == SAID));
+}
+
+/// A table of the user's need not explain itself, and its row goes by its own name.
+#[test]
+fn a_disputed_row_of_ones_own_needs_no_sentence() {
+    let own = "layer,commodity,origin,percent,valid_from,certainty\nremedy,8714911039,CN,30,2021-01-01,disputed\n";
+    let ran = |own: &str, command: &str| {
+        landwaiter(command)
+            .file(
+                "b/settings.csv",
+                "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\nrates,own\n",
+            )
+            .file("b/parts.csv", PARTS)
+            .file("b/own/gb/tariff.csv", own)
+            .go()
+            .ends(0)
+    };
+    let text = ran(own, "cost b --more").out;
+    assert!(
+        text.contains("your own table, anti-dumping duty, frames from China"),
+        "{text}"
+    );
+    assert!(
+        text.contains("The anti-dumping duty is disputed. Keep this money aside"),
+        "{text}"
+    );
+    let said = "I asked twice, and two offices gave two answers; customs decides.";
+    let own = own
+        .replace("certainty\n", "certainty,dispute\n")
+        .replace("disputed\n", &format!("disputed,\"{said}\"\n"));
+    let text = ran(&own, "cost b").out;
+    assert!(
+        text.split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
+            .contains(said),
+        "{text}"
+    );
+}

@@ -210,7 +210,10 @@ fn no_second_book_is_begun_in_a_folder() {
             .file("b/parts.csv", PARTS)
             .go()
     };
-    for args in ["new b --workbook", "new b/other.xlsx --workbook"] {
+    for args in [
+        "new b --kind road --workbook",
+        "new b/other.xlsx --kind road --workbook",
+    ] {
         let ran = tables(args).ends(1);
         assert!(
             ran.err.contains("`b` holds a book already, in `parts.csv`"),
@@ -223,13 +226,16 @@ fn no_second_book_is_begun_in_a_folder() {
         );
     }
     let workbook = std::fs::read(
-        landwaiter("new a --workbook")
+        landwaiter("new a --kind road --workbook")
             .go()
             .ends(0)
             .path("a/book.xlsx"),
     )
     .unwrap();
-    for args in ["new b", "new b/other.xlsx --workbook"] {
+    for args in [
+        "new b --kind road",
+        "new b/other.xlsx --kind road --workbook",
+    ] {
         let ran = landwaiter(args).file("b/book.xlsx", &workbook).go().ends(1);
         assert!(
             ran.err.contains("`b` holds a book already, in `book.xlsx`") && !ran.has("b/parts.csv"),
@@ -240,14 +246,14 @@ fn no_second_book_is_begun_in_a_folder() {
     // The workbook of a report is no book, and tables of their own names are joined by those that are not there.
     let report = std::fs::read(tables("report b -o sum.xlsx").ends(0).path("sum.xlsx")).unwrap();
     assert!(
-        landwaiter("new b")
+        landwaiter("new b --kind road")
             .file("b/sum.xlsx", &report)
             .go()
             .ends(0)
             .has("b/parts.csv")
     );
     assert!(
-        landwaiter("new b")
+        landwaiter("new b --kind road")
             .file("b/sellers.csv", "seller\n")
             .go()
             .ends(0)

@@ -32,8 +32,8 @@ const COMMANDS: [&[&str]; 9] = [
     &["report", "book", "-o", "page.html"],
     &["report", "book", "-o", "sums.xlsx"],
     &["report", "book", "--pictures", "pics"],
-    &["new", "started"],
-    &["new", "started", "--workbook"],
+    &["new", "started", "--kind", "road"],
+    &["new", "started", "--kind", "road", "--workbook"],
     &[
         "bulk",
         "list.csv",

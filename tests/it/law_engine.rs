@@ -178,10 +178,17 @@ fn findings_that_are_alike_are_said_once() {
         ran.out
     );
     assert!(
-        text.contains(" and 7318220098 CN: in force until 2027-02-17 rates/eu/tariff.csv:"),
+        text.contains(" and 7318220098 from China: in force until 2027-02-17")
+            && !text.contains(".csv:"),
         "{}",
         ran.out
     );
+    for shown in ["--trail", "--format csv"] {
+        let rows = landwaiter(&format!("rates --gaps --to DE --on 2026-11-25 {shown}"))
+            .go()
+            .ends(0);
+        assert!(rows.out.contains("rates/eu/tariff.csv:"), "{}", rows.out);
+    }
     // the same findings, each for itself, are there for programs
     let json = landwaiter("rates --gaps --to DE --on 2026-11-25 --format json")
         .go()

@@ -106,7 +106,7 @@ fn bikes_are_held_against_the_rows_that_compare_looks_at() {
                 .iter()
                 .find(|bike| bike["bike"] == *name)
                 .unwrap();
-            dec(bike["dC"].as_str().unwrap()).negated()
+            dec(bike["cost_difference"].as_str().unwrap()).negated()
         };
         let bikes = found["break_even"]
             .as_array()

@@ -220,7 +220,7 @@ fn a_limit_of_the_settings_is_named_with_its_place() {
     assert_eq!(json["place"], Value::Null);
     // A limit that is kept is named with its place too.
     let folder = limited("max_mass_g,2300\n");
-    let ran = kit::landwaiter(&["plan", folder.path().to_str().unwrap()]);
+    let ran = kit::landwaiter(&["plan", folder.path().to_str().unwrap(), "--more"]);
     let said = ran.stdout.split_whitespace().collect::<String>();
     assert!(
         said.contains("Theweightlimitissetat") && said.contains("settings.csv:5."),

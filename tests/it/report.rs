@@ -258,7 +258,7 @@ fn a_new_workbook_is_a_book() {
         costed.stdout
     );
     assert_eq!(
-        kit::landwaiter(&["new", dir, "--workbook"]).status,
+        kit::landwaiter(&["new", dir, "--kind", "road", "--workbook"]).status,
         1,
         "what is there is left as it is"
     );
@@ -342,7 +342,7 @@ fn what_no_ladder_joins_is_not_added_up() {
         .collect::<Vec<_>>()
         .join(" ");
     assert!(
-        ranked.contains("Then stop: the build is within its limit of 8,700 g")
+        ranked.contains("Then stop: the build is within 8,700 g")
             && ranked.contains("Last, because a claim so small is not sure: Kelpwood hollow chain")
     );
     let alone = ladder(&page(book, &[]));

@@ -174,14 +174,16 @@ fn a_folder_with_the_name_of_a_workbook_is_no_table() {
 
 #[test]
 fn a_new_workbook_with_the_name_of_one_is_that_file() {
-    let ran = landwaiter("new mine/nb.xlsx --workbook").go().ends(0);
+    let ran = landwaiter("new mine/nb.xlsx --kind road --workbook")
+        .go()
+        .ends(0);
     assert!(
         ran.out.starts_with("Made mine/nb.xlsx: a road bike"),
         "{}",
         ran.out
     );
     assert!(ran.has("mine/nb.xlsx") && !ran.has("mine/nb.xlsx/book.xlsx"));
-    let refused = landwaiter("new nb.xlsx").go().ends(1);
+    let refused = landwaiter("new nb.xlsx --kind road").go().ends(1);
     assert!(
         refused.err.contains("say `--workbook`") && !refused.has("nb.xlsx"),
         "{}",

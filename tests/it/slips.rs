@@ -125,7 +125,7 @@ fn a_currency_by_its_sign_or_its_common_name_gets_its_code() {
 
 #[test]
 fn a_place_and_a_role_by_their_second_names_get_a_hint() {
-    let rows = "Tyre,tires,build,to-order,,40.00,GBP,,2,300,\nMech,rear-derailleur,build,to-order,,40.00,GBP,,1,300,\n";
+    let rows = "Tyre,tires,build,to-order,,40.00,GBP,,2,300,\nMech,rear derailleur,build,to-order,,40.00,GBP,,1,300,\n";
     let ran = landwaiter("cost b")
         .file("b/settings.csv", SETTINGS)
         .file("b/parts.csv", format!("{HEADER}{rows}"))
@@ -160,7 +160,7 @@ fn a_place_and_a_role_by_their_second_names_get_a_hint() {
     }
     let found = read(&[(
         "parts",
-        "part,place,role\nSaddle,saddle,build\nSaddle,,other-offer\n",
+        "part,place,role\nSaddle,saddle,build\nSaddle,,other offer\n",
     )]);
     assert!(
         found
@@ -295,4 +295,78 @@ fn a_share_of_one_is_no_percentage() {
     ] {
         assert!(read(&[parts, (typed.0, &typed.1)]).is_empty(), "{typed:?}");
     }
+}
+
+/// Second names that people look for are read: the same book, its columns and values called otherwise, comes to the same.
+#[test]
+fn second_names_are_read_as_the_names_they_stand_for() {
+    const SETS: &str = "setting,value\ndestination,GB\ndate,2026-09-23\nkind,gravel\n";
+    let parts = |standing: &str,
+                 evidence: &str,
+                 preference: &str,
+                 mech: (&str, &str),
+                 rival: &str| {
+        format!(
+            "part,place,role,{standing},seller,price,currency,dispatch,mass_g,{evidence},{preference},origin\n\
+             Rear,{},build,to-order,Kite,90.00,EUR,DE,250,iso 4210,yes,DE\n\
+             Front,{},build,in-hand,,,,,90,,,\n\
+             Rear,{},{rival},to-order,Lark,80.00,EUR,DE,250,,,DE\n",
+            mech.0, mech.1, mech.0
+        )
+    };
+    let sellers = |freight: &str, sender: &str| {
+        format!(
+            "seller,currency,dispatch,{freight},{sender}\nKite,EUR,DE,12.00,business\nLark,EUR,DE,14.00,private\n"
+        )
+    };
+    let run = |command: &str, parts: &str, sellers: &str| {
+        let ran = landwaiter(command)
+            .file("b/settings.csv", SETS)
+            .file("b/parts.csv", parts)
+            .file("b/sellers.csv", sellers)
+            .go()
+            .ends(0);
+        assert!(!ran.err.contains("column"), "{}", ran.err);
+        ran.out
+    };
+    let own = (
+        parts(
+            "standing",
+            "evidence",
+            "preference",
+            ("rear-mech", "front-mech"),
+            "rival",
+        ),
+        sellers("freight", "sender"),
+    );
+    let second = (
+        parts(
+            "status",
+            "test_report",
+            "proof of origin",
+            ("rear-derailleur", "front-derailleur"),
+            "other-offer",
+        ),
+        sellers("shipping", "seller_kind"),
+    );
+    for command in [
+        "cost b --format json",
+        "rank b --format json",
+        "plan b --format json",
+    ] {
+        let out = run(command, &own.0, &own.1);
+        assert_eq!(out, run(command, &second.0, &second.1), "{command}");
+        assert!(out.contains("Rear"), "{out}");
+    }
+    // Beside the known name the second one is a stranger, as it was.
+    let both = own
+        .0
+        .replacen("standing,", "standing,status,", 1)
+        .replace(",to-order,", ",to-order,x,")
+        .replace(",in-hand,", ",in-hand,x,");
+    let ran = landwaiter("cost b")
+        .file("b/settings.csv", SETS)
+        .file("b/parts.csv", both)
+        .go();
+    assert!(ran.err.contains("`status`"), "{}", ran.err);
 }

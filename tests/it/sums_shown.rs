@@ -262,7 +262,7 @@ fn differences_in_another_money_are_those_of_the_figures_shown() {
     let compared = json("compare");
     for bike in compared["bikes"].as_array().unwrap() {
         assert_eq!(
-            at(bike, "dC"),
+            at(bike, "cost_difference"),
             at(&compared["build"], "replacement")
                 .minus(at(bike, "price"))
                 .unwrap(),
@@ -280,7 +280,7 @@ fn differences_in_another_money_are_those_of_the_figures_shown() {
     }
     assert!(steps.len() > 1);
     assert_eq!(
-        at(ladder, "dC"),
+        at(ladder, "cost_difference"),
         total(steps.iter().map(|step| at(step, "dC")))
     );
 }

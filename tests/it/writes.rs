@@ -552,7 +552,7 @@ fn a_full_disk_leaves_nothing_in_the_way() {
         vec!["rates", "import", "ecb.csv"],
         vec!["report", "book", "-o", "page.html"],
         vec!["report", "book", "--pictures", "pics"],
-        vec!["new", "started"],
+        vec!["new", "started", "--kind", "road"],
         vec!["bulk", "list.csv", "--to", "GB", "--keep-going", "bad.csv"],
     ];
     for args in commands {

@@ -4,7 +4,7 @@ use crate::Question;
 use crate::book::Settings;
 use crate::landed::{Jurisdiction, rows_in_force};
 use crate::made::built_in as tables;
-use crate::report::{Screen, rates_view, text};
+use crate::report::{Listing, Screen, rates_view, text};
 use crate::tables::Evidence;
 use crate::units::Date;
 
@@ -17,7 +17,7 @@ fn rows_that_were_not_read_are_counted_and_marked() {
         let ask = Question::new(&settings, Date::parse("2026-11-25").unwrap()).unwrap();
         let jurisdiction = Jurisdiction::open(tables(), &ask).unwrap();
         let said = text(
-            &rates_view(&jurisdiction, &ask, true),
+            &rates_view(&jurisdiction, &ask, Listing::Rows),
             &Screen::of(100).with_more(true),
         );
         let all = said.split_whitespace().collect::<Vec<_>>().join(" ");

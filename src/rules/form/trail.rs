@@ -376,7 +376,6 @@ impl Trail<'_> {
             of_price: step.tests_price,
             holds,
             collect: step.collect,
-            stamp: step.stamp.clone(),
         })
     }
 

@@ -2,6 +2,8 @@
 //!
 //! A name that is not here reads as it is written, with blanks for its underscores.
 
+use crate::units::Country;
+
 /// What is chosen, by the name of the choice and its word.
 const CHOICES: [(&str, &str, &str); 29] = [
     ("canadian_seller", "yes", "from a Canadian seller"),
@@ -52,15 +54,16 @@ const TRAITS: [(&str, &str, &str); 4] = [
 ];
 
 /// Sums that rows name.
-const SUMS: [(&str, &str); 20] = [
+const SUMS: [(&str, &str); 21] = [
     ("basic_duty", "the basic duty"),
     ("customs_value", "customs value"),
     ("dutiable_goods", "charged goods"),
     ("fee", "fees"),
     ("flat_item_duty", "the duty on small parcels"),
     ("flat_items", "3 EUR per kind of goods"),
-    ("freight.border", "freight up to the border"),
-    ("freight.inland", "freight beyond the border"),
+    ("freight", "shipping"),
+    ("freight.border", "shipping up to the border"),
+    ("freight.inland", "shipping beyond the border"),
     ("intrinsic_value", "goods"),
     ("list", "goods before discount"),
     ("lvg_levy", "the levy on parcels by courier"),
@@ -68,7 +71,7 @@ const SUMS: [(&str, &str); 20] = [
     ("post_handling_fi", "the fee of the post"),
     ("post_handling_fi_rise", "its rise"),
     ("remedy", "anti-dumping"),
-    ("sale-tax", "tax at the sale"),
+    ("sale-tax", "tax at the checkout"),
     ("something_due", "duty and tax"),
     ("tax_before_fee", "tax"),
     ("tax_national", "the national tax"),
@@ -118,7 +121,7 @@ const WITH: [(&str, &str); 4] = [
 ];
 
 /// Kinds of goods, by their first digits in the Harmonized System.
-const GOODS: [(&str, &str); 15] = [
+const GOODS: [(&str, &str); 27] = [
     ("2106", "food supplements"),
     ("39", "plastics"),
     ("401150", "tyres"),
@@ -131,9 +134,21 @@ const GOODS: [(&str, &str); 15] = [
     ("64", "shoes"),
     ("650610", "helmets"),
     ("731511", "chains"),
+    ("7318", "screws, nuts and washers"),
     ("8711", "e-bikes"),
     ("8712", "bicycles"),
     ("8714", "bicycle parts"),
+    ("87149110", "frames"),
+    ("87149130", "forks"),
+    ("871493", "sprockets and cassettes"),
+    ("87149420", "brakes"),
+    ("87149490", "brake levers"),
+    ("871496", "pedals and cranksets"),
+    ("87149630", "cranksets"),
+    ("87149910", "handlebars"),
+    ("87149950", "derailleurs"),
+    ("87149990", "wheels"),
+    ("9506", "exercise equipment"),
 ];
 
 fn found<'a>(names: &'a [(&str, &'a str)], name: &str) -> Option<&'a str> {
@@ -152,35 +167,35 @@ fn chosen(names: &[(&str, &str, &str)], name: &str, word: &str) -> String {
 }
 
 /// A name of the tables with blanks.
-pub(super) fn spaced(name: &str) -> String {
+pub(crate) fn spaced(name: &str) -> String {
     name.replace('_', " ")
 }
 
 /// A choice that is made.
-pub(super) fn choice(name: &str, word: &str) -> String {
+pub(crate) fn choice(name: &str, word: &str) -> String {
     chosen(&CHOICES, name, word)
 }
 
 /// A part marked so.
-pub(super) fn trait_of(name: &str, word: &str) -> String {
+pub(crate) fn trait_of(name: &str, word: &str) -> String {
     chosen(&TRAITS, name, word)
 }
 
 /// A sum; a schedule of freight has no name in words.
-pub(super) fn sum(name: &str) -> String {
+pub(crate) fn sum(name: &str) -> String {
     if name.starts_with("freight:") {
-        return "freight by a schedule".to_owned();
+        return "shipping by a table".to_owned();
     }
     found(&SUMS, name).map_or_else(|| spaced(name), str::to_owned)
 }
 
 /// A charge, by its row's id.
-pub(super) fn charge(id: &str) -> String {
+pub(crate) fn charge(id: &str) -> String {
     known_charge(id).map_or_else(|| spaced(id), str::to_owned)
 }
 
 /// A charge that has a name of its own.
-pub(super) fn known_charge(id: &str) -> Option<&'static str> {
+pub(crate) fn known_charge(id: &str) -> Option<&'static str> {
     let id = found(&WITH, id).unwrap_or(id);
     CHARGES
         .iter()
@@ -189,7 +204,7 @@ pub(super) fn known_charge(id: &str) -> Option<&'static str> {
 }
 
 /// A layer of rates.
-pub(super) fn layer(name: &str) -> String {
+pub(crate) fn layer(name: &str) -> String {
     match name {
         "countervailing" => "countervailing duty".to_owned(),
         "mfn" => "the ordinary rate of duty".to_owned(),
@@ -200,7 +215,7 @@ pub(super) fn layer(name: &str) -> String {
 }
 
 /// A tax.
-pub(super) fn tax(name: &str) -> String {
+pub(crate) fn tax(name: &str) -> String {
     if name == "consumption" {
         "Consumption tax".to_owned()
     } else {
@@ -208,7 +223,57 @@ pub(super) fn tax(name: &str) -> String {
     }
 }
 
+/// Goods of a row of rates: by the longest known digits with which its own begin.
+pub(crate) fn goods_near(digits: &str) -> String {
+    if digits == "*" {
+        return "all goods".to_owned();
+    }
+    let known = GOODS.iter().filter(|(code, _)| digits.starts_with(code));
+    let near = known.max_by_key(|(code, _)| code.len());
+    near.map_or_else(|| goods(digits), |(_, words)| (*words).to_owned())
+}
+
+/// Goods by where they were made: `wheels from China`.
+pub(crate) fn made_in(goods: &str, origin: &str) -> String {
+    if origin == "*" {
+        goods.to_owned()
+    } else {
+        format!("{goods} from {}", country(origin))
+    }
+}
+
+/// A duty by its layer of rates, for the name of a row.
+pub(crate) fn duty(layer_of: &str) -> String {
+    match layer_of {
+        "mfn" => "ordinary duty".to_owned(),
+        "post" => "duty on parcels by post".to_owned(),
+        "preference" => "preferential duty".to_owned(),
+        "remedy" => "anti-dumping duty".to_owned(),
+        other => layer(other),
+    }
+}
+
+/// Whose law a shipped file holds, by the folder it stands in: `rates/gb/tariff.csv` holds that of the United Kingdom.
+pub(crate) fn folder(path: &str) -> String {
+    let mut folders = path.rsplit('/').skip(1);
+    match folders.next() {
+        None | Some("rates") => "all countries".to_owned(),
+        Some("eu") => "European Union".to_owned(),
+        Some(folder) => {
+            Country::parse(folder).map_or_else(|| folder.to_owned(), |of| of.name().to_owned())
+        }
+    }
+}
+
+/// A country of making in a sentence.
+fn country(code: &str) -> String {
+    match code {
+        "EU" => "the European Union".to_owned(),
+        code => Country::parse(code).map_or_else(|| code.to_owned(), Country::in_words),
+    }
+}
+
 /// Goods whose code begins with these digits.
-pub(super) fn goods(digits: &str) -> String {
+pub(crate) fn goods(digits: &str) -> String {
     found(&GOODS, digits).map_or_else(|| format!("goods under {digits}"), str::to_owned)
 }
