@@ -62,7 +62,7 @@ fn told(
         Some(older_than) => {
             let gaps = crate::landed::gaps(jurisdiction, older_than);
             Answer {
-                view: report::gaps_view(&gaps, ask, asked.trail),
+                view: report::gaps_view(&gaps, ask, listing(asked)),
                 json: report::gaps_json(&gaps, ask),
             }
         }

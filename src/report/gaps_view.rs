@@ -2,6 +2,7 @@
 
 use serde_json::Value;
 
+use super::rates_view::Listing;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Gap, Landed, Question};
 use crate::tables::{Publication, law_names};
@@ -9,7 +10,7 @@ use crate::text::words::{count, list};
 use crate::units::{Date, HomeMoney};
 
 /// What is to be said about a destination's tables.
-pub(crate) fn gaps_view(gaps: &[Gap], ask: &Question, trail: bool) -> View {
+pub(crate) fn gaps_view(gaps: &[Gap], ask: &Question, listing: Listing) -> View {
     let mut view = View::default();
     view.say(format!(
         "What to know about the tables for {} ({}) on {}: {}.",
@@ -19,19 +20,21 @@ pub(crate) fn gaps_view(gaps: &[Gap], ask: &Question, trail: bool) -> View {
         count(gaps.len(), "finding", "findings")
     ));
     let groups = grouped(gaps);
-    let mut grid = listed(&groups, &["what", "row"], |group| {
-        vec![
-            Cell::text(format!("  {}", group.named())),
-            Cell::text(group.rows_in_words()),
-        ]
+    view.table(if listing == Listing::Table {
+        listed(&groups, &["what", "row"], |group| {
+            vec![
+                Cell::text(format!("  {}", group.named())),
+                Cell::text(group.rows_in_words()),
+            ]
+        })
+    } else {
+        listed(&groups, &["what"], |group| {
+            let row = format!("  {}", group.in_words());
+            let place = listing == Listing::WithPlaces;
+            let place = place.then(|| Cell::text(group.rows_in_words()));
+            std::iter::once(Cell::text(row)).chain(place).collect()
+        })
     });
-    let on_screen = listed(&groups, &["what"], |group| {
-        let row = format!("  {}", group.in_words());
-        let place = trail.then(|| Cell::text(group.rows_in_words()));
-        std::iter::once(Cell::text(row)).chain(place).collect()
-    });
-    grid.on_screen = Some(Box::new(on_screen));
-    view.table(grid);
     view
 }
 

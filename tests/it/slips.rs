@@ -64,11 +64,11 @@ fn hints_lead_to_what_was_meant() {
     for (typed, meant) in [
         ("weight", "mass_g"),
         ("Weight (g)", "mass_g"),
-        ("shipping", "freight"),
-        ("status", "standing"),
-        ("seller_kind", "sender"),
-        ("proof_of_origin", "preference"),
-        ("test_report", "evidence"),
+        ("shipping_cost", "freight"),
+        ("state", "standing"),
+        ("seller_type", "sender"),
+        ("origin_proof", "preference"),
+        ("lab_report", "evidence"),
         ("qty", "quantity"),
     ] {
         assert_eq!(help(typed), format!("did you mean `{meant}`?"), "{typed}");

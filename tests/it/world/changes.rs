@@ -6,8 +6,10 @@ use landwaiter::tables::{File, built_in};
 
 use crate::kit::home;
 
-/// Columns that say where a row comes from and not what the law is.
-const NO_LAW: [&str; 6] = ["source", "dated", "checked", "evidence", "note", "after"];
+/// Columns that say where a row comes from and how sure it is, and not what the law is.
+const NO_LAW: [&str; 7] = [
+    "source", "dated", "checked", "evidence", "note", "after", "dispute",
+];
 
 /// A digest by FNV-1a with 64 bits (Fowler, Noll and Vo; RFC 9923): stable from build to build.
 fn fnv(bytes: &[u8]) -> u64 {

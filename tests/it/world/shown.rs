@@ -68,7 +68,7 @@ fn what_a_build_shows_fits_a_screen() {
 
 #[test]
 fn a_row_is_told_with_its_rate_days_marks_and_place() {
-    let text = out(&["rates", "--to", "IT", "--on", "2026-11-25", "--more"]);
+    let text = out(&["rates", "--to", "IT", "--on", "2026-11-25", "--trail"]);
     let lines: Vec<&str> = text.lines().collect();
     let at = lines
         .iter()
@@ -96,7 +96,16 @@ fn rows_of_other_members_stay_away() {
     );
     for text in [
         out(&["rates", "--more", "--to", "IT", "--on", "2026-07-20"]),
-        out(&["rates", "--gaps", "--to", "IT", "--on", "2026-07-20"]),
+        out(&[
+            "rates",
+            "--gaps",
+            "--to",
+            "IT",
+            "--on",
+            "2026-07-20",
+            "--format",
+            "csv",
+        ]),
     ] {
         assert!(text.contains("fee_parcel_it"), "{text}");
         for other in [
