@@ -10,16 +10,18 @@ use super::world;
 use super::write::{Change, Door, Over};
 use crate::compare::{Comparison, Options, compare_at};
 use crate::landed::{Cautions, Jurisdiction, Landed, cost_at};
-use crate::leeway::effects;
+use crate::leeway::leeway;
 use crate::rank::{Ranking, rank_at};
 use crate::report::picture::{Picture, Shape};
 use crate::report::{self, Figures, Known, More, Showing};
-use crate::settle::{settle, weigh};
+use crate::settle::{Ledger, Scales, history, settle, weigh};
 use crate::text::{Diagnostic, Problems, visible_name, words};
 use crate::value::scale::{OnScale, weighed};
 
 /// As `leeway` has it where nothing is said: days to the settlement of the card.
 const DAYS: u32 = 3;
+/// As `leeway` has it where nothing is said: how sure the sum to keep ready is, out of a hundred.
+const ASSURANCE: u32 = 90;
 
 /// A file to be written.
 type Written = (PathBuf, Vec<u8>);
@@ -169,7 +171,8 @@ fn showing<'a>(
         show: show(case, landed.currency)?,
         hidden,
     };
-    let effects = effects(&case.book, jurisdiction, &landed.bills, DAYS).unwrap_or_default();
+    let moves = leeway(&case.book, jurisdiction, DAYS, ASSURANCE.into()).ok();
+    let show = figures.show;
     let ledger = if case.book.receipts.is_empty() {
         None
     } else {
@@ -179,6 +182,10 @@ fn showing<'a>(
         None
     } else {
         Some(weigh(&case.book, jurisdiction)?)
+    };
+    let settled = match (&ledger, &scales, hidden) {
+        (Some(ledger), scales, None) => Some(settled_view(case, ledger, scales.as_ref(), &show)?),
+        _ => None,
     };
     // where prices are hidden it is not drawn
     let plans = match hidden {
@@ -190,10 +197,13 @@ fn showing<'a>(
         ask: Some(&case.ask),
         comparison,
         ranking,
-        effects: &effects,
+        leeway: moves.as_ref(),
+        show: Some(&figures.show),
+        settled,
         ledger: ledger.as_ref(),
         scales: scales.as_ref(),
         whole: scale,
+        book: Some(&case.book),
     };
     let mut more = More::of(&known)?;
     more.owned = report::owned(&case.book, jurisdiction, scale)?;
@@ -206,6 +216,26 @@ fn showing<'a>(
         ranking,
         more,
     })
+}
+
+/// What `settle` says of the receipts, on the day of the book.
+fn settled_view(
+    case: &Case,
+    ledger: &Ledger,
+    scales: Option<&Scales>,
+    show: &report::Show,
+) -> Result<report::View, Problems> {
+    let ledger = ledger.clone().asking_after(&case.book, case.ask.date);
+    let ledger = report::settled_in(&ledger, show)?;
+    let (sellers, charges) = history(&ledger)?;
+    let none = Scales::default();
+    let report = report::SettleReport {
+        ledger: &ledger,
+        scales: scales.unwrap_or(&none),
+        history: (&sellers, &charges),
+        day: case.ask.date,
+    };
+    Ok(report::settle_view(&report, &[], show)?)
 }
 
 /// `report/` in the book; a book on standard input has no folder.

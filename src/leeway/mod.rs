@@ -20,7 +20,7 @@ pub(crate) use breakeven::{Against, BreakEven, Edge, Lever, break_even};
 pub(crate) use driver::{Driver, Range};
 pub(crate) use mass::MassRange;
 pub(crate) use outcome::{Effect, Outcomes};
-pub(crate) use spread::{Leeway, effects};
+pub(crate) use spread::Leeway;
 
 #[cfg(test)]
 mod tests;

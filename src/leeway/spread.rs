@@ -7,7 +7,7 @@ use super::scene::{Scene, told_at_door};
 use super::study::Study;
 use crate::book::{Book, Part, Remedies};
 use crate::estimate::{Distribution, Variance, in_the_hundred};
-use crate::landed::{Bill, Caution, Disputed, Jurisdiction, lacking};
+use crate::landed::{Caution, Disputed, Jurisdiction, lacking};
 use crate::text::Problems;
 use crate::units::Dec;
 
@@ -202,50 +202,6 @@ fn share_out(effects: &mut [Effect], variances: &[(String, Variance)]) -> Result
             .for_each(|effect| effect.share = Some(share));
     }
     Ok(())
-}
-
-/// The effects alone, the largest first: what a picture needs, without the shares of outcomes.
-pub(crate) fn effects(
-    book: &Book,
-    jurisdiction: &Jurisdiction<'_>,
-    bills: &[Bill],
-    days: u32,
-) -> Result<Vec<Effect>, Problems> {
-    let rows: Vec<&Part> = book.paid_for().collect();
-    let drivers = Finder {
-        book,
-        jurisdiction,
-        days,
-    }
-    .find(bills)?;
-    let told = told_at_door(bills)?;
-    let scene = Scene {
-        book,
-        jurisdiction,
-        otherwise: false,
-        told: &told,
-    };
-    let study = Study::new(&scene, &drivers)?;
-    let other = Scene {
-        otherwise: true,
-        ..scene
-    };
-    let (cost, decided) = (scene.sum(&rows, &[])?, other.sum(&rows, &[])?);
-    let counted = jurisdiction.ask.remedies != Remedies::Show;
-    let asked = asked(book, &rows, jurisdiction, cost, bills)?;
-    let mut disputed = None;
-    if let Some(told) =
-        chance_of_disputed(book, decided, counted, &asked).filter(|_| decided != cost)
-    {
-        disputed = Some(Effect::of_disputed(
-            &told,
-            counted,
-            study.likely,
-            Study::new(&other, &drivers)?.likely,
-            jurisdiction,
-        )?);
-    }
-    study.effects(disputed)
 }
 
 impl Leeway {

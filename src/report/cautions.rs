@@ -64,6 +64,11 @@ impl Warnings {
         warnings
     }
 
+    /// Adds those of another result.
+    pub(crate) fn join(&mut self, other: Warnings) {
+        self.said.extend(other.said);
+    }
+
     fn add(&mut self, rank: Rank, text: String, id: &'static str) {
         let said = Said {
             amount: String::new(),

@@ -69,7 +69,7 @@ pub fn cost_view(
 const NEXT: &str = "`landwaiter rank`, then `landwaiter plan`, to see what would cost less.";
 
 /// The cautions, and beside them what is disputed and what has no price.
-fn warnings(landed: &ShownLanded<'_>, show: &Show) -> Result<Warnings, Overflow> {
+pub(super) fn warnings(landed: &ShownLanded<'_>, show: &Show) -> Result<Warnings, Overflow> {
     let mut warnings = Warnings::of(&landed.home.cautions, show);
     if let Some((other, rows)) = landed.decided_otherwise()? {
         warnings.disputed(landed.totals.landed()?, other, &rows, show)?;
@@ -268,27 +268,36 @@ fn answer(landed: &ShownLanded<'_>, show: &Show) -> Result<String, Overflow> {
         ));
     }
     let (sum, tags) = (landed.totals.landed()?, landed.totals.tags);
-    let more = sum.minus(tags)?;
-    let word = if more.is_negative() { "less" } else { "more" };
-    let beside = if more.is_zero() {
-        "as much as".to_owned()
-    } else {
-        format!(
-            "{}{} {word} than",
-            show.amount(more.abs()),
-            percent(more, tags)?
-        )
-    };
+    let beside = beside_tags(sum, tags, show)?;
     let paid = if is_all_paid(landed, sum) {
         ", all of it paid"
     } else {
         ""
     };
     Ok(format!(
-        "Landed cost {}{paid}: {beside} the price tags.{}",
+        "Landed cost {}{paid}: {beside}.{}",
         show.money(sum),
         not_in_it(home)
     ))
+}
+
+/// `1,242.65 (66 %) more than the price tags`.
+pub(super) fn beside_tags(
+    sum: ShownMoney,
+    tags: ShownMoney,
+    show: &Show,
+) -> Result<String, Overflow> {
+    let more = sum.minus(tags)?;
+    let word = if more.is_negative() { "less" } else { "more" };
+    Ok(if more.is_zero() {
+        "as much as the price tags".to_owned()
+    } else {
+        format!(
+            "{}{} {word} than the price tags",
+            show.amount(more.abs()),
+            percent(more, tags)?
+        )
+    })
 }
 
 /// ` (66 %)` of what the price tags add up to; nothing where that is nothing.
@@ -562,12 +571,7 @@ fn by_part(
 ) -> Result<Grid, Overflow> {
     let mut grid = Grid::new("parts", &["Part", "Parcel", "Price", "Added", "Landed"]);
     let mut groups: BTreeMap<usize, Vec<(Dec, Vec<Cell>)>> = BTreeMap::new();
-    let group = |places: &[String]| {
-        let place = places.first().and_then(|place| jurisdiction.place(place));
-        let assembly = place.map_or("small parts", |place| place.assembly.as_str());
-        let known = ASSEMBLIES.iter().position(|(name, _)| *name == assembly);
-        known.unwrap_or(ASSEMBLIES.len())
-    };
+    let group = |places: &[String]| group_of(places, jurisdiction);
     for bill in &landed.bills {
         for line in &bill.lines {
             let row = (line.amounts.landed()?.amount(), part_row(bill, line, show)?);
@@ -586,8 +590,7 @@ fn by_part(
             .push(row);
     }
     for (at, mut rows) in groups {
-        let name = ASSEMBLIES.get(at).map_or("Other", |(_, name)| name);
-        grid.rows.push(vec![Cell::text(name)]);
+        grid.rows.push(vec![Cell::text(group_name(at))]);
         rows.sort_by(|(a, one), (b, other)| {
             b.cmp(a)
                 .then_with(|| one[0].as_str().cmp(other[0].as_str()))
@@ -595,6 +598,19 @@ fn by_part(
         grid.rows.extend(rows.into_iter().map(|(_, row)| row));
     }
     Ok(grid)
+}
+
+/// Which group of parts a place belongs to; groups stand in this order.
+pub(super) fn group_of(places: &[String], jurisdiction: &Jurisdiction<'_>) -> usize {
+    let place = places.first().and_then(|place| jurisdiction.place(place));
+    let assembly = place.map_or("small parts", |place| place.assembly.as_str());
+    let known = ASSEMBLIES.iter().position(|(name, _)| *name == assembly);
+    known.unwrap_or(ASSEMBLIES.len())
+}
+
+/// The heading of a group of parts.
+pub(super) fn group_name(group: usize) -> &'static str {
+    ASSEMBLIES.get(group).map_or("Other", |(_, name)| name)
 }
 
 fn part_row(

@@ -1,6 +1,7 @@
 //! Everything a report shows, and the pictures that can be drawn of it: those whose figures are not there are left out.
 
-use super::picture::{self, Foot, Ladder, Mark, Pair, Picture, Shape, Told};
+use super::findings::{apart, best_change, big_number, price_against_mass};
+use super::picture::{self, Foot, Ladder, Mark, Picture, Shape, Told};
 use super::picture_data::More;
 use super::redact::Figures;
 use super::shown::shown;
@@ -73,18 +74,6 @@ impl Showing<'_> {
         }
         Ok(ladder)
     }
-
-    /// The estimate against the bill.
-    fn drawn_bill(&self) -> Result<Vec<Pair>, Overflow> {
-        let pair = |pair: &Pair| {
-            Ok(Pair {
-                what: pair.what.clone(),
-                told: self.figures.step(pair.told)?,
-                found: self.figures.step(pair.found)?,
-            })
-        };
-        self.more.bill.iter().map(pair).collect()
-    }
 }
 
 /// What was expected against what came: the bills, and the masses.
@@ -93,24 +82,24 @@ fn before_and_after(
     shape: Shape,
     foot: &Foot,
 ) -> Result<Vec<Picture>, Overflow> {
-    let steps = showing.figures.of_steps();
+    let figures = &showing.figures;
     let mut found = Vec::new();
-    if !showing.more.bill.is_empty() {
-        let shown = |amount| steps.amount(amount);
-        let bill = showing.drawn_bill()?;
+    // where prices are hidden there are only steps, and what lies between two steps is none
+    if !showing.more.bill.is_empty() && figures.hidden.is_none() {
+        let (bill, shown) = (&showing.more.bill, |amount| figures.amount(amount));
         let told = Told {
             name: "bill",
-            title: "The estimate against the bill",
-            words: ("expected", "charged"),
+            title: apart(bill, ("Charged", "estimated"), |sum| figures.money(sum))?,
+            words: ("estimated", "charged"),
             shown: &shown,
         };
-        found.push(picture::pairs(&told, &bill, shape, foot)?);
+        found.push(picture::pairs(&told, bill, shape, foot)?);
     }
     if !showing.more.scale.is_empty() {
         let shown = |grams: Dec| format!("{} g", Grams(grams).grouped());
         let told = Told {
             name: "scale",
-            title: "The claims against the scale",
+            title: apart(&showing.more.scale, ("Weighed", "claimed"), shown)?,
             words: ("claimed", "weighed"),
             shown: &shown,
         };
@@ -124,28 +113,37 @@ pub(crate) fn pictures(showing: &Showing<'_>, shape: Shape) -> Result<Vec<Pictur
     let (figures, foot) = (&showing.figures, showing.foot());
     let total = showing.landed.totals.landed()?.amount();
     let mut found = Vec::new();
+    let open = figures.hidden.is_none();
+    if shape != Shape::Page && open && !total.is_zero() {
+        let (card, range) = (big_number(showing)?, showing.more.range.as_ref());
+        let range = range.filter(|range| range.is_drawn());
+        found.push(picture::big_number(&card, range, figures, shape, &foot)?);
+    }
+    // a bike's price is known to every reader: where it stands beside the build gives the build's away
+    if let Some(comparison) = showing.comparison.filter(|c| !c.bikes.is_empty() && open) {
+        found.push(picture::scatter(
+            &marks(comparison),
+            showing.more.market.as_ref(),
+            figures,
+            &price_against_mass(comparison),
+            (shape, &foot),
+        )?);
+    }
     if !total.is_zero() {
         let (landed, own) = (shown(showing.landed, &figures.show)?, figures.as_it_is());
         let (landed, own) = (own.steps_of(landed)?, own.of_steps());
         found.push(picture::by_charge(&landed, &own, shape, &foot)?);
         found.push(picture::by_part(&landed, &own, shape, &foot)?);
     }
-    // a bike's price is known to every reader: where it stands beside the build gives the build's away
-    if let Some(comparison) = showing
-        .comparison
-        .filter(|c| !c.bikes.is_empty() && figures.hidden.is_none())
-    {
-        found.push(picture::scatter(
-            &marks(comparison),
-            showing.more.market.as_ref(),
-            figures,
-            shape,
-            &foot,
-        )?);
+    if !showing.more.upgrades.is_empty() && open {
+        let advice = best_change(showing)?;
+        let list = &showing.more.upgrades;
+        found.push(picture::upgrades(list, &advice, figures, (shape, &foot))?);
     }
     let steps = figures.of_steps();
     let ladder = showing.drawn_ladder(shape)?;
-    if !ladder.rungs.is_empty() {
+    if !ladder.rungs.is_empty() && (ladder.climbed || shape != Shape::Page || !open) {
+        // on the page, upgrades that no ladder joins are in the picture of them all
         found.push(picture::ladder(
             &ladder,
             ladder.rungs.len(),

@@ -248,7 +248,7 @@ fn charge_asked(id: &str) -> String {
 }
 
 /// The total that a share of outcomes stays below.
-fn at_share(quantiles: &[(u32, Dec)], share: u32) -> Option<Dec> {
+pub(super) fn at_share(quantiles: &[(u32, Dec)], share: u32) -> Option<Dec> {
     let found = quantiles.iter().find(|(known, _)| *known == share);
     found.map(|(_, amount)| *amount)
 }
@@ -300,6 +300,22 @@ fn quantiles(leeway: &Leeway, show: &Show) -> Result<Grid, Overflow> {
         grid.rows.push(row);
     }
     Ok(grid)
+}
+
+/// `without the anti-dumping duty`, or with it where it is only shown.
+pub(super) fn decided_words(leeway: &Leeway) -> String {
+    let kinds = disputed_kinds(&leeway.disputed);
+    let what = if kinds.is_empty() {
+        "what is disputed".to_owned()
+    } else {
+        list(&kinds, "and")
+    };
+    let word = if leeway.disputed_counted {
+        "without"
+    } else {
+        "with"
+    };
+    format!("{word} {what}")
 }
 
 /// `without the anti-dumping duty in dispute`, or with it where it is only shown.
@@ -458,6 +474,22 @@ fn figure(driver: &Driver, figure: Dec, show: &Show) -> String {
         Some(unit) if unit != show.currency => format!("{figure} {unit}"),
         _ => figure.to_string(),
     }
+}
+
+/// From where to where an unknown is taken to lie: `-10 % to +10 %`.
+pub(super) fn assumed(driver: &Driver, show: &Show) -> String {
+    let end = |at: Dec| {
+        let text = figure(driver, at, show);
+        if driver.relative {
+            super::difference::signed(&text)
+        } else {
+            text
+        }
+    };
+    if driver.about == About::Disputed {
+        return String::new();
+    }
+    format!("{} to {}", end(driver.low), end(driver.high))
 }
 
 /// What an unknown is, in words.

@@ -12,6 +12,7 @@ mod compare_view;
 mod cost_json;
 mod cost_view;
 mod difference;
+mod findings;
 mod gallery;
 mod gaps_view;
 mod lacking;

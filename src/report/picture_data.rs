@@ -1,18 +1,26 @@
 //! What later parts of the program know, as pictures want it: the market line, the ladder, what moves the total, and once
 //! there are receipts and weighings the estimate against the bill and the claims against the scale.
 
-use super::leeway_view::title;
-use super::picture::{Driver, Front, MarketLine, Pair, PlanPoint, Rung};
+use std::collections::BTreeMap;
+
+use super::leeway_view::{assumed, at_share, decided_words, title};
+use super::picture::{Driver, Front, MarketLine, Pair, PlanPoint, Reach, Rung, Spread, Upgrade};
 use super::plan_points::told;
+use super::show::Show;
 use super::telling::Owned;
+use super::view::View;
+use crate::book::Book;
 use crate::compare::Comparison;
 use crate::landed::Question;
-use crate::leeway::Effect;
+use crate::leeway::{Effect, Leeway, Outcomes};
 use crate::plan::{Plan, Plans};
 use crate::rank::Ranking;
 use crate::settle::{Ledger, Scales, Settled};
-use crate::units::{Dec, Overflow};
+use crate::units::{Dec, Grams, Overflow};
 use crate::value::scale::OnScale;
+
+/// At most this many changes are drawn.
+const UPGRADES: usize = 12;
 
 /// At most this many unknowns are drawn.
 const DRIVERS: usize = 8;
@@ -24,6 +32,12 @@ pub(crate) struct More {
     pub(crate) market: Option<MarketLine>,
     /// The ladder; none where it ends before it saves a gram.
     pub(crate) ladder: Option<Vec<Rung>>,
+    /// The changes that can be made, the best first.
+    pub(crate) upgrades: Vec<Upgrade>,
+    /// How far the total can move.
+    pub(crate) range: Option<Spread>,
+    /// What `settle` says, once there are receipts.
+    pub(crate) settled: Option<View>,
     /// What moves the total.
     pub(crate) drivers: Vec<Driver>,
     /// The estimate against the bill.
@@ -36,6 +50,8 @@ pub(crate) struct More {
     pub(crate) whole: Option<OnScale>,
     /// What was given, and what lay on the scale.
     pub(crate) owned: Owned,
+    /// What each row of the book weighs, by where it stands.
+    pub(crate) masses: BTreeMap<String, Grams>,
 }
 
 /// What those results are drawn from.
@@ -45,8 +61,12 @@ pub(crate) struct Known<'a> {
     pub(crate) comparison: Option<&'a Comparison>,
     /// The upgrades.
     pub(crate) ranking: Option<&'a Ranking>,
-    /// What moves the total, the largest first.
-    pub(crate) effects: &'a [Effect],
+    /// How far the total can move, and what moves it.
+    pub(crate) leeway: Option<&'a Leeway>,
+    /// How the figures of unknowns are written.
+    pub(crate) show: Option<&'a Show>,
+    /// What `settle` says.
+    pub(crate) settled: Option<View>,
     /// Receipts against the estimate.
     pub(crate) ledger: Option<&'a Ledger>,
     /// Scales against claims.
@@ -57,6 +77,8 @@ pub(crate) struct Known<'a> {
     pub(crate) ask: Option<&'a Question>,
     /// The whole bike on the scale.
     pub(crate) whole: Option<&'a OnScale>,
+    /// The book, for what its rows weigh.
+    pub(crate) book: Option<&'a Book>,
 }
 
 impl More {
@@ -73,7 +95,17 @@ impl More {
         Ok(More {
             market: (!points.is_empty()).then_some(MarketLine { points }),
             ladder: known.ranking.map(ladder).transpose()?.flatten(),
-            drivers: known.effects.iter().take(DRIVERS).map(driver).collect(),
+            upgrades: known.ranking.map(upgrades).unwrap_or_default(),
+            range: known.leeway.map(|leeway| spread(leeway, known.ask)),
+            settled: known.settled.clone(),
+            drivers: known
+                .leeway
+                .zip(known.show)
+                .map(|(leeway, show)| {
+                    let effects = leeway.effects.iter().take(DRIVERS);
+                    effects.map(|effect| driver(effect, show)).collect()
+                })
+                .unwrap_or_default(),
             bill: known
                 .ledger
                 .map(|ledger| ledger.parcels.iter().map(bill).collect())
@@ -85,8 +117,16 @@ impl More {
                 .unwrap_or_default(),
             whole: known.whole.cloned(),
             owned: Owned::default(),
+            masses: known.book.map(masses).unwrap_or_default(),
         })
     }
+}
+
+/// What rows of a book weigh, where that is known.
+fn masses(book: &Book) -> BTreeMap<String, Grams> {
+    let rows = book.parts.iter();
+    rows.filter_map(|row| Some((row.at.place().to_string(), row.total_mass()?)))
+        .collect()
 }
 
 /// The frontier, each point with what changes from the one before.
@@ -103,6 +143,18 @@ fn front(plans: &Plans, ask: &Question) -> Front {
         max_mass: ask.max_mass,
         budget: ask.budget,
     }
+}
+
+/// The best of the changes, as they are ranked.
+fn upgrades(ranking: &Ranking) -> Vec<Upgrade> {
+    let one = |option: &crate::rank::Ranked| Upgrade {
+        what: option.title(),
+        short: option.part.clone(),
+        cost: option.difference.cost,
+        saved: option.difference.saved,
+        doubtful: option.doubtful,
+    };
+    ranking.options.iter().take(UPGRADES).map(one).collect()
 }
 
 fn ladder(ranking: &Ranking) -> Result<Option<Vec<Rung>>, Overflow> {
@@ -127,10 +179,29 @@ fn ladder(ranking: &Ranking) -> Result<Option<Vec<Rung>>, Overflow> {
         .map(Some)
 }
 
-fn driver(effect: &Effect) -> Driver {
+/// The range, and what it would be with what is disputed decided otherwise; where both are joined, it is of both.
+fn spread(leeway: &Leeway, ask: Option<&Question>) -> Spread {
+    let reach = |cost, quantiles: &[(u32, Dec)]| Reach {
+        cost,
+        low: at_share(quantiles, 5).unwrap_or(cost),
+        high: at_share(quantiles, 95).unwrap_or(cost),
+    };
+    let otherwise = |other: &Outcomes| (decided_words(leeway), reach(other.cost, &other.quantiles));
+    Spread {
+        counted: reach(leeway.cost, &leeway.quantiles),
+        otherwise: leeway
+            .decided_otherwise()
+            .filter(|_| leeway.disputed_chance.is_none())
+            .map(otherwise),
+        budget: ask.and_then(|ask| ask.budget),
+    }
+}
+
+fn driver(effect: &Effect, show: &Show) -> Driver {
     let (one, other) = (effect.at_low, effect.at_high);
     Driver {
         what: title(&effect.driver),
+        assumed: assumed(&effect.driver, show),
         low: one.min(other),
         high: one.max(other),
     }

@@ -159,7 +159,7 @@ fn warnings(ranking: &Ranking, show: &Show) -> Result<Warnings, Overflow> {
 }
 
 /// The best change, in a sentence.
-fn answer(ranking: &Ranking, show: &Show) -> Result<String, Overflow> {
+pub(super) fn answer(ranking: &Ranking, show: &Show) -> Result<String, Overflow> {
     let Some(best) = ranking.options.first() else {
         return Ok(
             "Nothing to rank: no row has the role `option` or `rival` with a price and a weight."

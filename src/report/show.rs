@@ -83,6 +83,11 @@ impl Show {
         shown.grouped(shown.decimals().min(self.currency.digits()))
     }
 
+    /// For a heading: `1,912`, rounded.
+    pub(crate) fn whole(&self, amount: impl Shows) -> String {
+        amount.there(self).round_to(0, Mode::HalfUp).grouped(0)
+    }
+
     /// For JSON: `1912.40`.
     pub(crate) fn exact(&self, amount: impl Shows) -> String {
         amount.there(self).fixed(self.currency.digits())

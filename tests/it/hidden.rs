@@ -266,7 +266,9 @@ fn a_report_without_sellers_lands_at_the_same_sum() {
         .find(|(name, _)| name == "page.html")
         .unwrap()
         .1;
-    assert!(page.contains(headline), "{headline}");
+    // the sum stands in a tag of its own
+    let bare = |text: &str| text.split_whitespace().collect::<String>();
+    assert!(bare(page).contains(&bare(headline)), "{headline}");
 }
 
 /// Whoever hides a seller or a price does not mean to show where on the disk the book lies.
@@ -394,7 +396,7 @@ fn shares_of_a_hidden_whole_are_in_steps() {
     ]);
     assert_eq!(ran.status, 0, "{}", ran.stderr);
     let text = plain(&fs::read_to_string(page).unwrap());
-    let shares = text.split("Before you order").next().unwrap();
+    let shares = text.split("To watch").next().unwrap();
     let words: Vec<&str> = shares.split_whitespace().collect();
     let mut seen = 0;
     for at in (1..words.len())

@@ -176,3 +176,15 @@ fn difference(expected: &str, found: &str) -> String {
     }
     lines.join("\n")
 }
+
+/// The first heading of a page, without its tags.
+pub fn heading(page: &str) -> String {
+    let inside = page
+        .split("<h1>")
+        .nth(1)
+        .and_then(|text| text.split("</h1>").next());
+    let pieces = inside.unwrap_or_default().split('<');
+    pieces
+        .map(|piece| piece.split_once('>').map_or(piece, |(_, text)| text))
+        .collect()
+}

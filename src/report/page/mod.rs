@@ -1,5 +1,9 @@
-//! The page: one file that needs nothing else to be read. The verdict, the pictures, the tables, the cautions.
+//! The page: one file that needs nothing else to be read. The answer with its range, the pictures, what was charged after delivery,
+//! the tables, the cautions.
 
+mod cautions;
+mod headline;
+mod parts;
 mod sections;
 mod telling;
 
@@ -13,13 +17,13 @@ use crate::units::Overflow;
 
 const STYLE: &str = include_str!("style.css");
 const LETTERING: &str = include_str!("../picture/lettering/page.css");
+/// Puts tables in order and turns the switch; the page reads whole without it.
+const SCRIPT: &str = include_str!("script.js");
 
 /// The whole page.
 pub(crate) fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
     let title = format!("What the build lands at, {}", showing.ask.date.in_words());
     let drawn = pictures(showing, Shape::Page)?;
-    let foot = showing.foot().sentence();
-    let said = sections::verdict(showing)?;
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -34,18 +38,18 @@ pub(crate) fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
             }
             body {
                 main {
-                    header class="verdict" {
-                        p class="day" { (showing.ask.date.in_words()) " · delivered to " (showing.ask.to.in_words()) }
-                        h1 { (said.first) }
-                        @for line in &said.rest { p { (line) } }
-                    }
+                    (headline::headline(showing)?)
                     (telling::section(showing)?)
-                    section class="pictures" aria-label="Pictures" {
-                        @for one in &drawn { (figure(one, &foot)) }
+                    @if !drawn.is_empty() {
+                        section class="pictures" aria-label="Pictures" {
+                            @for one in &drawn { (figure(one)) }
+                        }
                     }
+                    @if let Some(view) = &showing.more.settled { (cautions::settled(view)) }
                     (sections::tables(showing)?)
-                    (sections::foot(showing))
+                    (cautions::foot(showing)?)
                 }
+                script { (PreEscaped(SCRIPT)) }
             }
         }
     };
@@ -53,12 +57,11 @@ pub(crate) fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
 }
 
 /// A picture with its table under a fold.
-fn figure(one: &Picture, foot: &str) -> Markup {
+fn figure(one: &Picture) -> Markup {
     html! {
         figure id=(one.name) {
             h2 { (one.title) }
             (one.inline())
-            figcaption { (foot) }
             details {
                 summary { "The same as a table" }
                 (sections::plain_table(&one.title, &one.table.0, &one.table.1))

@@ -2,92 +2,40 @@
 
 use maud::{Markup, html};
 
+use super::parts;
 use crate::compare::Compared;
-use crate::landed::{Bill, Caution, ConsignmentState, Step};
+use crate::landed::{Bill, ConsignmentState, Step};
 use crate::report::gallery::Showing;
-use crate::report::redact::{Figures, in_words};
-use crate::report::shown::{ShownHeld, ShownLanded};
+use crate::report::redact::Figures;
+use crate::report::shown::{ShownLanded, ShownSums};
 use crate::report::view::{Block, Cell, Grid, View};
-use crate::report::{
-    compare_view, cost_view, difference, rank_view, rates_view, shown, trail_view,
-};
+use crate::report::{compare_view, cost_view, difference, rank_view, shown, trail_view};
 use crate::text::words::{count, few};
-use crate::units::{Dec, Grams, HomeMoney, Money, Overflow, ShownMoney};
+use crate::units::{Dec, Grams, Money, Overflow};
 
-/// The first sentence, and what stands under it.
-pub(super) struct Verdict {
-    pub(super) first: String,
-    pub(super) rest: Vec<String>,
-}
-
-/// The verdict.
-pub(super) fn verdict(showing: &Showing<'_>) -> Result<Verdict, Overflow> {
-    let landed = shown(showing.landed, &showing.figures.show)?;
-    let (totals, figures) = (&landed.totals, &showing.figures.as_it_is());
-    let (sum, tags) = (totals.landed()?, totals.tags);
-    let mut lines = cost_view::headlines(showing.landed, &showing.figures.show)?;
-    let first = if figures.hidden.is_some() {
-        let more = sum.minus(tags)?;
-        let percent = if tags.is_zero() {
-            Dec::ZERO
-        } else {
-            more.amount()
-                .abs()
-                .times(Dec::HUNDRED)?
-                .over(tags.amount())?
-        };
-        let word = if more.is_negative() { "less" } else { "more" };
-        lines.clear();
-        if more.is_zero() {
-            "Costs as much at the door as on the price tags.".to_owned()
-        } else {
-            format!(
-                "Costs {} {word} at the door than on the price tags.",
-                in_words(percent)
-            )
-        }
-    } else if lines.is_empty() {
-        String::new()
-    } else {
-        lines.remove(0)
-    };
-    let mut rest: Vec<String> = lines.iter().map(|line| line.replace('`', "")).collect();
-    if figures.hidden.is_none() {
-        if let Some(budget) = showing.ask.budget {
-            let budget = showing.figures.show.shown(HomeMoney::of(budget))?;
-            let distance = cost_view::distance(budget.minus(sum)?.amount(), |d| {
-                figures.money(ShownMoney::of(d))
-            });
-            rest.push(format!(
-                "That is {distance} the budget of {}.",
-                figures.money(budget)
-            ));
-        }
-        rest.push(format!(
-            "Spent {}; to pay {}: {} with the orders and {} at the door.",
-            figures.money(totals.spent),
-            figures.money(totals.to_pay),
-            figures.amount(totals.to_pay_seller),
-            figures.amount(totals.to_pay_carrier)
-        ));
-    }
-    if figures.hidden.is_some() {
-        rest.push(
+/// What stands under the answer, in sentences.
+pub(super) fn said(showing: &Showing<'_>) -> Result<Vec<String>, Overflow> {
+    let mut said = Vec::new();
+    if showing.figures.hidden.is_some() {
+        said.push(
             "Prices are hidden: shares of the whole are told in steps. Which charges, discounts and notes stand here still shows on which \
              side of the limits of laws and sellers a parcel lies, such as the value above which duty is due; and whoever knows the prices \
              of most parts can narrow down what the others come to together."
                 .to_owned(),
         );
+    } else {
+        let lines = cost_view::headlines(showing.landed, &showing.figures.show)?;
+        said.extend(lines.into_iter().skip(1).map(|line| line.replace('`', "")));
     }
-    rest.extend(comparison(showing));
-    rest.extend(weight(showing, totals.home.mass)?);
+    said.extend(comparison(showing));
+    said.extend(weight(showing, showing.landed.totals.mass)?);
     if !showing.landed.open.is_empty() {
-        rest.push(format!(
+        said.push(format!(
             "Not counted, no price yet: {}.",
             few(&showing.landed.open)
         ));
     }
-    Ok(Verdict { first, rest })
+    Ok(said)
 }
 
 /// What it weighs, and how far that is from the limit.
@@ -125,14 +73,14 @@ fn comparison(showing: &Showing<'_>) -> Option<String> {
     // the prices of complete bikes are known: which of them it beats would bound its own
     if showing.figures.hidden.is_some() {
         return Some(format!(
-            "It stands against {bikes} at {} g; how it compares in price is left out here.",
+            "Compared with {bikes}, it weighs {} g; how it compares in price is left out here.",
             mine.mass.0.grouped(0)
         ));
     }
     let words = match (beaten.is_empty(), mine.price_unknown.len()) {
         (_, unknown) if unknown > 0 => {
             format!(
-                "; what {} cost to buy again is not known, so its price is a floor",
+                "; what {} cost to buy again is not known, so its price is the least it can be",
                 count(unknown, "part", "parts")
             )
         }
@@ -144,24 +92,24 @@ fn comparison(showing: &Showing<'_>) -> Option<String> {
     };
     if mine.compared == Compared::Nothing {
         return Some(format!(
-            "It stands against {bikes} at {} g; neither its price nor what was paid is known.",
+            "Compared with {bikes}, it weighs {} g; neither its price nor what was paid is known.",
             mine.mass.0.grouped(0)
         ));
     }
     if mine.has_no_mass() {
         return Some(format!(
-            "It stands against {bikes} at {}; no mass of it is known.",
+            "Compared with {bikes}, it costs {}; no mass of it is known.",
             showing.figures.money(mine.cost)
         ));
     }
-    let price = format!("{} and ", showing.figures.money(mine.cost));
+    let price = format!("{} and weighs ", showing.figures.money(mine.cost));
     let whole = if mine.empty.is_empty() {
         ""
     } else {
         ", though it is not whole yet: no verdict"
     };
     Some(format!(
-        "It stands against {bikes} at {price}{} g{whole}{words}.",
+        "Compared with {bikes}, it costs {price}{} g{whole}{words}.",
         mine.mass.0.grouped(0)
     ))
 }
@@ -176,7 +124,7 @@ pub(super) fn tables(showing: &Showing<'_>) -> Result<Markup, Overflow> {
         .iter()
         .map(|bill| Ok(own.money(bill.amounts.landed()?)))
         .collect::<Result<Vec<_>, Overflow>>()?;
-    let parcels = cost_view::by_parcel(showing.landed, &figures.show, false)?;
+    let parcels = parcels(showing, &all)?;
     let bikes = showing
         .comparison
         .filter(|c| open && !c.bikes.is_empty())
@@ -191,7 +139,7 @@ pub(super) fn tables(showing: &Showing<'_>) -> Result<Markup, Overflow> {
         @if open {
             section class="book" { h2 { "By parcel" } (grid("By parcel", &parcels)) }
         }
-        section class="book" { h2 { "By part" } (parts(&all, &own)?) }
+        section class="book" { h2 { "By part" } (parts::parts(showing, &all, &own)?) }
         @if let Some(view) = &bikes {
             section class="book" { h2 { "Against complete bikes" } (view_tables("Against complete bikes", view)) }
         }
@@ -202,12 +150,63 @@ pub(super) fn tables(showing: &Showing<'_>) -> Result<Markup, Overflow> {
             section class="book" {
                 h2 { "How every amount came about" }
                 p { "Each line names the row of the tables it follows, in the margin; what is not due is struck through, with the reason." }
-                @for (bill, sum) in showing.landed.bills.iter().zip(&sums) {
-                    (trail(bill, sum, figures))
+                @for (at, (bill, sum)) in showing.landed.bills.iter().zip(&sums).enumerate() {
+                    (trail((at, bill), sum, figures))
                 }
             }
         }
     })
+}
+
+/// The parcels, what each lands at beside its name; where something is disputed, what it would land at decided otherwise.
+fn parcels(showing: &Showing<'_>, all: &ShownLanded<'_>) -> Result<Grid, Overflow> {
+    let show = &showing.figures.show;
+    let mut grid = cost_view::by_parcel(showing.landed, show, false)?;
+    let otherwise = otherwise_by_row(all, &show.as_it_is())?;
+    let last = grid.header.pop().unwrap_or_default();
+    grid.header.insert(1, last);
+    if let Some((other, _)) = all.decided_otherwise()? {
+        let word = if other < all.totals.landed()? {
+            "without"
+        } else {
+            "with"
+        };
+        grid.header.push(format!("{word} what is disputed"));
+    }
+    let width = grid.header.len();
+    let mut others = otherwise.into_iter().flatten();
+    for row in grid.rows.iter_mut().chain(grid.foot.as_mut()) {
+        let last = row.pop().unwrap_or(Cell::Empty);
+        row.insert(1, last);
+        row.extend((row.len() < width).then(|| others.next().unwrap_or(Cell::Empty)));
+    }
+    Ok(grid)
+}
+
+/// What each row of the parcels would land at with what is disputed decided otherwise; none where nothing is.
+fn otherwise_by_row(
+    all: &ShownLanded<'_>,
+    show: &crate::report::Show,
+) -> Result<Option<Vec<Cell>>, Overflow> {
+    let Some((other, _)) = all.decided_otherwise()? else {
+        return Ok(None);
+    };
+    let without = other == all.totals.landed_undisputed;
+    let mut cells = Vec::new();
+    for bill in &all.bills {
+        let own = if without {
+            bill.landed_undisputed
+        } else {
+            bill.landed_with_disputed
+        };
+        cells.push(Cell::number(show.amount(own)));
+        cells.extend((bill.in_price != ShownSums::default()).then_some(Cell::Empty));
+    }
+    if !all.held.is_empty() {
+        cells.push(Cell::number(show.amount(all.totals.held)));
+    }
+    cells.push(Cell::number(show.amount(other)));
+    Ok(Some(cells))
 }
 
 /// The tables of a view, with its notes.
@@ -216,7 +215,7 @@ fn view_tables(title: &str, view: &View) -> Markup {
         @for block in view.whole() {
             @match block {
                 Block::Table(table) => (grid(title, table)),
-                Block::Answer(text) | Block::Sentence(text) => @if !text.is_empty() { p { (text) } },
+                Block::Answer(text) | Block::Sentence(text) => @if !text.is_empty() { p { (with_code(text)) } },
                 Block::Heading(_) | Block::Notes(_) | Block::Cautions(_) | Block::More(_) | Block::Brief(_) => {},
             }
         }
@@ -224,12 +223,19 @@ fn view_tables(title: &str, view: &View) -> Markup {
 }
 
 /// A table of a view.
-fn grid(title: &str, grid: &Grid) -> Markup {
+pub(super) fn grid(title: &str, grid: &Grid) -> Markup {
     let width = grid.header.len();
+    let is_figure = |at: usize| {
+        let mut cells = grid
+            .rows
+            .iter()
+            .filter_map(|row| row.get(at).filter(|_| row.len() == width));
+        cells.any(|cell| matches!(cell, Cell::Number(_) | Cell::NotDue(_)))
+    };
     html! {
-        div class="scroll" tabindex="0" role="region" aria-label=(title) {
+        div class="scroll" tabindex="0" role="region" aria-label=(format!("{title}: {}", grid.name)) {
             table {
-                thead { tr { @for name in &grid.header { (head(name)) } } }
+                thead { tr { @for (at, name) in grid.header.iter().enumerate() { (head(name, is_figure(at))) } } }
                 tbody { @for row in &grid.rows { (grid_row(row, width)) } }
                 @if let Some(foot) = &grid.foot { tfoot { (grid_row(foot, width)) } }
             }
@@ -237,9 +243,10 @@ fn grid(title: &str, grid: &Grid) -> Markup {
     }
 }
 
-fn head(name: &str) -> Markup {
+/// The head of a column, over its figures where it has figures.
+pub(super) fn head(name: &str, figures: bool) -> Markup {
     let name = name.replace("-\n", "-").replace('\n', " ");
-    html! { @if name.is_empty() { td {} } @else { th scope="col" { (name) } } }
+    html! { @if name.is_empty() { td {} } @else { th scope="col" class=[figures.then_some("n")] { (name) } } }
 }
 
 fn grid_row(row: &[Cell], width: usize) -> Markup {
@@ -256,7 +263,7 @@ fn cell(cell: &Cell) -> Markup {
     html! {
         @match cell {
             Cell::Text(text) => td class="name" { (text.trim_start()) },
-            Cell::Number(text) if is_zero(text) => td class="n nil" { s { (text) } },
+            Cell::Number(text) if is_zero(text) => (dash()),
             Cell::Number(text) => td class="n" { (text) },
             Cell::NotDue(text) => td class="n nil" { s { (text) } },
             Cell::Empty => td {},
@@ -264,8 +271,18 @@ fn cell(cell: &Cell) -> Markup {
     }
 }
 
+/// A sentence in which what a user writes in a table or types stands in a lettering of its own.
+pub(super) fn with_code(text: &str) -> Markup {
+    html! { @for (at, piece) in text.split('`').enumerate() { @if at % 2 == 1 { code { (piece) } } @else { (piece) } } }
+}
+
+/// Nothing, in a column of figures.
+pub(super) fn dash() -> Markup {
+    html! { td class="n nil" { "–" } }
+}
+
 /// Nothing is due: `0.00`, `0`.
-fn is_zero(text: &str) -> bool {
+pub(super) fn is_zero(text: &str) -> bool {
     !text.is_empty() && text.chars().all(|c| matches!(c, '0' | '.'))
 }
 
@@ -274,106 +291,15 @@ pub(super) fn plain_table(title: &str, header: &[String], rows: &[Vec<String>]) 
     html! {
         div class="scroll" tabindex="0" role="region" aria-label=(format!("{title}: table")) {
             table {
-                thead { tr { @for name in header { th scope="col" { (name) } } } }
+                thead { tr { @for (at, name) in header.iter().enumerate() { (head(name, at > 0)) } } }
                 tbody { @for row in rows { tr { @for (at, text) in row.iter().enumerate() { td class=(if at == 0 { "name" } else { "n" }) { (text) } } } } }
             }
         }
     }
 }
 
-/// The parts, each with its row of the book in the margin.
-fn parts(landed: &ShownLanded<'_>, figures: &Figures) -> Result<Markup, Overflow> {
-    // where prices are hidden, what a part lands at is told once, without its price and what comes on top of it
-    let open = figures.hidden.is_none();
-    let heads_of_figures = if open {
-        &["price", "on top", "lands at"][..]
-    } else {
-        &["lands at"]
-    };
-    let mut rows = Vec::new();
-    for bill in &landed.bills {
-        for line in &bill.lines {
-            let price = line.amounts.net_goods()?;
-            let sum = line.amounts.landed()?;
-            let line = line.home;
-            let name = named(&line.part, line.quantity);
-            let apart = if open {
-                vec![figures.amount(price), figures.amount(sum.minus(price)?)]
-            } else {
-                Vec::new()
-            };
-            let cells = [apart, vec![figures.amount(sum)]].concat();
-            rows.push((
-                line.row.clone(),
-                name,
-                bill.home.id.clone(),
-                line.places.join(" + "),
-                cells,
-            ));
-        }
-    }
-    rows.extend(landed.held.iter().map(|held| held_row(held, figures)));
-    rows.sort_by(|a, b| a.1.cmp(&b.1));
-    let heads = ["part", "place", "parcel"];
-    Ok(html! {
-        div class="scroll" tabindex="0" role="region" aria-label="By part" {
-            table {
-                thead { tr {
-                    th class="where" scope="col" { "row" }
-                    @for name in heads { th scope="col" { (name) } }
-                    @for name in heads_of_figures { th class="n" scope="col" { (name) } }
-                } }
-                tbody {
-                    @for (place, name, parcel, places, cells) in &rows {
-                        tr {
-                            td class="where" title=(place) { (line_of(place)) }
-                            td class="name" { (name) } td { (places) } td { (parcel) }
-                            @for one in cells { td class="n" { (one) } }
-                        }
-                    }
-                }
-            }
-        }
-    })
-}
-
-fn named(part: &str, quantity: u32) -> String {
-    if quantity > 1 {
-        format!("{part} × {quantity}")
-    } else {
-        part.to_owned()
-    }
-}
-
-type PartRow = (String, String, String, String, Vec<String>);
-
-fn held_row(held: &ShownHeld<'_>, figures: &Figures) -> PartRow {
-    let paid = held
-        .paid
-        .map_or("not known".to_owned(), |paid| figures.amount(paid));
-    let apart = if figures.hidden.is_none() {
-        vec![String::new(); 2]
-    } else {
-        Vec::new()
-    };
-    let held = held.home;
-    let origin = if held.given { "given" } else { "in hand" };
-    (
-        held.row.clone(),
-        named(&held.part, held.quantity),
-        origin.to_owned(),
-        held.places.join(" + "),
-        [apart, vec![paid]].concat(),
-    )
-}
-
-/// `7` of `examples/first-build/parts.csv:7`, and of `book.xlsx, sheet parts, row 7`.
-fn line_of(place: &str) -> &str {
-    place.rsplit([':', ' ']).next().unwrap_or(place)
-}
-
 /// How the amounts of one parcel came about, under a fold.
-fn trail(bill: &Bill, sum: &str, figures: &Figures) -> Markup {
+fn trail((at, bill): (usize, &Bill), sum: &str, figures: &Figures) -> Markup {
     let kind = match bill.kind {
         ConsignmentState::ToOrder => "",
         ConsignmentState::OnOrder => ", on order",
@@ -382,7 +308,7 @@ fn trail(bill: &Bill, sum: &str, figures: &Figures) -> Markup {
     };
     let title = format!("{}{kind}", bill.id);
     html! {
-        details {
+        details id=(trail_id(at)) {
             summary { (title) " lands at " (sum) }
             div class="scroll" tabindex="0" role="region" aria-label=(format!("Trail of {title}")) {
                 table {
@@ -392,6 +318,11 @@ fn trail(bill: &Bill, sum: &str, figures: &Figures) -> Markup {
             }
         }
     }
+}
+
+/// What a link to the trail of a parcel leads to.
+pub(super) fn trail_id(at: usize) -> String {
+    format!("parcel-{}", at + 1)
 }
 
 fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
@@ -415,37 +346,4 @@ fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
 /// `gb/charges.csv:14` of `rates/gb/charges.csv:14`.
 fn short(row: &str) -> &str {
     row.strip_prefix("rates/").unwrap_or(row)
-}
-
-/// Cautions and the ages of the tables.
-pub(super) fn foot(showing: &Showing<'_>) -> Markup {
-    let of_others = showing
-        .comparison
-        .iter()
-        .flat_map(|c| &c.cautions)
-        .chain(showing.ranking.iter().flat_map(|r| &r.cautions));
-    let mut all: Vec<&Caution> = Vec::new();
-    for caution in showing.landed.cautions.iter().chain(of_others) {
-        if !all
-            .iter()
-            .any(|known| known.id == caution.id && known.text == caution.text)
-        {
-            all.push(caution);
-        }
-    }
-    html! {
-        section class="cautions" {
-            h2 { "Before you order" }
-            ul { @for caution in &all { li { (caution_text(showing, caution)) @if !caution.about.is_empty() { " " span class="about" { "(" (few(&caution.about)) ")" } } } } }
-            p class="ages" { (rates_view::tables_line(showing.jurisdiction, showing.ask)) }
-        }
-    }
-}
-
-fn caution_text(showing: &Showing<'_>, caution: &Caution) -> String {
-    let mut text = showing.figures.caution(caution);
-    if let Some(first) = text.get(..1) {
-        text = format!("{}{}", first.to_uppercase(), &text[1..]);
-    }
-    text
 }

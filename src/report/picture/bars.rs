@@ -25,6 +25,7 @@ pub(super) fn pieces(a: &ShownSums, tax: &'static str) -> Result<Vec<Piece>, Ove
 }
 
 /// The columns of a picture of bars.
+#[derive(Clone, Copy)]
 struct Columns {
     left: i64,
     bars: i64,
@@ -58,12 +59,17 @@ pub(crate) fn by_charge(
         .filter(|(_, _, amount)| !amount.is_zero())
         .collect();
     let steps = steps(landed, &all)?;
-    let title = "From the price tags to the door".to_owned();
+    let title = on_top(&all, figures)?;
     let mut sketch = Sketch::new(shape, &title, foot);
     let c = columns(&sketch, sketch.letter * 15 / 2, sketch.letter * 13 / 2);
     let rows = i64::try_from(steps.len() + 1).unwrap_or(8);
     let row = sketch.bottom.map_or(c.row, |bottom| {
-        ((bottom - sketch.top) / rows).min(c.row * 2)
+        let row = (bottom - sketch.top) / rows;
+        if shape == Shape::Tall {
+            row
+        } else {
+            row.min(c.row * 2)
+        }
     });
     let axis = Axis::new(
         Dec::ZERO,
@@ -87,10 +93,12 @@ pub(crate) fn by_charge(
             &figures.amount(*amount),
             "ink",
         );
-        sketch.rect(
+        let said = format!("{name}: {}", figures.amount(*amount));
+        sketch.segment(
             (from.min(to), y + row / 6),
             ((to - from).abs().max(12), row * 2 / 3),
             thing.class(),
+            &said,
         );
         sum = sum.plus(*amount)?;
         sketch.line((to, y + row / 6), (to, y + row + row * 5 / 6), "rule");
@@ -106,10 +114,16 @@ pub(crate) fn by_charge(
     bar(&mut sketch, &c, y, row, "lands at", &lands_at, "ink bold");
     let mut x = c.bars;
     let mut run = ShownMoney::ZERO;
-    for (thing, _, amount) in all.iter().filter(|(_, _, amount)| amount.is_positive()) {
+    for (thing, name, amount) in all.iter().filter(|(_, _, amount)| amount.is_positive()) {
         run = run.plus(*amount)?;
         let to = axis.at(run.amount())?;
-        sketch.rect((x, y + row / 6), (to - x, row * 2 / 3), thing.class());
+        let said = format!("{name}: {}", figures.amount(*amount));
+        sketch.segment(
+            (x, y + row / 6),
+            (to - x, row * 2 / 3),
+            thing.class(),
+            &said,
+        );
         sketch.line((to, y + row / 6), (to, y + row * 5 / 6), "gap");
         x = to;
     }
@@ -126,6 +140,29 @@ pub(crate) fn by_charge(
         (vec!["what".to_owned(), "amount".to_owned()], table),
         y + row + 40,
     ))
+}
+
+/// What comes on top of the price, as a heading: `420 of the 1,243 on top is anti-dumping duty`.
+fn on_top(all: &[Piece], figures: &Figures) -> Result<String, Overflow> {
+    let charges = || all.iter().filter(|(thing, ..)| *thing != Thing::Goods);
+    let largest = charges().max_by_key(|(_, _, amount)| *amount);
+    let Some((thing, name, most)) = largest.filter(|_| figures.hidden.is_none()) else {
+        return Ok("From the price tags to the door".to_owned());
+    };
+    let sum = ShownMoney::total(charges().map(|(_, _, amount)| *amount))?;
+    let name = match thing {
+        Thing::Remedy => "anti-dumping duty",
+        Thing::Freight => "shipping",
+        Thing::Handling => "the carrier's fee",
+        Thing::CardFee => "the card fee",
+        _ => name,
+    };
+    let round = |amount: ShownMoney| figures.show.whole(amount);
+    Ok(if charges().count() == 1 {
+        format!("All of the {} on top is {name}", round(sum))
+    } else {
+        format!("{} of the {} on top is {name}", round(*most), round(sum))
+    })
 }
 
 /// From the tags as typed: what codes and a seller's own tax take off stands before the charges.
@@ -159,7 +196,8 @@ fn bar(sketch: &mut Sketch, c: &Columns, y: i64, row: i64, name: &str, figure: &
     sketch.text((c.right, base), figure, class, Hang::End);
 }
 
-/// Where each pound goes, part by part: the dearest first, the rest together.
+/// What each part lands at, in two tones, its price and what comes on top: the dearest first. What the rest come to together is
+/// said under the bars, outside their scale.
 pub(crate) fn by_part(
     landed: &ShownLanded<'_>,
     figures: &Figures,
@@ -167,28 +205,26 @@ pub(crate) fn by_part(
     foot: &Foot,
 ) -> Result<Picture, Overflow> {
     let open = figures.hidden.is_none();
+    let mut parts = part_sums(landed)?;
     let title = if open {
-        "Where each pound goes, part by part".replace("pound", unit(figures))
+        half_of_it(&parts)?
     } else {
         "What each part lands at, in steps of the whole".to_owned()
     };
     let mut sketch = Sketch::new(shape, &title, foot);
-    let mut parts = part_sums(landed)?;
     let table = part_table(&parts, figures)?;
-    let c = columns(
-        &sketch,
-        sketch.letter * 25 / 2,
-        if open {
-            sketch.letter * 5
-        } else {
-            sketch.letter * 13 / 2
-        },
-    );
+    let size = sketch.letter;
     if open {
-        legend(&mut sketch, landed, figures)?;
+        legend(&mut sketch, landed)?;
     }
-    let most = sketch.bottom.map_or(14, |bottom| {
-        usize::try_from((bottom - sketch.top) / (c.row * 7 / 10))
+    // A wide picture has no height for a name over each bar.
+    let least = if shape == Shape::Wide {
+        size * 7 / 5
+    } else {
+        size * 13 / 5
+    };
+    let most = sketch.bottom.map_or(10, |bottom| {
+        usize::try_from((bottom - sketch.top) / least)
             .unwrap_or(8)
             .clamp(4, 24)
     });
@@ -197,35 +233,48 @@ pub(crate) fn by_part(
     } else {
         Vec::new()
     };
-    if !rest.is_empty() {
-        let together = ShownSums::total(rest.iter().map(|(_, amounts)| amounts))?;
-        parts.push((format!("{} other parts", rest.len()), together));
-    }
-    let rows = i64::try_from(parts.len()).unwrap_or(1).max(1);
-    let row = sketch.bottom.map_or(c.row * 9 / 10, |bottom| {
-        ((bottom - sketch.top) / rows).min(c.row * 3 / 2)
+    let rows = i64::try_from(parts.len() + usize::from(!rest.is_empty()))
+        .unwrap_or(1)
+        .max(1);
+    let row = sketch.bottom.map_or(size * 13 / 5, |bottom| {
+        let row = (bottom - sketch.top) / rows;
+        if shape == Shape::Tall {
+            row
+        } else {
+            row.min(size * 4)
+        }
     });
-    let longest = parts
-        .iter()
-        .map(|(_, a)| a.landed())
-        .collect::<Result<Vec<_>, _>>()?
-        .into_iter()
-        .max()
-        .map_or(Dec::ONE, ShownMoney::amount);
-    let axis = Axis::new(Dec::ZERO, longest, c.bars, c.end)?;
+    let lines = PartLines::new(&sketch, row, open);
+    let longest =
+        (parts.first()).map_or(Ok(Dec::ONE), |(_, a)| a.landed().map(ShownMoney::amount))?;
+    let axis = Axis::new(Dec::ZERO, longest, lines.bars.bars, lines.bars.end)?;
     let mut y = sketch.top;
     for (name, amounts) in &parts {
+        let sum = figures.amount(amounts.landed()?);
+        bar(&mut sketch, &lines.names, y, lines.name, name, &sum, "ink");
+        let room = if lines.over > 0 {
+            lines.bars.right
+        } else {
+            lines.bars.end
+        };
+        let at = (lines.bars.bars, room, y + lines.over, lines.high);
+        two_tones(&mut sketch, (name, amounts), figures, &axis, at)?;
+        y += row;
+    }
+    if !rest.is_empty() {
+        let together = ShownSums::total(rest.iter().map(|(_, amounts)| amounts))?;
+        let name = format!("{} other parts", rest.len());
+        let sum = figures.amount(together.landed()?);
         bar(
             &mut sketch,
-            &c,
+            &lines.names,
             y,
-            row,
-            name,
-            &figures.amount(amounts.landed()?),
-            "ink",
+            size * 8 / 5,
+            &name,
+            &sum,
+            "faint",
         );
-        stack(&mut sketch, amounts, figures, &axis, (c.bars, y, row))?;
-        y += row;
+        y += size * 8 / 5;
     }
     let first = parts
         .first()
@@ -233,7 +282,7 @@ pub(crate) fn by_part(
         .unwrap_or_default();
     let alt = if open {
         format!(
-            "Bars of what each part lands at, its price and each charge on top; the longest is {first}."
+            "Bars of what each part lands at, its price and what comes on top; the longest is {first}."
         )
     } else {
         "Bars of the step that the share of each part lies in.".to_owned()
@@ -241,15 +290,67 @@ pub(crate) fn by_part(
     Ok(sketch.done("by-part", title, alt, table, y + 40))
 }
 
-fn unit(figures: &Figures) -> &'static str {
-    match figures.show.currency.code() {
-        "GBP" => "pound",
-        "USD" | "CAD" | "AUD" | "NZD" | "SGD" => "dollar",
-        "EUR" => "euro",
-        "CHF" => "franc",
-        "JPY" => "yen",
-        _ => "unit of money",
+/// Where the name of a part stands and where its bar: beside each other, or one over the other where there is height for that.
+struct PartLines {
+    names: Columns,
+    bars: Columns,
+    /// How high the line of the name is.
+    name: i64,
+    /// How far under the name's line the bar begins, and how high it is.
+    over: i64,
+    high: i64,
+}
+
+impl PartLines {
+    fn new(sketch: &Sketch, row: i64, open: bool) -> PartLines {
+        let size = sketch.letter;
+        let figure = if open { size * 5 } else { size * 13 / 2 };
+        if row < size * 5 / 2 {
+            let both = columns(sketch, size * 25 / 2, figure);
+            return PartLines {
+                names: both,
+                bars: both,
+                name: row,
+                over: 0,
+                high: row,
+            };
+        }
+        // Behind the longest bar is room for the names of its charges.
+        let bars = columns(sketch, 0, if open { size * 10 } else { 0 });
+        let names = Columns {
+            bars: bars.right - figure,
+            ..bars
+        };
+        PartLines {
+            names,
+            bars,
+            name: size * 7 / 5,
+            over: size * 7 / 5,
+            high: row - size * 8 / 5,
+        }
     }
+}
+
+/// How few parts take half of the money, as a heading.
+fn half_of_it(parts: &[(String, ShownSums)]) -> Result<String, Overflow> {
+    let sums = parts
+        .iter()
+        .map(|(_, a)| a.landed())
+        .collect::<Result<Vec<_>, _>>()?;
+    let all = ShownMoney::total(sums.iter().copied())?;
+    let (mut run, mut few) = (ShownMoney::ZERO, 0);
+    for sum in &sums {
+        if run.plus(run)? >= all {
+            break;
+        }
+        (run, few) = (run.plus(*sum)?, few + 1);
+    }
+    Ok(match (few, parts) {
+        (_, []) => "What each part lands at".to_owned(),
+        (_, [(only, _)]) => format!("All of it is {only}"),
+        (1, [(first, _), ..]) => format!("{first} takes half of the money or more"),
+        (few, parts) => format!("{few} of {} parts take half of the money", parts.len()),
+    })
 }
 
 fn part_sums(landed: &ShownLanded<'_>) -> Result<Vec<(String, ShownSums)>, Overflow> {
@@ -316,47 +417,67 @@ fn part_table(
     Ok((header, rows))
 }
 
-fn stack(
+/// A bar in two tones: the price, and what comes on top, whose largest charges are named behind it where there is room.
+fn two_tones(
     sketch: &mut Sketch,
-    amounts: &ShownSums,
+    (name, amounts): (&str, &ShownSums),
     figures: &Figures,
     axis: &Axis,
-    at: (i64, i64, i64),
+    (left, right, y, row): (i64, i64, i64, i64),
 ) -> Result<(), Overflow> {
-    let (mut x, y, row) = at;
-    let mut sum = ShownMoney::ZERO;
-    for (thing, _, amount) in pieces(amounts, figures.show.tax())?
-        .into_iter()
-        .filter(|(_, _, amount)| amount.is_positive())
-    {
-        sum = sum.plus(amount)?;
-        let to = axis.at(sum.amount())?;
-        sketch.rect((x, y + row / 5), (to - x, row * 3 / 5), thing.class());
-        if to - x > 60 {
-            sketch.line((to, y + row / 5), (to, y + row * 4 / 5), "gap");
-        }
-        x = to;
+    let (goods, sum) = (amounts.net_goods()?, amounts.landed()?);
+    let (from, end) = (axis.at(goods.amount())?.max(left), axis.at(sum.amount())?);
+    let (top, high) = (y + row / 8, row * 3 / 4);
+    let price = format!("{name}, price: {}", figures.amount(goods));
+    sketch.segment(
+        (left, top),
+        (from - left, high),
+        Thing::Goods.class(),
+        &price,
+    );
+    if figures.hidden.is_some() || sum <= goods {
+        return Ok(());
+    }
+    let mut charges = pieces(amounts, figures.show.tax())?;
+    charges.retain(|(thing, _, amount)| *thing != Thing::Goods && amount.is_positive());
+    charges.sort_by_key(|(_, _, amount)| std::cmp::Reverse(*amount));
+    let said = |(_, name, amount): &Piece| format!("{name} {}", figures.amount(*amount));
+    let each: Vec<String> = charges.iter().map(said).collect();
+    let on_top = figures.amount(sum.minus(goods)?);
+    let whole = format!("{name}, on top: {on_top}: {}", each.join(", "));
+    sketch.segment(
+        (from, top),
+        ((end - from).max(12), high),
+        Thing::Remedy.class(),
+        &whole,
+    );
+    sketch.line((from, top), (from, top + high), "gap");
+    let size = sketch.small();
+    let room = right - end - sketch.letter / 2;
+    let named = (1..=each.len().min(2))
+        .rev()
+        .map(|few| each[..few].join(", "));
+    if let Some(text) = named.into_iter().find(|text| width_of(text, size) < room) {
+        let base = y + row / 2 + size * 7 / 20;
+        sketch.text_sized(
+            (end + sketch.letter / 2, base),
+            &text,
+            "faint",
+            Hang::Start,
+            size,
+        );
     }
     Ok(())
 }
 
-/// The names of the colours, over the drawing.
-fn legend(
-    sketch: &mut Sketch,
-    landed: &ShownLanded<'_>,
-    figures: &Figures,
-) -> Result<(), Overflow> {
-    let (left, right) = (sketch.margin(), sketch.width - sketch.margin());
+/// What the two tones are, over the drawing, with their sums.
+fn legend(sketch: &mut Sketch, landed: &ShownLanded<'_>) -> Result<(), Overflow> {
     let size = sketch.letter;
-    let (mut x, mut y) = (left, sketch.top + size / 2);
-    for (thing, name, amount) in pieces(&landed.totals.amounts, figures.show.tax())? {
-        if amount.is_zero() {
+    let (mut x, y) = (sketch.margin(), sketch.top + size / 2);
+    let a = &landed.totals.amounts;
+    for (thing, name) in [(Thing::Goods, "price"), (Thing::Remedy, "on top")] {
+        if thing == Thing::Remedy && a.landed()? <= a.net_goods()? {
             continue;
-        }
-        let width = size * 3 / 2 + width_of(name, size);
-        if x + width > right {
-            x = left;
-            y += size * 3 / 2;
         }
         sketch.rect(
             (x, y - size * 3 / 4),
@@ -364,7 +485,7 @@ fn legend(
             thing.class(),
         );
         sketch.text((x + size * 11 / 10, y), name, "ink", Hang::Start);
-        x += width + size / 2;
+        x += size * 2 + width_of(name, size);
     }
     sketch.top = y + size * 3 / 4;
     Ok(())

@@ -17,9 +17,4 @@ impl Foot {
             "An estimate, not a ruling: customs and the carrier decide.".to_owned(),
         ]
     }
-
-    /// As one sentence, under a picture on the page.
-    pub(crate) fn sentence(&self) -> String {
-        self.lines().join(". ")
-    }
 }

@@ -4,7 +4,7 @@
 use super::axis::Axis;
 use super::foot::Foot;
 use super::palette::Thing;
-use super::sketch::{Hang, Picture, Shape, Sketch, fitted, width_of};
+use super::sketch::{Hang, Picture, Shape, Sketch, fitted, width_of, wrap};
 use crate::rank::{Ranked, Ranking};
 use crate::report::redact::Figures;
 use crate::text::words::list;
@@ -126,6 +126,30 @@ fn header(climbed: bool, open: bool) -> Vec<String> {
     header.into_iter().map(str::to_owned).collect()
 }
 
+/// The first rung that takes grams off, as a heading.
+fn finding(ladder: &Ladder, figures: &Figures) -> String {
+    let word = if ladder.climbed {
+        "Next step"
+    } else {
+        "Most grams for the money"
+    };
+    let mut rungs = ladder.rungs.iter();
+    match rungs.find(|rung| rung.saved.0.is_positive()) {
+        Some(rung) if figures.hidden.is_none() => {
+            let grams = rung.saved.0.grouped(0);
+            let cost = figures.show.whole(rung.cost.abs());
+            let beside = if rung.cost.is_positive() {
+                format!("{grams} g for {cost}")
+            } else {
+                format!("{grams} g, and {cost} less")
+            };
+            format!("{word}: {}, {beside}", rung.what)
+        }
+        Some(rung) => format!("{word}: {}", rung.what),
+        None => "Upgrades, each added to the order".to_owned(),
+    }
+}
+
 /// The picture in words.
 fn alt(ladder: &Ladder, shown: usize) -> String {
     let rungs = ladder.rungs.iter().take(shown);
@@ -152,12 +176,8 @@ pub(crate) fn ladder(
     foot: &Foot,
 ) -> Result<Picture, Overflow> {
     let rungs = &ladder.rungs;
-    let title = if ladder.climbed {
-        "The ladder of next best steps"
-    } else {
-        "Upgrades, each added to the order"
-    };
-    let mut sketch = Sketch::new(shape, title, foot);
+    let title = finding(ladder, figures);
+    let mut sketch = Sketch::new(shape, &title, foot);
     let right = sketch.width - sketch.margin();
     let size = sketch.letter;
     let saved = || rungs.iter().map(|rung| rung.saved);
@@ -170,24 +190,31 @@ pub(crate) fn ladder(
     let under_scale = if ladder.climbed {
         size * 2
     } else {
-        size * 7 / 2
+        size * 9 / 2
     };
     let count = i64::try_from(rungs.len()).unwrap_or(1).max(1);
     let room = sketch
         .bottom
-        .map(|bottom| ((bottom - sketch.top - under_scale) / count).min(size * 6));
+        .map(|bottom| (bottom - sketch.top - under_scale) / count)
+        .map(|room| {
+            if shape == Shape::Tall {
+                room
+            } else {
+                room.min(size * 6)
+            }
+        });
     let (row, lines) = heights(rungs, figures, (right - sketch.margin(), size), room);
     let stacked = lines == 2;
     let axis = Axis::new(Dec::ZERO, longest.0, sketch.margin(), right)?;
     let base = sketch.top + row * count;
     grams_axis(&mut sketch, &axis, base)?;
     if !ladder.climbed {
-        sketch.text(
-            (sketch.margin(), base + size * 14 / 5),
-            BY_ITSELF,
-            "faint",
-            Hang::Start,
-        );
+        let small = sketch.small();
+        let mut y = base + size * 14 / 5;
+        for line in wrap(BY_ITSELF, right - sketch.margin(), small) {
+            sketch.text_sized((sketch.margin(), y), &line, "faint", Hang::Start, small);
+            y += small * 6 / 5;
+        }
     }
     let (mut run, mut spent, mut y) = (Dec::ZERO, Dec::ZERO, sketch.top);
     // where prices are hidden, what a rung adds is told once: neither by the kilogram nor added up
@@ -201,13 +228,15 @@ pub(crate) fn ladder(
         };
         let under = size * 7 * lines / 5 + size / 5;
         let (from, to) = (axis.at(run)?, axis.at(next)?);
-        sketch.rect(
+        let said = format!("{}: {}", rung.what, figure(rung, figures));
+        sketch.segment(
             (from, y + under),
             (
                 (to - from).max(12),
                 (row - under - size * 2 / 5).clamp(size / 3, size * 3 / 2),
             ),
             Thing::Upgrade.class(),
+            &said,
         );
         words(&mut sketch, rung, figures, y, stacked);
         let mut cells = cells(rung, figures, open);
@@ -226,13 +255,7 @@ pub(crate) fn ladder(
     } else {
         "ladder".to_owned()
     };
-    Ok(sketch.done(
-        &name,
-        title.to_owned(),
-        alt,
-        (header, table),
-        base + under_scale,
-    ))
+    Ok(sketch.done(&name, title, alt, (header, table), base + under_scale))
 }
 
 /// Said on the picture of upgrades that no ladder joins.

@@ -6,18 +6,23 @@
 
 mod axis;
 mod bars;
+mod big_number;
 mod card;
 mod foot;
 mod ladder;
+mod naming;
 mod palette;
 mod plans;
 #[cfg(feature = "pages")]
 mod png;
+mod range;
 mod scatter;
 mod sketch;
 mod spans;
+mod upgrades;
 
 pub(crate) use bars::{by_charge, by_part};
+pub(crate) use big_number::{BigNumber, big_number};
 pub(crate) use card::card;
 pub(crate) use foot::Foot;
 pub(crate) use ladder::{Ladder, Rung, ladder, rungs};
@@ -25,6 +30,8 @@ pub(crate) use palette::style;
 pub(crate) use plans::{Front, PlanPoint, plans};
 #[cfg(feature = "pages")]
 pub(crate) use png::{Lettering, beyond_lettering, drawn_by, png};
+pub(crate) use range::{Reach, Spread, range};
 pub(crate) use scatter::{Mark, MarketLine, scatter};
 pub(crate) use sketch::{Picture, Shape};
 pub(crate) use spans::{Driver, Pair, Told, drivers, pairs};
+pub(crate) use upgrades::{Upgrade, upgrades};

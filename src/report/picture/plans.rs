@@ -1,10 +1,9 @@
 //! The frontier of `plan`: every plan that no other beats in both money and grams, beside the build and its limits.
 
 use super::foot::Foot;
+use super::naming::name_marks;
 use super::palette::Thing;
-use super::scatter::{
-    Box4, Field, Mark, axes, clear, dots, field, frontier_line, name_mark, square,
-};
+use super::scatter::{Box4, Field, Mark, axes, clear, dots, field, frontier_line, square};
 use super::sketch::{Hang, Picture, Shape, Sketch, width_of};
 use crate::report::redact::Figures;
 use crate::text::words::count;
@@ -110,6 +109,26 @@ impl Front {
         Ok(found)
     }
 
+    /// What the picture shows, as a heading: the plan within the limits, or where the plans begin and end.
+    fn finding(&self, figures: &Figures) -> String {
+        let round = |point: &PlanPoint| {
+            let mass = point.mass.0.grouped(0);
+            format!("{mass} g for {}", figures.show.whole(point.landed))
+        };
+        let limited = self.max_mass.is_some() || self.budget.is_some();
+        let kept = self
+            .kept()
+            .and_then(|at| self.points.get(at))
+            .filter(|_| limited);
+        match (kept, self.points.first(), self.points.last()) {
+            (Some(kept), ..) => format!("Cheapest plan within your limits: {}", round(kept)),
+            (None, Some(first), Some(last)) => {
+                format!("Plans from {} to {}", round(first), round(last))
+            }
+            _ => "The plans that no other beats".to_owned(),
+        }
+    }
+
     /// The picture in words.
     fn alt(&self, figures: &Figures) -> String {
         let told = |point: &PlanPoint| {
@@ -154,34 +173,38 @@ pub(crate) fn plans(
     shape: Shape,
     foot: &Foot,
 ) -> Result<Picture, Overflow> {
-    let title = "The plans that no other beats".to_owned();
+    let title = front.finding(figures);
     let mut sketch = Sketch::new(shape, &title, foot);
     let marks = front.marks();
     let near = front.near_limits(&marks)?;
     let field = field(&sketch, &[&marks[..], &near].concat(), None)?;
-    axes(&mut sketch, &field, figures, "lands at")?;
+    axes(&mut sketch, &field, figures, ("lands at", "mass, g"))?;
     let mut taken = limits(&mut sketch, &field, front)?;
     taken.extend(frontier_line(&mut sketch, &field, &marks)?);
     let dots = dots(&field, &marks, &mut taken)?;
     for (at, dot) in dots.iter().enumerate() {
-        match front.points.get(at) {
-            Some(point) => disc(&mut sketch, *dot, point.proven),
-            None => square(&mut sketch, *dot),
+        match (front.points.get(at), front.build) {
+            (Some(point), _) => disc(&mut sketch, *dot, point, figures),
+            (None, Some((landed, mass))) => {
+                let said = format!("the build: {}, {} g", figures.money(landed), mass.grouped());
+                square(&mut sketch, *dot, &said);
+            }
+            (None, None) => {}
         }
     }
-    for (mark, at) in marks.iter().zip(&dots).rev() {
-        name_mark(&mut sketch, &field, mark, *at, &dots, &mut taken);
-    }
+    name_marks(&mut sketch, &field, &marks, &dots, &taken);
     let height = field.bottom + sketch.letter * 3;
     let (alt, table) = (front.alt(figures), front.table(figures));
     Ok(sketch.done("plans", title, alt, table, height))
 }
 
 /// A plan; one that is not proven has a hole.
-fn disc(sketch: &mut Sketch, at: (i64, i64), proven: bool) {
+fn disc(sketch: &mut Sketch, at: (i64, i64), point: &PlanPoint, figures: &Figures) {
     sketch.dot(at, 62, "paper");
-    sketch.dot(at, 50, Thing::Upgrade.class());
-    if !proven {
+    let (landed, mass) = (figures.money(point.landed), point.mass.grouped());
+    let said = format!("{}: {landed}, {mass} g", point.told);
+    sketch.mark(at, 50, Thing::Upgrade.class(), &said);
+    if !point.proven {
         sketch.dot(at, 26, "paper");
     }
 }

@@ -2,8 +2,9 @@
 
 use super::axis::Axis;
 use super::foot::Foot;
+use super::naming::name_marks;
 use super::palette::Thing;
-use super::sketch::{Hang, Picture, Shape, Sketch, fitted, width_of};
+use super::sketch::{Hang, Picture, Shape, Sketch, width_of};
 use crate::report::redact::Figures;
 use crate::units::{Dec, Grams, Overflow};
 
@@ -47,13 +48,12 @@ pub(crate) fn scatter(
     marks: &[Mark],
     market: Option<&MarketLine>,
     figures: &Figures,
-    shape: Shape,
-    foot: &Foot,
+    title: &str,
+    (shape, foot): (Shape, &Foot),
 ) -> Result<Picture, Overflow> {
-    let title = "Price against mass".to_owned();
-    let mut sketch = Sketch::new(shape, &title, foot);
+    let mut sketch = Sketch::new(shape, title, foot);
     let field = field(&sketch, marks, market)?;
-    axes(&mut sketch, &field, figures, "price")?;
+    axes(&mut sketch, &field, figures, ("price", "mass, g"))?;
     if let Some(line) = market {
         market_line(&mut sketch, &field, line)?;
     }
@@ -62,11 +62,16 @@ pub(crate) fn scatter(
         taken.extend(market_name(&mut sketch, &field, line)?);
     }
     let dots = dots(&field, marks, &mut taken)?;
-    let mut ordered: Vec<&Mark> = marks.iter().collect();
-    ordered.sort_by(|a, b| b.build.cmp(&a.build).then(a.name.cmp(&b.name)));
-    for mark in ordered {
-        draw_mark(&mut sketch, &field, mark, &dots, &mut taken)?;
+    for (mark, at) in marks.iter().zip(&dots) {
+        let price = figures.money(mark.price);
+        let said = format!("{}: {price}, {} g", mark.name, mark.mass.grouped());
+        if mark.build {
+            square(&mut sketch, *at, &said);
+        } else {
+            sketch.mark(*at, 66, Thing::Bike.class(), &said);
+        }
     }
+    name_marks(&mut sketch, &field, marks, &dots, &taken);
     let header = ["bike", "price", "mass, g", "on the frontier"]
         .map(str::to_owned)
         .to_vec();
@@ -94,7 +99,7 @@ pub(crate) fn scatter(
         crate::text::words::list(&on, "and")
     );
     let height = field.bottom + sketch.letter * 3;
-    Ok(sketch.done("price-mass", title, alt, (header, table), height))
+    Ok(sketch.done("price-mass", title.to_owned(), alt, (header, table), height))
 }
 
 /// The field, with some air around the marks.
@@ -125,7 +130,14 @@ pub(super) fn field(
         } else {
             high.over(Dec::from(10_u32))?.max(Dec::ONE)
         };
-        Ok((low.minus(air)?, high.plus(air)?))
+        let under = low.minus(air)?;
+        // What is never below zero needs no room there.
+        let under = if low.is_negative() {
+            under
+        } else {
+            under.max(Dec::ZERO)
+        };
+        Ok((under, high.plus(air)?))
     };
     let ((x0, x1), (y0, y1)) = (ends(&masses)?, ends(&prices)?);
     let left = sketch.margin() + sketch.letter * 5;
@@ -133,10 +145,10 @@ pub(super) fn field(
     let top = sketch.top + sketch.letter * 2;
     let bottom = sketch
         .bottom
-        .map_or(2500, |bottom| bottom - sketch.letter * 11 / 4);
+        .map_or(2700, |bottom| bottom - sketch.letter * 11 / 4);
     Ok(Field {
         x: Axis::new(x0, x1, left, right)?,
-        y: Axis::new(y0.max(Dec::ZERO), y1, bottom, top)?,
+        y: Axis::new(y0, y1, bottom, top)?,
         left,
         right,
         top,
@@ -157,8 +169,8 @@ pub(super) fn dots(
 }
 
 /// The build's own mark.
-pub(super) fn square(sketch: &mut Sketch, (x, y): (i64, i64)) {
-    sketch.rect((x - 72, y - 72), (144, 144), Thing::Build.class());
+pub(super) fn square(sketch: &mut Sketch, (x, y): (i64, i64), said: &str) {
+    sketch.segment((x - 72, y - 72), (144, 144), Thing::Build.class(), said);
 }
 
 /// Whether two boxes have nothing in common.
@@ -171,7 +183,7 @@ pub(super) fn axes(
     sketch: &mut Sketch,
     field: &Field,
     figures: &Figures,
-    money: &str,
+    (money, grams): (&str, &str),
 ) -> Result<(), Overflow> {
     let size = sketch.letter;
     for mark in field.y.marks(5)? {
@@ -219,7 +231,7 @@ pub(super) fn axes(
     );
     sketch.text(
         (field.right, field.bottom + size * 11 / 4),
-        "mass, g",
+        grams,
         "faint",
         Hang::End,
     );
@@ -298,158 +310,9 @@ pub(super) fn frontier_line(
     Ok(runs)
 }
 
-/// Where a name hangs: from which point, and to which side.
-type Location = (i64, i64, Hang);
-
-/// A mark that is to have its name, with what is around it.
-struct Naming<'a> {
-    field: &'a Field,
-    /// The middle of the mark.
-    at: (i64, i64),
-    size: i64,
-    dots: &'a [(i64, i64)],
-    taken: &'a [Box4],
-}
-
-impl Naming<'_> {
-    /// The vertical position of the line of text that is a number of lines under the mark.
-    fn down(&self, lines: i64) -> i64 {
-        self.at.1 + self.size * 7 / 20 + lines * self.size * 5 / 4
-    }
-
-    /// The places that are tried, the nearest first.
-    fn tries(&self) -> impl Iterator<Item = Location> {
-        let x = self.at.0;
-        let lines = [0, -1, 1, -2, 2, -3, 3, -4, 4, -5, 5];
-        lines.into_iter().flat_map(move |lines| {
-            let gap = if lines == 0 { 130 } else { 60 };
-            let y = self.down(lines);
-            let far = self.size * 4;
-            let beside = [(x + gap, y, Hang::Start), (x - gap, y, Hang::End)];
-            let farther = [(x + far, y, Hang::Start), (x - far, y, Hang::End)];
-            let farther = farther.into_iter().filter(move |_| lines != 0);
-            beside.into_iter().chain(farther)
-        })
-    }
-
-    /// Whether a name lies within the sides of the field.
-    fn is_inside(&self, place: &Location, width: i64) -> bool {
-        let (from, to) = span(place, width);
-        to < self.field.right && from > self.field.left
-    }
-
-    /// Whether a name needs a line that leads to it.
-    fn is_far(&self, place: &Location) -> bool {
-        (place.1 - self.down(0)).abs() > self.size * 2
-    }
-
-    /// Whether the line to a name, where it needs one, touches no other mark. Marks that lie on this one are touched by any.
-    fn is_led(&self, place: &Location) -> bool {
-        let (x, y) = self.at;
-        let (to_x, to_y) = (place.0 - x, place.1 - self.size * 7 / 20 - y);
-        let mut on_the_way = (1..=16).map(|step| (x + to_x * step / 16, y + to_y * step / 16));
-        let others = || self.dots.iter().filter(|dot| apart(self.at, **dot, 140));
-        !self.is_far(place) || on_the_way.all(|point| others().all(|dot| apart(point, *dot, 75)))
-    }
-
-    /// Whether nothing stands where a name would.
-    fn is_free(&self, place: &Location, width: i64) -> bool {
-        let (from, to) = span(place, width);
-        let (over, under) = (place.1 - self.size, place.1 + self.size / 4);
-        let is_clear = |other: &Box4| clear((from, over, to, under), *other);
-        self.is_inside(place, width)
-            && over > self.field.top - self.size
-            && under < self.field.bottom
-            && self.taken.iter().all(is_clear)
-    }
-
-    /// Which of the names, the longest first, has a place, and where.
-    fn find(&self, widths: [i64; 3]) -> Option<(usize, Location)> {
-        let first = |fits: &dyn Fn(&Location, i64) -> bool| {
-            let of = |at: usize| Some((at, self.tries().find(|place| fits(place, widths[at]))?));
-            (0..3).find_map(of)
-        };
-        first(&|place, width| self.is_free(place, width) && self.is_led(place))
-            .or_else(|| first(&|place, width| self.is_free(place, width)))
-            .or_else(|| {
-                let inside = |place: &Location| self.is_inside(place, widths[2]);
-                Some((2, self.tries().find(inside)?))
-            })
-    }
-}
-
-/// From where to where a name reaches.
-fn span(place: &Location, width: i64) -> (i64, i64) {
-    if place.2 == Hang::Start {
-        (place.0, place.0 + width)
-    } else {
-        (place.0 - width, place.0)
-    }
-}
-
-/// A mark with its name where that is free, whole where there is room; a line leads to a name that stands far off, and to no
-/// other mark on the way.
-fn draw_mark(
-    sketch: &mut Sketch,
-    field: &Field,
-    mark: &Mark,
-    dots: &[(i64, i64)],
-    taken: &mut Vec<Box4>,
-) -> Result<(), Overflow> {
-    let (x, y) = (field.x.at(mark.mass.0)?, field.y.at(mark.price)?);
-    if mark.build {
-        square(sketch, (x, y));
-    } else {
-        sketch.dot((x, y), 66, Thing::Bike.class());
-    }
-    name_mark(sketch, field, mark, (x, y), dots, taken);
-    Ok(())
-}
-
-/// The name alone of a mark at a point; one without a name has none.
-pub(super) fn name_mark(
-    sketch: &mut Sketch,
-    field: &Field,
-    mark: &Mark,
-    (x, y): (i64, i64),
-    dots: &[(i64, i64)],
-    taken: &mut Vec<Box4>,
-) {
-    if mark.name.is_empty() {
-        return;
-    }
-    let size = sketch.letter;
-    let room = field.right - field.left;
-    let names = [room, room / 2, room / 3].map(|most| fitted(&mark.name, most, size));
-    let widths = names.each_ref().map(|name| width_of(name, size));
-    let naming = Naming {
-        field,
-        at: (x, y),
-        size,
-        dots,
-        taken,
-    };
-    let Some((at, place)) = naming.find(widths) else {
-        return;
-    };
-    let is_far = naming.is_far(&place);
-    let (from, to) = span(&place, widths[at]);
-    taken.push((from, place.1 - size, to, place.1 + size / 4));
-    if is_far {
-        let end = if place.2 == Hang::Start { from } else { to };
-        sketch.line((x, y), (end, place.1 - size * 7 / 20), "rule");
-    }
-    let class = if mark.build { "ink bold" } else { "ink" };
-    sketch.text((place.0, place.1), &names[at], class, place.2);
-}
-
-/// Whether two points are at least so far from one another.
-fn apart(one: (i64, i64), other: (i64, i64), distance: i64) -> bool {
-    (one.0 - other.0).pow(2) + (one.1 - other.1).pow(2) >= distance.pow(2)
-}
-
 #[cfg(test)]
 mod tests {
+    use super::super::naming::{apart, name_box, off};
     use super::*;
     use crate::report::Show;
     use crate::tables::TaxName;
@@ -489,8 +352,8 @@ mod tests {
                 &marks,
                 None,
                 &Figures { show, hidden: None },
-                Shape::Square,
-                &foot,
+                "",
+                (Shape::Square, &foot),
             )
             .unwrap()
             .file(true);
@@ -526,5 +389,129 @@ mod tests {
             }
         }
         assert!(lines_seen > 100, "{lines_seen} lines");
+    }
+
+    /// Numbers that look like chance and are the same every time.
+    struct Dice(u64);
+
+    impl Dice {
+        fn below(&mut self, most: u64) -> i64 {
+            self.0 = self
+                .0
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            i64::try_from((self.0 >> 33) % most).unwrap()
+        }
+    }
+
+    /// Crowds of three to fourteen bikes, most of them around a few masses and prices, as bikes of one kind are.
+    fn crowd(dice: &mut Dice) -> Vec<Mark> {
+        let middles = [0, 1, 2].map(|_| (8_000 + dice.below(2_500), 1_500 + dice.below(3_500)));
+        let spread = 60 + dice.below(900);
+        (0..3 + dice.below(12))
+            .map(|at| {
+                let (grams, pounds) = middles[usize::try_from(dice.below(3)).unwrap()];
+                let around = u64::try_from(spread).unwrap();
+                Mark {
+                    name: format!("N{at:02} by a name"),
+                    price: Dec::from(pounds + dice.below(around)),
+                    mass: Grams(Dec::from(grams + dice.below(around))),
+                    build: at == 0,
+                    frontier: at % 4 == 0,
+                }
+            })
+            .collect()
+    }
+
+    /// In sixty crowds, in all shapes: a name is nearest to its own mark or a line in ink leads from that to it, no name lies on
+    /// another or beyond the sheet, and few marks are left without a name.
+    #[test]
+    fn every_name_is_read_as_its_own_mark_s() {
+        let show = Show {
+            currency: Currency::parse("GBP").unwrap(),
+            rate: Rate::SAME,
+            tax: TaxName::Vat,
+        };
+        let figures = Figures { show, hidden: None };
+        let (mut dice, mut named, mut all) = (Dice(20_261_130), 0, 0);
+        for run in 0..60 {
+            let marks = crowd(&mut dice);
+            for shape in [Shape::Page, Shape::Wide, Shape::Square, Shape::Tall] {
+                let drawn = scatter(&marks, None, &figures, "", (shape, &Foot::default()));
+                let drawn = drawn.unwrap().file(true);
+                named += read_right(&drawn, shape, run);
+                all += marks.len();
+            }
+        }
+        assert!(
+            all > 1_500 && named * 100 >= all * 97,
+            "{named} of {all} have a name"
+        );
+    }
+
+    /// How many names a picture has, each of which is looked at.
+    fn read_right(drawn: &str, shape: Shape, run: i32) -> usize {
+        let document = roxmltree::Document::parse(drawn).unwrap();
+        let number = |node: &roxmltree::Node<'_, '_>, name: &str| {
+            node.attribute(name).unwrap().parse::<i64>().unwrap()
+        };
+        let mut dots: Vec<(String, (i64, i64))> = Vec::new();
+        for group in document.descendants().filter(|node| node.has_tag_name("g")) {
+            let name = group.attribute("aria-label").unwrap()[..3].to_owned();
+            let at = group
+                .children()
+                .find_map(|shape| match shape.tag_name().name() {
+                    "circle" => Some((number(&shape, "cx"), number(&shape, "cy"))),
+                    "rect" => Some((number(&shape, "x") + 72, number(&shape, "y") + 72)),
+                    _ => None,
+                });
+            dots.push((name, at.unwrap()));
+        }
+        let lines: Vec<[i64; 4]> = document
+            .descendants()
+            .filter(|node| node.attribute("class") == Some("leader"))
+            .map(|line| ["x1", "y1", "x2", "y2"].map(|name| number(&line, name)))
+            .collect();
+        let mut names: Vec<Box4> = Vec::new();
+        for text in document
+            .descendants()
+            .filter(|node| node.has_tag_name("text"))
+        {
+            let words = text.text().unwrap_or_default();
+            let Some((own, at)) = dots
+                .iter()
+                .find(|(name, _)| words.starts_with(name.as_str()))
+            else {
+                continue;
+            };
+            let size = number(&text, "font-size");
+            let hang = if text.attribute("text-anchor") == Some("end") {
+                Hang::End
+            } else {
+                Hang::Start
+            };
+            let place = (number(&text, "x"), number(&text, "y"), hang);
+            let taken = name_box(&place, width_of(words, size), size);
+            let nearest = dots
+                .iter()
+                .all(|(name, dot)| name == own || dot == at || off(taken, *dot) > off(taken, *at));
+            let led = lines.iter().any(|[x, y, to_x, to_y]| {
+                (*x, *y) == *at && off(taken, (*to_x, *to_y)) <= 20_i64.pow(2)
+            });
+            assert!(
+                nearest || led,
+                "crowd {run}, {shape:?}: {words} stands at another mark"
+            );
+            assert!(
+                taken.0 >= 0 && taken.2 <= shape.units().0 && taken.1 >= 0,
+                "crowd {run}, {shape:?}: {words} is cut off"
+            );
+            assert!(
+                names.iter().all(|other| clear(taken, *other)),
+                "crowd {run}, {shape:?}: {words} lies on another name"
+            );
+            names.push(taken);
+        }
+        names.len()
     }
 }

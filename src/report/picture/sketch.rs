@@ -83,7 +83,7 @@ impl Picture {
     pub(crate) fn inline(&self) -> Markup {
         let (width, _) = self.shape.units();
         html! {
-            svg viewBox=(format!("0 0 {width} {}", self.height)) role="img" aria-label=(self.alt) { (self.body) }
+            svg viewBox=(format!("0 0 {width} {}", self.height)) role="group" aria-label=(self.alt) { (self.body) }
         }
     }
 
@@ -180,12 +180,43 @@ impl Sketch {
         if self.shape == Shape::Page { 20 } else { 200 }
     }
 
+    /// The height of lettering that stands back; on the page none is smaller than the rest, which is read on a phone.
+    pub(super) fn small(&self) -> i64 {
+        if self.shape == Shape::Page {
+            self.letter
+        } else {
+            self.letter * 9 / 10
+        }
+    }
+
     pub(super) fn rect(&mut self, at: (i64, i64), size: (i64, i64), class: &str) {
         if size.0 > 0 && size.1 > 0 {
             self.items.push(
                 html! { rect x=(at.0) y=(at.1) width=(size.0) height=(size.1) class=(class) {} },
             );
         }
+    }
+
+    /// A rectangle that says what it is to whoever points at it or comes to it with the keyboard.
+    pub(super) fn segment(&mut self, at: (i64, i64), size: (i64, i64), class: &str, said: &str) {
+        if size.0 > 0 && size.1 > 0 {
+            self.items.push(html! {
+                g tabindex="0" role="img" aria-label=(said) {
+                    title { (said) }
+                    rect x=(at.0) y=(at.1) width=(size.0) height=(size.1) class=(class) {}
+                }
+            });
+        }
+    }
+
+    /// A dot that says what it is.
+    pub(super) fn mark(&mut self, at: (i64, i64), r: i64, class: &str, said: &str) {
+        self.items.push(html! {
+            g tabindex="0" role="img" aria-label=(said) {
+                title { (said) }
+                circle cx=(at.0) cy=(at.1) r=(r) class=(class) {}
+            }
+        });
     }
 
     pub(super) fn line(&mut self, from: (i64, i64), to: (i64, i64), class: &str) {

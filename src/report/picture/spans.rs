@@ -1,9 +1,10 @@
-//! Two figures of one thing: how low and how high the total goes, what was told and what came.
+//! Bars to both sides of zero: how much less and how much more the total may be, and what came against what was told.
 
 use super::axis::Axis;
 use super::foot::Foot;
 use super::palette::Thing;
 use super::sketch::{Hang, Picture, Shape, Sketch, fitted, width_of};
+use crate::report::difference::signed;
 use crate::report::redact::Figures;
 use crate::units::{Dec, Overflow};
 
@@ -12,6 +13,8 @@ use crate::units::{Dec, Overflow};
 pub(crate) struct Driver {
     /// What it is, in words.
     pub(crate) what: String,
+    /// From where to where it is taken to lie.
+    pub(crate) assumed: String,
     /// The total at its low end.
     pub(crate) low: Dec,
     /// The total at its high end.
@@ -55,10 +58,15 @@ impl Rows {
             .max(1);
         let shown = count.min(most);
         let rows = i64::try_from(shown).unwrap_or(1).max(1);
-        let height = sketch.bottom.map_or(size * 14 / 5, |bottom| {
-            ((bottom - sketch.top) / rows).min(size * 5)
+        let height = sketch.bottom.map_or(size * 3, |bottom| {
+            let height = (bottom - sketch.top) / rows;
+            if sketch.shape == Shape::Tall {
+                height
+            } else {
+                height.min(size * 5)
+            }
         });
-        let stacked = height >= size * 14 / 5;
+        let stacked = height >= size * 3;
         let bars = if stacked {
             (left, right - size * figures)
         } else {
@@ -74,15 +82,22 @@ impl Rows {
         }
     }
 
-    /// Writes a name; returned is where its bar lies: from the top, and how high.
-    fn name(&self, sketch: &mut Sketch, y: i64, name: &str) -> (i64, i64) {
-        let size = sketch.letter;
+    /// Writes a name, and at the end of its line what belongs to it where that has room; returned is where its bar lies: from
+    /// the top, and how high.
+    fn name(&self, sketch: &mut Sketch, y: i64, one: &Swing) -> (i64, i64) {
+        let (size, name) = (sketch.letter, one.what.as_str());
         if self.stacked {
-            let name = fitted(name, self.right - self.left, size);
+            let room = self.right - self.left;
+            let name = fitted(name, room, size);
             sketch.text((self.left, y + size * 11 / 10), &name, "ink", Hang::Start);
+            let small = sketch.small();
+            if width_of(&name, size) + width_of(&one.beside, small) + size < room {
+                let at = (self.right, y + size * 11 / 10);
+                sketch.text_sized(at, &one.beside, "faint", Hang::End, small);
+            }
             (
-                y + size * 7 / 5,
-                (self.height - size * 9 / 5).clamp(size, size * 9 / 5),
+                y + size * 8 / 5,
+                (self.height - size * 2).clamp(size * 4 / 5, size * 9 / 5),
             )
         } else {
             let name = fitted(name, self.bars.0 - self.left - 60, size);
@@ -97,7 +112,88 @@ impl Rows {
     }
 }
 
-/// What moves the total most: the total at both ends of each unknown.
+/// One bar beside the middle of a drawing, or one on each side of it.
+struct Swing {
+    what: String,
+    /// What is written at the end of the line of the name.
+    beside: String,
+    low: Dec,
+    high: Dec,
+}
+
+/// Draws bars to both sides of zero, each with its figures at its ends; returned is where they end.
+fn swings(
+    sketch: &mut Sketch,
+    all: &[Swing],
+    middle: &str,
+    shown: &dyn Fn(Dec) -> String,
+) -> Result<i64, Overflow> {
+    let size = sketch.letter;
+    if !middle.is_empty() {
+        sketch.top += size * 3 / 2;
+    }
+    let rows = Rows::new(sketch, all.len(), (12, 0));
+    let all = all.get(..rows.shown).unwrap_or(all);
+    let figure = |amount: Dec| signed(&shown(amount));
+    let ends = || all.iter().flat_map(|one| [one.low, one.high]);
+    let widest = ends()
+        .map(|end| width_of(&figure(end), size))
+        .max()
+        .unwrap_or(0)
+        + size;
+    let (low, high) = (
+        ends().min().unwrap_or(Dec::ZERO).min(Dec::ZERO),
+        ends().max().unwrap_or(Dec::ZERO).max(Dec::ZERO),
+    );
+    let axis = Axis::new(low, high, rows.bars.0 + widest, rows.bars.1 - widest)?;
+    let zero = axis.at(Dec::ZERO)?;
+    if !middle.is_empty() {
+        let half = width_of(middle, size) / 2;
+        let x = zero.clamp(rows.left + half, (rows.right - half).max(rows.left + half));
+        sketch.text((x, sketch.top - size / 2), middle, "ink bold", Hang::Middle);
+    }
+    let mut y = sketch.top;
+    for one in all {
+        let (top, high) = rows.name(sketch, y, one);
+        for end in [one.low, one.high].into_iter().filter(|end| !end.is_zero()) {
+            let to = axis.at(end)?;
+            let class = if end.is_negative() {
+                Thing::Tax
+            } else {
+                Thing::Handling
+            }
+            .class();
+            let said = format!("{}: {}", one.what, figure(end));
+            sketch.segment(
+                (zero.min(to), top),
+                ((to - zero).abs().max(12), high),
+                class,
+                &said,
+            );
+            let outwards = if end.is_negative() {
+                Hang::End
+            } else {
+                Hang::Start
+            };
+            let x = if outwards == Hang::End {
+                to - 50
+            } else {
+                to + 50
+            };
+            let base = top + high / 2 + size * 7 / 20;
+            sketch.text((x, base), &figure(end), "ink", outwards);
+        }
+        sketch.line(
+            (zero, top - size / 5),
+            (zero, top + high + size / 5),
+            "line",
+        );
+        y += rows.height;
+    }
+    Ok(y)
+}
+
+/// What moves the total most: how much less and how much more it is at the ends of each unknown.
 pub(crate) fn drivers(
     list: &[Driver],
     total: Dec,
@@ -105,65 +201,55 @@ pub(crate) fn drivers(
     shape: Shape,
     foot: &Foot,
 ) -> Result<Picture, Overflow> {
-    let title = "What moves the total".to_owned();
+    let own = figures.as_it_is();
+    let apart = |end: Dec| figures.show.difference(end, total);
+    let title = match list.first() {
+        Some(first) => {
+            let swing = figures.show.difference(first.high, first.low)?;
+            format!(
+                "Largest unknown: {}, worth {}",
+                first.what,
+                own.amount(swing)
+            )
+        }
+        None => "What moves the total".to_owned(),
+    };
     let mut sketch = Sketch::new(shape, &title, foot);
-    let size = sketch.letter;
-    let rows = Rows::new(&sketch, list.len(), (12, 0));
-    let low = list
+    let swing = |driver: &Driver| {
+        Ok(Swing {
+            what: driver.what.clone(),
+            beside: driver.assumed.clone(),
+            low: apart(driver.low)?.min(Dec::ZERO),
+            high: apart(driver.high)?.max(Dec::ZERO),
+        })
+    };
+    let all = list
         .iter()
-        .map(|d| d.low)
-        .chain([total])
-        .min()
-        .unwrap_or(total);
-    let high = list
-        .iter()
-        .map(|d| d.high)
-        .chain([total])
-        .max()
-        .unwrap_or(total);
-    let axis = Axis::new(low, high, rows.bars.0 + size * 5, rows.bars.1 - size * 5)?;
-    let middle = axis.at(total)?;
-    let mut y = sketch.top;
-    for driver in list.iter().take(rows.shown) {
-        let (from, to) = (axis.at(driver.low)?, axis.at(driver.high)?);
-        let (top, high) = rows.name(&mut sketch, y, &driver.what);
-        sketch.rect((from, top), ((to - from).max(12), high), "faint");
-        sketch.line((middle, top), (middle, top + high + size / 5), "line");
-        let base = top + high / 2 + size * 7 / 20;
-        sketch.text(
-            (from.min(middle) - 50, base),
-            &figures.amount(driver.low),
-            "ink",
-            Hang::End,
-        );
-        sketch.text(
-            (to.max(middle) + 50, base),
-            &figures.amount(driver.high),
-            "ink",
-            Hang::Start,
-        );
-        y += rows.height;
-    }
+        .map(swing)
+        .collect::<Result<Vec<_>, Overflow>>()?;
+    let middle = format!("total {}", figures.amount(total));
+    let end = swings(&mut sketch, &all, &middle, &|amount| own.amount(amount))?;
     let alt = format!(
-        "Bars around the total of {}: how low and how high it goes with each unknown.",
+        "Bars to both sides of the total of {}: how much less and how much more it is at the ends of each unknown.",
         figures.money(total)
     );
-    let ends = ["what", "total at its low end", "total at its high end"];
+    let ends = [
+        "what",
+        "assumed",
+        "total at its low end",
+        "total at its high end",
+    ];
     let header = ends.map(str::to_owned).to_vec();
     let row = |d: &Driver| {
         vec![
             d.what.clone(),
+            d.assumed.clone(),
             figures.amount(d.low),
             figures.amount(d.high),
         ]
     };
-    Ok(sketch.done(
-        "drivers",
-        title,
-        alt,
-        (header, list.iter().map(row).collect()),
-        y + 40,
-    ))
+    let rows = list.iter().map(row).collect();
+    Ok(sketch.done("drivers", title, alt, (header, rows), end + 40))
 }
 
 /// What is compared in pairs.
@@ -171,15 +257,15 @@ pub(crate) struct Told<'a> {
     /// For file names and anchors.
     pub(crate) name: &'a str,
     /// The heading.
-    pub(crate) title: &'a str,
+    pub(crate) title: String,
     /// What the first and the second figure are called.
     pub(crate) words: (&'a str, &'a str),
     /// How figures are written.
     pub(crate) shown: &'a dyn Fn(Dec) -> String,
 }
 
-/// Two bars for each thing: what was said before, pale and ending in a line, and what came, dark. Where there are too many,
-/// those that differ least are left to the table.
+/// The differences between what was said before and what came, the largest first. Where there are too many, those that differ
+/// least are left to the table.
 pub(crate) fn pairs(
     told: &Told<'_>,
     list: &[Pair],
@@ -187,84 +273,36 @@ pub(crate) fn pairs(
     foot: &Foot,
 ) -> Result<Picture, Overflow> {
     let (words, shown) = (told.words, told.shown);
-    let mut sketch = Sketch::new(shape, told.title, foot);
-    let size = sketch.letter;
-    legend(&mut sketch, words);
-    let rows = Rows::new(&sketch, list.len(), (11, 10));
-    let most = list
-        .iter()
-        .flat_map(|p| [p.told, p.found])
-        .max()
-        .unwrap_or(Dec::ONE)
-        .max(Dec::ONE);
-    let axis = Axis::new(Dec::ZERO, most, rows.bars.0, rows.bars.1)?;
-    let mut y = sketch.top;
-    for pair in drawn(list, rows.shown)? {
-        let (top, high) = rows.name(&mut sketch, y, &pair.what);
-        let (told, found) = (
-            axis.at(pair.told.max(Dec::ZERO))?,
-            axis.at(pair.found.max(Dec::ZERO))?,
-        );
-        sketch.rect((rows.bars.0, top), (told - rows.bars.0, high), "band");
-        sketch.rect(
-            (rows.bars.0, top + high / 4),
-            (found - rows.bars.0, high / 2),
-            Thing::Build.class(),
-        );
-        sketch.line((told, top), (told, top + high), "line");
-        let figure = format!("{} / {}", shown(pair.told), shown(pair.found));
-        sketch.text(
-            (rows.right, top + high / 2 + size * 7 / 20),
-            &figure,
-            "ink",
-            Hang::End,
-        );
-        y += rows.height;
+    let mut sketch = Sketch::new(shape, &told.title, foot);
+    let mut all = Vec::with_capacity(list.len());
+    for pair in list {
+        let apart = pair.found.minus(pair.told)?;
+        all.push(Swing {
+            what: pair.what.clone(),
+            beside: format!("{} {}", words.0, shown(pair.told)),
+            low: apart.min(Dec::ZERO),
+            high: apart.max(Dec::ZERO),
+        });
     }
+    let size_of = |one: &Swing| one.low.abs().max(one.high);
+    all.sort_by(|a, b| size_of(b).cmp(&size_of(a)).then(a.what.cmp(&b.what)));
+    let end = swings(&mut sketch, &all, "", shown)?;
     let alt = format!(
-        "For each: {} as a broad pale bar ending in a line, {} as a dark one within it.",
+        "The differences between {} and {}, the largest first: to the left is less, to the right more.",
         words.0, words.1
     );
-    let header = vec!["what".to_owned(), words.0.to_owned(), words.1.to_owned()];
-    let row = |pair: &Pair| vec![pair.what.clone(), shown(pair.told), shown(pair.found)];
-    Ok(sketch.done(
-        told.name,
-        told.title.to_owned(),
-        alt,
-        (header, list.iter().map(row).collect()),
-        y + 40,
-    ))
-}
-
-/// Those that differ most, in the order of the list.
-fn drawn(list: &[Pair], shown: usize) -> Result<Vec<&Pair>, Overflow> {
-    let mut apart = Vec::with_capacity(list.len());
-    for (at, pair) in list.iter().enumerate() {
-        apart.push((pair.found.minus(pair.told)?.abs(), at));
-    }
-    apart.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
-    let mut kept: Vec<usize> = apart.into_iter().take(shown).map(|(_, at)| at).collect();
-    kept.sort_unstable();
-    Ok(kept.into_iter().filter_map(|at| list.get(at)).collect())
-}
-
-/// Which bar is which.
-fn legend(sketch: &mut Sketch, words: (&str, &str)) {
-    let (size, y) = (sketch.letter, sketch.top + sketch.letter / 2);
-    let x = sketch.margin();
-    sketch.rect((x, y - size * 3 / 4), (size, size * 4 / 5), "band");
-    sketch.line(
-        (x + size, y - size * 3 / 4),
-        (x + size, y + size / 20),
-        "line",
-    );
-    sketch.text((x + size * 7 / 5, y), words.0, "ink", Hang::Start);
-    let x = x + size * 3 + width_of(words.0, size);
-    sketch.rect(
-        (x, y - size / 2),
-        (size, size * 2 / 5),
-        Thing::Build.class(),
-    );
-    sketch.text((x + size * 7 / 5, y), words.1, "ink", Hang::Start);
-    sketch.top = y + size * 3 / 4;
+    let header = ["what", words.0, words.1, "difference"]
+        .map(str::to_owned)
+        .to_vec();
+    let row = |pair: &Pair| {
+        let apart = pair.found.minus(pair.told)?;
+        Ok(vec![
+            pair.what.clone(),
+            shown(pair.told),
+            shown(pair.found),
+            signed(&shown(apart)),
+        ])
+    };
+    let rows = list.iter().map(row).collect::<Result<Vec<_>, Overflow>>()?;
+    Ok(sketch.done(told.name, told.title.clone(), alt, (header, rows), end + 40))
 }
