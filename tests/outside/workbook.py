@@ -309,7 +309,7 @@ def starter():
     """The lists that a new workbook offers are there, under the columns that offer them."""
     folder = WORK / "new"
     shutil.rmtree(folder, ignore_errors=True)
-    run("new", folder, "--workbook")
+    run("new", folder, "--kind", "gravel", "--workbook")
     book = openpyxl.load_workbook(next(folder.glob("*.xlsx")))
     offered = 0
     for sheet in book:
