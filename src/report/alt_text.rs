@@ -178,11 +178,11 @@ fn door(showing: &Showing<'_>) -> Result<String, Overflow> {
         "G S T"
     };
     let pieces = [
-        ("freight", a.freight.plus(a.insurance)?),
+        ("shipping", a.freight.plus(a.insurance)?),
         ("duty", a.duty),
         ("anti-dumping duty", a.remedy),
         (tax, a.tax()?),
-        ("carriers' fees", a.handling),
+        ("handling fees", a.handling),
         ("card fees", a.card_fee),
         ("goods charged above their tags", above),
     ];

@@ -123,6 +123,6 @@ pub(super) fn four_figures(showing: &Showing<'_>) -> Result<Vec<(&'static str, S
     } else {
         "unknown".to_owned()
     };
-    all.push(("mass", figure));
+    all.push(("weight", figure));
     Ok(all)
 }

@@ -5,7 +5,7 @@ pub(crate) fn check_sum(bytes: &[u8]) -> u32 {
     sum_of(bytes.iter())
 }
 
-/// The same of bytes that do not stand in one row.
+/// The check sum of bytes that are not in one piece.
 pub(crate) fn sum_of<'a>(bytes: impl Iterator<Item = &'a u8>) -> u32 {
     let step = |sum: u32, byte: &u8| (sum >> 8) ^ STEPS[usize::from(sum.to_le_bytes()[0] ^ byte)];
     !bytes.fold(u32::MAX, step)

@@ -367,7 +367,7 @@ fn two_builds_a_tenth_apart_look_the_same() {
     for part in [
         "id=\"by-charge\"",
         "id=\"by-part\"",
-        "carrier's fee",
+        "handling fee",
         "1 to 2 %",
     ] {
         assert!(hidden.contains(part), "{part}");

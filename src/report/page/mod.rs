@@ -11,7 +11,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 use super::gallery::{Showing, pictures};
 use super::mark::{MADE_BY, seal_page};
-use super::picture::{self, Picture, Shape};
+use super::picture::{self, CARD, Picture, Shape};
 use crate::text::visible;
 use crate::units::Overflow;
 
@@ -22,8 +22,13 @@ const SCRIPT: &str = include_str!("script.js");
 
 /// The whole page.
 pub(crate) fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
-    let title = format!("What the build lands at, {}", showing.ask.date.in_words());
-    let drawn = pictures(showing, Shape::Page)?;
+    let title = format!(
+        "What the build costs at the door, {}",
+        showing.ask.date.in_words()
+    );
+    // what the card tells is a section of the page
+    let mut drawn = pictures(showing, Shape::Page)?;
+    drawn.retain(|one| one.name != CARD);
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -39,12 +44,12 @@ pub(crate) fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
             body {
                 main {
                     (headline::headline(showing)?)
-                    (telling::section(showing)?)
                     @if !drawn.is_empty() {
                         section class="pictures" aria-label="Pictures" {
                             @for one in &drawn { (figure(one)) }
                         }
                     }
+                    (telling::section(showing)?)
                     @if let Some(view) = &showing.more.settled { (cautions::settled(view)) }
                     (sections::tables(showing)?)
                     (cautions::foot(showing)?)

@@ -44,8 +44,8 @@ pub(super) fn parts(
                 thead { tr {
                     th class="where" scope="col" { "row" }
                     (head("part", false))
-                    (head("lands at", true))
-                    @if open { (head("price", true)) (head("on top", true)) (head("mass, g", true)) }
+                    (head("landed cost", true))
+                    @if open { (head("price", true)) (head("on top", true)) (head("weight, g", true)) }
                     (head("place", false))
                     (head("parcel", false))
                 } }

@@ -58,7 +58,7 @@ fn weight(showing: &Showing<'_>, sum: Grams) -> Result<Option<String>, Overflow>
     if let Some(limit) = showing.ask.max_mass {
         let distance = cost_view::distance(limit.minus(mass)?.0, grams);
         text.push_str(&format!(
-            " That is {distance} the mass limit of {}.",
+            " That is {distance} the weight limit of {}.",
             grams(limit.0)
         ));
     }
@@ -309,7 +309,7 @@ fn trail((at, bill): (usize, &Bill), sum: &str, figures: &Figures) -> Markup {
     let title = format!("{}{kind}", bill.id);
     html! {
         details id=(trail_id(at)) {
-            summary { (title) " lands at " (sum) }
+            summary { (title) ": landed cost " (sum) }
             div class="scroll" tabindex="0" role="region" aria-label=(format!("Trail of {title}")) {
                 table {
                     thead { tr { th class="where" scope="col" { "row" } th scope="col" { "what" } th class="n" scope="col" { "amount" } th scope="col" { "how, and the source" } } }

@@ -15,11 +15,11 @@ type Piece = (Thing, &'static str, ShownMoney);
 pub(super) fn pieces(a: &ShownSums, tax: &'static str) -> Result<Vec<Piece>, Overflow> {
     Ok(vec![
         (Thing::Goods, "goods", a.net_goods()?),
-        (Thing::Freight, "freight", a.freight.plus(a.insurance)?),
+        (Thing::Freight, "shipping", a.freight.plus(a.insurance)?),
         (Thing::Duty, "duty", a.duty),
         (Thing::Remedy, "anti-dumping", a.remedy),
         (Thing::Tax, tax, a.tax()?),
-        (Thing::Handling, "carrier's fee", a.handling),
+        (Thing::Handling, "handling fee", a.handling),
         (Thing::CardFee, "card fee", a.card_fee),
     ])
 }
@@ -111,7 +111,15 @@ pub(crate) fn by_charge(
     } else {
         figures.amount(total)
     };
-    bar(&mut sketch, &c, y, row, "lands at", &lands_at, "ink bold");
+    bar(
+        &mut sketch,
+        &c,
+        y,
+        row,
+        "landed cost",
+        &lands_at,
+        "ink bold",
+    );
     let mut x = c.bars;
     let mut run = ShownMoney::ZERO;
     for (thing, name, amount) in all.iter().filter(|(_, _, amount)| amount.is_positive()) {
@@ -127,7 +135,7 @@ pub(crate) fn by_charge(
         sketch.line((to, y + row / 6), (to, y + row * 5 / 6), "gap");
         x = to;
     }
-    table.push(vec!["lands at".to_owned(), lands_at]);
+    table.push(vec!["landed cost".to_owned(), lands_at]);
     let said: Vec<String> = table.iter().map(|row| row.join(" ")).collect();
     let alt = format!(
         "Steps from the price tags to the landed cost: {}.",
@@ -153,7 +161,7 @@ fn on_top(all: &[Piece], figures: &Figures) -> Result<String, Overflow> {
     let name = match thing {
         Thing::Remedy => "anti-dumping duty",
         Thing::Freight => "shipping",
-        Thing::Handling => "the carrier's fee",
+        Thing::Handling => "the handling fee",
         Thing::CardFee => "the card fee",
         _ => name,
     };
@@ -196,7 +204,7 @@ fn bar(sketch: &mut Sketch, c: &Columns, y: i64, row: i64, name: &str, figure: &
     sketch.text((c.right, base), figure, class, Hang::End);
 }
 
-/// What each part lands at, in two tones, its price and what comes on top: the dearest first. What the rest come to together is
+/// What each part costs at the door, in two tones, its price and what comes on top: the dearest first. What the rest come to together is
 /// said under the bars, outside their scale.
 pub(crate) fn by_part(
     landed: &ShownLanded<'_>,
@@ -209,7 +217,7 @@ pub(crate) fn by_part(
     let title = if open {
         half_of_it(&parts)?
     } else {
-        "What each part lands at, in steps of the whole".to_owned()
+        "What each part costs at the door, in steps of the whole".to_owned()
     };
     let mut sketch = Sketch::new(shape, &title, foot);
     let table = part_table(&parts, figures)?;
@@ -282,7 +290,7 @@ pub(crate) fn by_part(
         .unwrap_or_default();
     let alt = if open {
         format!(
-            "Bars of what each part lands at, its price and what comes on top; the longest is {first}."
+            "Bars of what each part costs at the door, its price and what comes on top; the longest is {first}."
         )
     } else {
         "Bars of the step that the share of each part lies in.".to_owned()
@@ -346,7 +354,7 @@ fn half_of_it(parts: &[(String, ShownSums)]) -> Result<String, Overflow> {
         (run, few) = (run.plus(*sum)?, few + 1);
     }
     Ok(match (few, parts) {
-        (_, []) => "What each part lands at".to_owned(),
+        (_, []) => "What each part costs at the door".to_owned(),
         (_, [(only, _)]) => format!("All of it is {only}"),
         (1, [(first, _), ..]) => format!("{first} takes half of the money or more"),
         (few, parts) => format!("{few} of {} parts take half of the money", parts.len()),
@@ -401,7 +409,7 @@ fn part_table(
             .filter(|(_, used)| **used)
             .map(|((_, name, _), _)| (*name).to_owned()),
     );
-    header.push("lands at".to_owned());
+    header.push("landed cost".to_owned());
     for (name, amounts) in parts {
         let mut row = vec![name.clone()];
         row.extend(

@@ -3,6 +3,9 @@
 use super::foot::Foot;
 use super::sketch::{Hang, Picture, Shape, Sketch, fitted, width_of, wrap};
 
+/// The name of its file.
+pub(crate) const CARD: &str = "telling";
+
 /// How a card is set: the height of its lettering, and of its lines.
 struct Set {
     size: i64,
@@ -40,10 +43,10 @@ pub(crate) fn card(lines: &[[String; 2]], shape: Shape, foot: &Foot) -> Picture 
         y += set.line * 5 / 4;
     }
     let said: Vec<String> = lines.iter().map(|line| line.join(": ")).collect();
-    let alt = format!("What is told of the build: {}.", said.join("; "));
+    let alt = format!("The build in figures: {}.", said.join("; "));
     let table = lines.iter().map(|line| line.to_vec()).collect();
     let head = vec!["what".to_owned(), "figure".to_owned()];
-    sketch.done("telling", title, alt, (head, table), y)
+    sketch.done(CARD, title, alt, (head, table), y)
 }
 
 /// How large the lettering can be so that all lines have room.

@@ -23,7 +23,7 @@ mod upgrades;
 
 pub(crate) use bars::{by_charge, by_part};
 pub(crate) use big_number::{BigNumber, big_number};
-pub(crate) use card::card;
+pub(crate) use card::{CARD, card};
 pub(crate) use foot::Foot;
 pub(crate) use ladder::{Ladder, Rung, ladder, rungs};
 pub(crate) use palette::style;

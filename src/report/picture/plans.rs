@@ -29,7 +29,7 @@ pub(crate) struct Front {
     pub(crate) points: Vec<PlanPoint>,
     /// What the build lands at and weighs.
     pub(crate) build: Option<(Dec, Grams)>,
-    /// The mass limit.
+    /// The weight limit.
     pub(crate) max_mass: Option<Grams>,
     /// The budget.
     pub(crate) budget: Option<Dec>,
@@ -141,15 +141,15 @@ impl Front {
         };
         let plans = count(self.points.len(), "plan", "plans");
         format!(
-            "What the build lands at upwards, mass to the right: a disc for each of {plans} that no other beats in both{ends}; a square for the build as it stands."
+            "Landed cost upwards, weight to the right: a disc for each of {plans} that no other beats in both{ends}; a square for the build as it stands."
         )
     }
 
     fn table(&self, figures: &Figures) -> (Vec<String>, Vec<Vec<String>>) {
         let header = [
             "plan, against the one before",
-            "mass, g",
-            "lands at",
+            "weight, g",
+            "landed cost",
             "proven",
         ];
         let row = |point: &PlanPoint| {
@@ -178,7 +178,7 @@ pub(crate) fn plans(
     let marks = front.marks();
     let near = front.near_limits(&marks)?;
     let field = field(&sketch, &[&marks[..], &near].concat(), None)?;
-    axes(&mut sketch, &field, figures, ("lands at", "mass, g"))?;
+    axes(&mut sketch, &field, figures, ("landed cost", "weight, g"))?;
     let mut taken = limits(&mut sketch, &field, front)?;
     taken.extend(frontier_line(&mut sketch, &field, &marks)?);
     let dots = dots(&field, &marks, &mut taken)?;
@@ -217,7 +217,7 @@ fn limits(sketch: &mut Sketch, field: &Field, front: &Front) -> Result<Vec<Box4>
         let x = field.x.at(most.0)?;
         if x > field.left && x < field.right {
             sketch.line((x, field.top), (x, field.bottom), "line");
-            let name = "mass limit";
+            let name = "weight limit";
             let width = width_of(name, size);
             let (at, hang) = if x + size / 2 + width < field.right {
                 (x + size / 2, Hang::Start)
@@ -310,7 +310,7 @@ mod tests {
                 "within limits",
                 "cheapest",
                 "the build",
-                "mass limit",
+                "weight limit",
                 "budget",
             ] {
                 assert!(texts.contains(&name), "{name}: {texts:?}");
@@ -323,6 +323,6 @@ mod tests {
             ..front(6)
         };
         let picture = drawn(&far, Shape::Wide);
-        assert!(!picture.contains("mass limit") && !picture.contains(">budget<"));
+        assert!(!picture.contains("weight limit") && !picture.contains(">budget<"));
     }
 }

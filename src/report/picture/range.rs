@@ -8,7 +8,7 @@ use super::sketch::{Hang, Picture, Shape, Sketch, width_of};
 use crate::report::redact::Figures;
 use crate::units::{Dec, Overflow};
 
-/// A cost, and between which sums it lies with nine chances of ten.
+/// A cost, and the sums between which it is 90 % likely to be.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Reach {
     /// What `cost` says.
@@ -109,7 +109,7 @@ pub(super) fn draw(
         );
         let words = match named.filter(|_| at > 0) {
             Some(what) => format!("{what} {}", figures.amount(reach.cost)),
-            None => "nine chances of ten in this range".to_owned(),
+            None => "90 % likely in this range".to_owned(),
         };
         let start = low
             .min(sketch.width - edge - width_of(&words, size))

@@ -53,7 +53,7 @@ pub(crate) fn scatter(
 ) -> Result<Picture, Overflow> {
     let mut sketch = Sketch::new(shape, title, foot);
     let field = field(&sketch, marks, market)?;
-    axes(&mut sketch, &field, figures, ("price", "mass, g"))?;
+    axes(&mut sketch, &field, figures, ("price", "weight, g"))?;
     if let Some(line) = market {
         market_line(&mut sketch, &field, line)?;
     }
@@ -72,7 +72,7 @@ pub(crate) fn scatter(
         }
     }
     name_marks(&mut sketch, &field, marks, &dots, &taken);
-    let header = ["bike", "price", "mass, g", "on the frontier"]
+    let header = ["bike", "price", "weight, g", "on the frontier"]
         .map(str::to_owned)
         .to_vec();
     let row = |m: &Mark| {
@@ -500,7 +500,7 @@ mod tests {
             });
             assert!(
                 nearest || led,
-                "crowd {run}, {shape:?}: {words} stands at another mark"
+                "crowd {run}, {shape:?}: {words} is at another mark"
             );
             assert!(
                 taken.0 >= 0 && taken.2 <= shape.units().0 && taken.1 >= 0,

@@ -477,13 +477,13 @@ fn two_frames_a_tenth_apart_sound_the_same_where_prices_are_hidden() {
     let hidden = of("1000.00", true);
     assert!(
         hidden[0].contains(
-            "1 to 2 percent for freight, 7 to 10 percent for duty, 15 to 20 percent for V A T"
+            "1 to 2 percent for shipping, 7 to 10 percent for duty, 15 to 20 percent for V A T"
         ),
         "{}",
         hidden[0]
     );
     assert!(
-        hidden[0].contains("and under 1 percent for carriers' fees"),
+        hidden[0].contains("and under 1 percent for handling fees"),
         "{}",
         hidden[0]
     );
