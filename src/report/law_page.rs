@@ -7,7 +7,7 @@ use super::law_words::marks;
 use super::plain;
 use super::row_words::{self, charge, kind_word, rate, relief, with_when};
 use crate::tables::{
-    Back, Certainty, Charge, CustomsExchange, Dated, Destination, Evidence, Law, Provenance,
+    Back, Certainty, Charge, CustomsExchange, Dated, Destination, Evidence, Law, MARKS, Provenance,
     Relief, Rule, Tables, TariffRow,
 };
 use crate::text::words::{self, count};
@@ -92,18 +92,7 @@ pub(super) fn notes_of(tables: &Tables, name: &str) -> Vec<(bool, String)> {
             above = false;
             continue;
         };
-        if !note.is_empty()
-            && ![
-                "source",
-                "dated",
-                "checked",
-                "evidence",
-                "certainty",
-                "dispute",
-            ]
-            .iter()
-            .any(|name| sets(note, name))
-        {
+        if !note.is_empty() && !MARKS.iter().any(|name| sets(note, name)) {
             found.push((
                 above,
                 sentence(note.strip_prefix("note:").unwrap_or(note).trim()),

@@ -53,6 +53,8 @@ pub(crate) use law::Law;
 pub(crate) use place::{BasisRow, FitRow, Need, PlaceRow, SpreadRow};
 pub(crate) use refund::{BACKS, Back, REASONS, RefundRow};
 pub(crate) use relief::{Collect, Drop, Relief, TestPer};
+#[cfg(test)]
+pub(crate) use stamp::MARKS;
 pub(crate) use stamp::{Certainty, Dated, Dispute, Evidence, Provenance, Rule};
 pub(crate) use sum::{Factor, PRICE_NAMES, SumExpr, Term};
 pub(crate) use tariff::{RateFrom, TariffRow, TaxRow};

@@ -349,7 +349,7 @@ pub(super) struct Marks {
 }
 
 /// The columns of [`Marks`] and what is disputed; a file without them has the same marks in every row.
-pub(super) const MARKS: [&str; 6] = [
+pub(crate) const MARKS: [&str; 6] = [
     "source",
     "dated",
     "checked",

@@ -2,6 +2,7 @@
 //! are hidden.
 
 use crate::harness::{Ran, landwaiter};
+use crate::made::SMALL_PLACES;
 
 /// A frame that was given, wheels from Taiwan, the rest bought at home in two rows, pedals that the scale had on it, a tool, and
 /// two bikes in a shop.
@@ -13,32 +14,6 @@ use crate::harness::{Ran, landwaiter};
 ///   beside 1,200.00 it is 176.40 more.
 /// - Weighed with pedals 8,500 g; the bikes are told on the same basis, 9,000 and 8,200 g: 500 g lighter, 300 g heavier.
 fn book(args: &str) -> Ran {
-    let rest = [
-        "fork",
-        "headset",
-        "expander",
-        "top-cap",
-        "handlebar",
-        "stem",
-        "bar-tape",
-        "seatpost",
-        "seat-clamp",
-        "saddle",
-        "crankset",
-        "bottom-bracket",
-        "rear-mech",
-        "hanger",
-        "battery",
-        "cassette",
-        "chain",
-        "quick-link",
-        "sealant",
-        "rim-tape",
-        "valves",
-        "hose-inserts",
-        "caliper-bolts",
-        "grommets",
-    ];
     let pairs = [
         "shifters",
         "thru-axles",
@@ -48,6 +23,9 @@ fn book(args: &str) -> Ran {
         "rotors",
         "rotor-lockrings",
     ];
+    let mut rest: Vec<&str> = SMALL_PLACES.to_vec();
+    rest.retain(|place| !["frame", "pedals"].contains(place) && !pairs.contains(place));
+    rest.push("cassette");
     let parts = format!(
         "part,place,standing,seller,price,currency,quantity,paid,mass_g,commodity,origin\n\
          Old frame,frame,given,,450.00,GBP,1,,1400,,\n\

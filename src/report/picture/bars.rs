@@ -45,6 +45,32 @@ fn columns(sketch: &Sketch, names: i64, figures: i64) -> Columns {
     }
 }
 
+/// The whole as one bar: what adds to it, one after another, from where bars begin.
+fn stacked(
+    sketch: &mut Sketch,
+    (axis, begin): (&Axis, i64),
+    (y, row): (i64, i64),
+    all: &[Piece],
+    figures: &Figures,
+) -> Result<(), Overflow> {
+    let mut x = begin;
+    let mut run = ShownMoney::ZERO;
+    for (thing, name, amount) in all.iter().filter(|(_, _, amount)| amount.is_positive()) {
+        run = run.plus(*amount)?;
+        let to = axis.at(run.amount())?;
+        let said = format!("{name}: {}", figures.amount(*amount));
+        sketch.segment(
+            (x, y + row / 6),
+            (to - x, row * 2 / 3),
+            thing.class(),
+            &said,
+        );
+        sketch.line((to, y + row / 6), (to, y + row * 5 / 6), "gap");
+        x = to;
+    }
+    Ok(())
+}
+
 /// From the price tags to the door: each charge begins where the sum before it ends.
 pub(crate) fn by_charge(
     landed: &ShownLanded<'_>,
@@ -120,21 +146,7 @@ pub(crate) fn by_charge(
         &lands_at,
         "ink bold",
     );
-    let mut x = c.bars;
-    let mut run = ShownMoney::ZERO;
-    for (thing, name, amount) in all.iter().filter(|(_, _, amount)| amount.is_positive()) {
-        run = run.plus(*amount)?;
-        let to = axis.at(run.amount())?;
-        let said = format!("{name}: {}", figures.amount(*amount));
-        sketch.segment(
-            (x, y + row / 6),
-            (to - x, row * 2 / 3),
-            thing.class(),
-            &said,
-        );
-        sketch.line((to, y + row / 6), (to, y + row * 5 / 6), "gap");
-        x = to;
-    }
+    stacked(&mut sketch, (&axis, c.bars), (y, row), &all, figures)?;
     table.push(vec!["landed cost".to_owned(), lands_at]);
     let said: Vec<String> = table.iter().map(|row| row.join(" ")).collect();
     let alt = format!(
