@@ -194,17 +194,21 @@ def with_rate_changed(books):
     compare(cases)
 
 
+def opened(book, name):
+    """A book's workbook, opened, and a copy of the book in which the same is to be changed."""
+    path = workbook(book, name)
+    copy = WORK / f"book-of-{name}"
+    shutil.rmtree(copy, ignore_errors=True)
+    shutil.copytree(book, copy)
+    return path, openpyxl.load_workbook(path), copy
+
+
 def with_prices_changed(books, factor):
     """All prices times a factor in the workbook, and the same prices in the book: least spends, groups and free freight follow."""
     cases = {}
     for name, book in books.items():
-        path = workbook(book, f"prices-{factor}-{name}")
-        sheet = openpyxl.load_workbook(path)
-        copy = WORK / f"priced-{factor}-{name}"
-        shutil.rmtree(copy, ignore_errors=True)
-        shutil.copytree(book, copy)
-        with (book / "parts.csv").open(encoding="utf-8", newline="") as rows:
-            parts = list(csv.DictReader(rows))
+        path, sheet, copy = opened(book, f"prices-{factor}-{name}")
+        parts = table_of(book / "parts.csv")
         digits = {row[0].value: 0 if row[2].value == "JPY" else 2 for row in block(sheet, "Goods")}
         for part in parts:
             part["price"] = str(round(Decimal(part["price"]) * Decimal(factor), digits[part["part"]]))
@@ -212,10 +216,7 @@ def with_prices_changed(books, factor):
         for row in block(sheet, "Goods"):
             row[1].value = priced[row[0].value]
         sheet.save(path)
-        with (copy / "parts.csv").open("w", encoding="utf-8", newline="") as out:
-            writer = csv.DictWriter(out, list(parts[0]))
-            writer.writeheader()
-            writer.writerows(parts)
+        write_table(copy / "parts.csv", parts)
         cases[f"{name} with prices times {factor}"] = (path, cost(copy))
     compare(cases)
     return len(cases)
@@ -239,11 +240,7 @@ def with_quantities_changed(books, times, plus):
     duty by the piece and limits follow."""
     cases, moved = {}, 0
     for name, book in books.items():
-        path = workbook(book, f"quantities-{times}-{plus}-{name}")
-        sheet = openpyxl.load_workbook(path)
-        copy = WORK / f"counted-{times}-{plus}-{name}"
-        shutil.rmtree(copy, ignore_errors=True)
-        shutil.copytree(book, copy)
+        path, sheet, copy = opened(book, f"quantities-{times}-{plus}-{name}")
         parts = table_of(book / "parts.csv")
         fresh = {row[0].value for row in block(sheet, "Goods")}
         many = {}
@@ -269,11 +266,7 @@ def with_tables_changed(books, factor):
     """The thresholds and the prices of freight tables times a factor in the workbook, and the same in the book's own rates."""
     cases, moved = {}, 0
     for name, book in books.items():
-        path = workbook(book, f"freight-{factor}-{name}")
-        sheet = openpyxl.load_workbook(path)
-        copy = WORK / f"carried-{factor}-{name}"
-        shutil.rmtree(copy, ignore_errors=True)
-        shutil.copytree(book, copy)
+        path, sheet, copy = opened(book, f"freight-{factor}-{name}")
         steps = table_of(book / "rates" / "freight.csv")
         for step in steps:
             for column in ("up_to_g", "price"):
