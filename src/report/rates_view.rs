@@ -50,9 +50,13 @@ pub fn rates_view(jurisdiction: &Jurisdiction<'_>, ask: &Question, listing: List
     view.say(exchange_line(jurisdiction, ask.date));
     if listing == Listing::Summary {
         view.say(format!(
-            "Next: `landwaiter rates --gaps --to {}` lists the doubtful rows, `--more` every row. Your own fees and shipping tables go in a folder of your own: see rates/README.md.",
+            "Next: `landwaiter rates --gaps --to {}` lists the doubtful rows, `--more` every row.",
             ask.to
         ));
+    } else {
+        view.say(
+            "Your own fees and shipping tables go in a folder of your own: see rates/README.md.",
+        );
     }
     LAST.iter().take(1).for_each(|line| view.say(*line));
     view
@@ -168,7 +172,7 @@ fn exchange_line(jurisdiction: &Jurisdiction<'_>, day: Date) -> String {
         .covered(crate::units::Currency::GBP)
     {
         Some((first, last)) => format!(
-            "Market rates: European Central Bank, {first} to {last}; the last on or before {day} is used. Customs' own rates may differ by 1 to 2 %."
+            "Market rates: European Central Bank, {first} to {last}, the last up to {day}; customs' own may differ by 1 to 2 %."
         ),
         None => "No market rates are built in.".to_owned(),
     }
