@@ -27,7 +27,7 @@ pub(super) fn price_against_mass(comparison: &Comparison) -> String {
         comparison.bikes.iter().filter(gap).count()
     };
     if !mine.is_judged() {
-        return "Complete bikes by price and mass; the build has no verdict yet".to_owned();
+        return "Complete bikes by price and weight; the build has no verdict yet".to_owned();
     }
     if mine.is_floor() {
         let lighter = number(of(&|_, saved| saved.is_positive()));

@@ -43,7 +43,7 @@ pub(crate) fn nearest_view(none: &NoPlan, show: &Show) -> Result<View, Overflow>
 /// Which plan it is, in words.
 fn name(side: Side) -> &'static str {
     match side {
-        Side::WithinMass => "the cheapest within the mass limit",
+        Side::WithinMass => "the cheapest within the weight limit",
         Side::Lightest => "the lightest there is",
         Side::WithinBudget => "the lightest within the budget",
         Side::Cheapest => "the cheapest there is",

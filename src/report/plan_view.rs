@@ -150,7 +150,7 @@ fn of_frontier(plans: &Plans, choice: &str) -> String {
     let outside = match plans.outside {
         0 => String::new(),
         more => format!(
-            "; {} over the budget or the mass limit and not shown",
+            "; {} over the budget or the weight limit and not shown",
             count(more, "plan is", "plans are")
         ),
     };

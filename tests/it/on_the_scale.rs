@@ -325,7 +325,7 @@ fn cost_leeway_and_the_page_hold_the_limit_against_the_scale() {
         let page = run("report b -o b/page.html").left("b/page.html");
         assert!(
             page.contains(
-                "its parts add up to 1,200 g. That is 50 g over the mass limit of 1,250 g."
+                "its parts add up to 1,200 g. That is 50 g over the weight limit of 1,250 g."
             ),
             "{page}"
         );

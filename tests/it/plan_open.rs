@@ -255,7 +255,7 @@ fn the_nearest_plan_on_either_side_is_shown() {
             (&"16".into(), &Value::Null)
         );
         assert!(
-            ran.stdout.contains("the cheapest within the mass limit")
+            ran.stdout.contains("the cheapest within the weight limit")
                 && ran
                     .stdout
                     .contains("What changes in the lightest within the budget"),
