@@ -5,7 +5,7 @@ use super::gallery::Showing;
 use super::picture::{Foot, Picture, Shape, card};
 use crate::book::{Book, Part, Standing};
 use crate::landed::{Jurisdiction, Sum};
-use crate::text::words::{few, list};
+use crate::text::words::{capital, few, list};
 use crate::units::{Basis, Dec, Grams, HomeMoney, Overflow};
 use crate::value::bench::build_rows;
 use crate::value::scale::OnScale;
@@ -295,8 +295,7 @@ fn bikes(
     };
     let each = |bike: &Beside<'_>| format!("beside {} it {}", bike.name, differs(bike, about));
     let all: Vec<String> = facts.bikes.iter().map(each).collect();
-    let basis = showing.basis();
-    let first = format!("{}{}", basis[..1].to_uppercase(), &basis[1..]);
+    let first = capital(&showing.basis());
     Some(format!("{first}{bought}, {}.", all.join("; ")))
 }
 
@@ -347,9 +346,8 @@ fn lines(showing: &Showing<'_>) -> Result<Vec<[String; 2]>, Overflow> {
             );
         }
     }
-    let short = |amount: Dec| showing.figures.money(amount);
     for bike in &facts.bikes {
-        let words = differs(bike, &short).replace(" grams", " g");
+        let words = differs(bike, &money).replace(" grams", " g");
         let words = words.replace("costs ", "").replace("is ", "");
         line(format!("beside {}", bike.name), words);
     }
