@@ -2,6 +2,7 @@
 
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
+use crate::answer::{self, Shape};
 use crate::book::Settings;
 use crate::text::words;
 
@@ -275,7 +276,7 @@ pub(super) struct Showing {
 
 /// How a result is written.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
-pub(super) enum Format {
+enum Format {
     #[default]
     Table,
     Json,
@@ -315,7 +316,7 @@ pub(super) struct CommonArgs {
         hide_possible_values = true,
         hide_default_value = true
     )]
-    pub(super) format: Format,
+    format: Format,
     /// Show every caution, limit and table
     #[arg(long)]
     pub(super) more: bool,
@@ -371,6 +372,20 @@ impl CommonArgs {
             book: book.to_owned(),
             rates: rates.map(str::to_owned),
             ..CommonArgs::default()
+        }
+    }
+
+    /// How the answer is written.
+    pub(super) fn shape(&self) -> Shape {
+        Shape {
+            format: match self.format {
+                Format::Table => answer::Format::Screen,
+                Format::Json => answer::Format::Json,
+                Format::Csv => answer::Format::Csv,
+                Format::Markdown => answer::Format::Markdown,
+            },
+            more: self.more,
+            trail: self.trail,
         }
     }
 

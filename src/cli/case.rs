@@ -1,43 +1,17 @@
 //! A book, its tables and the question, read; the answer and the problems, told.
 
-use super::args::{CommonArgs, Format};
+use super::args::CommonArgs;
 use super::exit::Exit;
 use super::reads::Reads;
 use super::{book_files, rate_files, world};
+pub(super) use crate::answer::{Answer, Answered, Case, sound};
+use crate::answer::{Command, Format, Input, Status, Told};
 use crate::book::{Book, BookFile, Settings};
-use crate::landed::{Bill, Jurisdiction, Question, check_places, lost_apart};
-use crate::report::{self, Show, View};
+use crate::plan::{Patient, Watch};
+use crate::report;
 use crate::tables::{File, Tables};
-use crate::text::{Diagnostic, Problems, Severity, draw};
-use crate::units::Currency;
-use std::borrow::Cow;
-use std::mem::ManuallyDrop;
+use crate::text::{Diagnostic, Problems, draw};
 use std::path::{Path, PathBuf};
-
-/// What a command answers with: a view, and the same for programs.
-pub(super) struct Answer {
-    pub(super) view: View,
-    pub(super) json: serde_json::Value,
-}
-
-impl Answer {
-    /// With the trails of these bills, where they were asked for.
-    pub(super) fn with_trails(mut self, asked: &CommonArgs, bills: &[Bill], show: &Show) -> Answer {
-        if asked.trail {
-            report::add_trails(bills, show, &mut self.view, &mut self.json);
-        }
-        self
-    }
-}
-
-/// A book, its tables and the question, read and complete.
-pub(super) struct Case {
-    pub(super) book: Book,
-    pub(super) tables: Tables,
-    pub(super) ask: Question,
-}
-
-pub(super) type Answered = Result<Answer, Problems>;
 
 /// Reads everything a command needs, and keeps every problem it meets.
 pub(super) fn read(asked: &CommonArgs, problems: &mut Problems) -> Option<Case> {
@@ -96,14 +70,6 @@ pub(super) fn read_for_others(asked: &CommonArgs, problems: &mut Problems) -> Op
     )
 }
 
-/// The last names of a path.
-fn name_of(path: &str, names: usize) -> String {
-    let all: Vec<&str> = path.split('/').collect();
-    all.get(all.len().saturating_sub(names)..)
-        .unwrap_or_default()
-        .join("/")
-}
-
 fn with_files(
     asked: &CommonArgs,
     flags: Settings,
@@ -112,32 +78,25 @@ fn with_files(
     own: impl Fn(&File) -> File,
     problems: &mut Problems,
 ) -> Option<Case> {
-    let book = Book::read(shown, problems);
-    let tables = Tables::load(
-        own_tables(asked, &book, files, problems)
-            .iter()
-            .map(own)
-            .collect(),
-        problems,
-    );
-    let mut settings = book.settings.clone();
-    settings.overlay(flags);
-    let ask = problems.keep(Question::new(&settings, world::today()))?;
-    // What is lost or went back is out of the build before anything looks at it.
-    let jurisdiction = if book.receipts.is_empty() {
-        None
-    } else {
-        Jurisdiction::open(&tables, &ask).ok()
+    let input = Input {
+        files: shown,
+        flags,
+        today: world::today(),
+        is_last: true,
     };
-    let lost = jurisdiction.and_then(|jurisdiction| match lost_apart(&book, &jurisdiction) {
-        Cow::Owned(book) => Some(book),
-        Cow::Borrowed(_) => None,
-    });
-    Some(Case {
-        book: lost.unwrap_or(book),
-        tables,
-        ask,
-    })
+    let own = |book: &Book, problems: &mut Problems| {
+        let found = own_tables(asked, book, files, problems);
+        found.iter().map(own).collect()
+    };
+    crate::answer::read(input, own, problems)
+}
+
+/// The last names of a path.
+fn name_of(path: &str, names: usize) -> String {
+    let all: Vec<&str> = path.split('/').collect();
+    all.get(all.len().saturating_sub(names)..)
+        .unwrap_or_default()
+        .join("/")
 }
 
 pub(super) fn tables(
@@ -217,74 +176,37 @@ fn beside(files: &[BookFile], folder: &str) -> PathBuf {
 }
 
 /// Reads, answers, and writes; problems go to standard error.
-pub(super) fn answer(
-    asked: &CommonArgs,
-    question: impl Fn(&Case, &Jurisdiction<'_>, &CommonArgs) -> Answered,
-) -> Exit {
+pub(super) fn answer(asked: &CommonArgs, command: &Command<'_>) -> Exit {
+    watched(asked, command, &Patient)
+}
+
+/// The same, while somebody watches.
+pub(super) fn watched(asked: &CommonArgs, command: &Command<'_>, watch: &dyn Watch) -> Exit {
+    deliver(told(asked, command, watch), asked)
+}
+
+/// Reads and answers.
+pub(super) fn told(asked: &CommonArgs, command: &Command<'_>, watch: &dyn Watch) -> Told {
     let mut problems = Problems::new();
-    let Some(case) = read(asked, &mut problems) else {
-        return refused(problems);
-    };
-    // the process ends with the answer: tables and rules prepared for days are not taken apart piece by piece before
-    let case = ManuallyDrop::new(case);
-    if problems.refuse() {
-        // all that is wrong is said at once
-        if let Some(jurisdiction) = open(&case, &mut problems) {
-            check_places(&case.book, &jurisdiction, &mut problems);
-        }
-        return refused(problems);
-    }
-    let answered = Jurisdiction::open(&case.tables, &case.ask).and_then(|jurisdiction| {
-        let jurisdiction = ManuallyDrop::new(jurisdiction);
-        problems.also(&jurisdiction.warnings);
-        sound(&case, &jurisdiction)?;
-        question(&case, &jurisdiction, asked)
-    });
-    match answered {
-        Ok(answer) => {
-            tell(problems);
-            write(&answer, asked)
-        }
-        Err(more) => {
-            problems.extend(more);
-            refused(problems)
-        }
-    }
+    let case = read(asked, &mut problems);
+    let told = crate::answer::answer(case.as_ref(), problems, command, asked.shape(), watch);
+    // the process ends with the answer: its tables are not taken apart piece by piece before
+    std::mem::forget(case);
+    told
 }
 
-/// Opens the jurisdiction. Where a row of `destinations.csv` could not be read, that there are no rules for a destination which has no row is
-/// no second problem.
-pub(super) fn open<'c>(case: &'c Case, problems: &mut Problems) -> Option<Jurisdiction<'c>> {
-    let Case { tables, ask, .. } = case;
-    let unread = |problem: &Diagnostic| {
-        let there = problem
-            .place
-            .as_ref()
-            .is_some_and(|place| place.path.ends_with("destinations.csv"));
-        there && problem.severity == Severity::Error
-    };
-    match Jurisdiction::open(tables, ask) {
-        Ok(jurisdiction) => Some(jurisdiction),
-        Err(_) if tables.destination(ask.to, ask.date).is_none() && problems.iter().any(unread) => {
-            None
-        }
-        Err(more) => {
-            problems.extend(more);
-            None
-        }
+/// Writes what came of a command.
+pub(super) fn deliver(told: Told, asked: &CommonArgs) -> Exit {
+    tell(told.problems);
+    world::complain(&told.closing);
+    let written = told
+        .answer
+        .map_or(Exit::Done, |answer| write(&answer, asked));
+    match (written, told.status) {
+        (Exit::Done, Status::Refused) => Exit::Refused,
+        (Exit::Done, Status::Nothing) => Exit::Nothing,
+        (written, _) => written,
     }
-}
-
-/// Whether the build is one: what `check` refuses every command refuses, beside all else that it finds.
-pub(super) fn sound(case: &Case, jurisdiction: &Jurisdiction<'_>) -> Result<(), Problems> {
-    let mut problems = crate::value::refusals(&case.book, jurisdiction);
-    if !problems.refuse() {
-        return Ok(());
-    }
-    if let Err(more) = crate::landed::cost_at(&case.book, jurisdiction) {
-        problems.extend(more);
-    }
-    Err(problems.sorted())
 }
 
 pub(super) fn refused(problems: Problems) -> Exit {
@@ -299,33 +221,10 @@ pub(super) fn tell(problems: Problems) {
 }
 
 pub(super) fn write(answer: &Answer, asked: &CommonArgs) -> Exit {
-    world::print(&match asked.format {
-        Format::Table => report::text(&answer.view, &world::screen().with_more(asked.more)),
+    world::print(&match asked.shape().format {
+        Format::Screen => report::text(&answer.view, &world::screen().with_more(asked.more)),
         Format::Markdown => report::markdown(&answer.view),
         Format::Csv => report::csv(&answer.view),
         Format::Json => report::json(&answer.json),
     })
-}
-
-pub(super) fn show(case: &Case, own: Currency) -> Result<Show, Problems> {
-    let currency = case.ask.shown.unwrap_or(own);
-    let mut problems = Problems::new();
-    let found =
-        case.tables
-            .exchange
-            .quote(crate::tables::Use::Market, own, currency, case.ask.date)?;
-    match found {
-        Some(quote) => {
-            let destination = case.tables.destination(case.ask.to, case.ask.date);
-            Ok(Show {
-                currency,
-                rate: quote.rate,
-                tax: destination.map(|row| row.rule.tax_name).unwrap_or_default(),
-            })
-        }
-        None => {
-            problems.push(crate::landed::no_rate(own, currency, case.ask.date));
-            Err(problems)
-        }
-    }
 }

@@ -2,7 +2,8 @@
 
 use std::ffi::OsString;
 
-use super::args::{Cli, Command, CommonArgs, Format};
+use super::args::{Cli, Command, CommonArgs};
+use crate::answer::Format;
 use crate::text::words::list;
 
 /// What is typed and does nothing in the command that it is typed for.
@@ -78,7 +79,7 @@ fn in_bulk(asked: &CommonArgs, args: &[OsString], list: &str) -> Option<String> 
             "`bulk` does not know `--in`: every amount is in the destination's money".to_owned(),
         );
     }
-    if names_a_format(args) && asked.format != Format::Csv {
+    if names_a_format(args) && asked.shape().format != Format::Csv {
         return Some("`bulk` writes CSV and nothing else: leave `--format` out".to_owned());
     }
     let known = [

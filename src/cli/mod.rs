@@ -1,20 +1,17 @@
 //! The only door to the world: arguments, files, clock, terminal. Everything below is given what it needs.
 
 mod adding;
-mod after;
 mod args;
 mod beside;
 mod book_files;
 mod bulk;
 mod case;
-mod checking;
 mod consignment_log;
 mod exit;
 mod far;
 mod files;
 #[cfg(feature = "pages")]
 mod fonts;
-mod front;
 mod idle;
 mod importing;
 mod list;

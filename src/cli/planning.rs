@@ -1,18 +1,14 @@
-//! `plan`: the clock and the interrupt around the search, and its answer.
+//! The clock and the interrupt around the searches of `plan` and `report`.
 
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use super::args::{CommonArgs, Wanted};
-use super::case::{Answer, Answered, Case, read, refused, show, sound, tell, write};
+use super::case::{deliver, told};
 use super::exit::Exit;
 use super::progress::Line;
-use super::world;
-use crate::landed::Jurisdiction;
-use crate::plan::{NoPlan, Planned, Plans, SoFar, Stopped, Watch, Wishes, plan as search};
-use crate::report;
-use crate::text::{Problems, draw};
-use crate::units::Currency;
+use crate::answer::Command;
+use crate::plan::{SoFar, Stopped, Watch, Wishes};
 
 /// Set by the first interrupt.
 static INTERRUPTED: AtomicBool = AtomicBool::new(false);
@@ -21,17 +17,15 @@ static INTERRUPTED: AtomicBool = AtomicBool::new(false);
 pub(super) struct Clock<'a> {
     begun: Instant,
     limit: Option<Duration>,
-    currency: Currency,
     line: &'a Line,
 }
 
 impl<'a> Clock<'a> {
     /// Begins now, for a search that may take no longer than the limit.
-    pub(super) fn begin(limit: Option<Duration>, currency: Currency, line: &'a Line) -> Clock<'a> {
+    pub(super) fn begin(limit: Option<Duration>, line: &'a Line) -> Clock<'a> {
         Clock {
             begun: Instant::now(),
             limit,
-            currency,
             line,
         }
     }
@@ -48,49 +42,12 @@ impl Watch for Clock<'_> {
     }
 
     fn so_far(&self, so_far: SoFar) {
-        self.line.tell(so_far, self.currency);
+        self.line.tell(so_far);
     }
-}
-
-/// Plans that were found, with the trail of their bills where it is asked for.
-fn told(
-    plans: &Plans,
-    case: &Case,
-    jurisdiction: &Jurisdiction<'_>,
-    asked: &CommonArgs,
-) -> Answered {
-    let show = show(case, jurisdiction.currency())?;
-    let tables = report::tables_json(jurisdiction, &case.ask);
-    let answer = Answer {
-        view: report::plan_view(plans, &case.ask, &show)?,
-        json: report::plan_json(plans, &case.ask, &show, &tables)?,
-    };
-    let bills = match &plans.landed {
-        Some(landed) => landed.bills.as_slice(),
-        None => &[],
-    };
-    Ok(answer.with_trails(asked, bills, &show))
-}
-
-/// What comes nearest where no plan keeps the limits.
-fn nearest(none: &NoPlan, case: &Case, jurisdiction: &Jurisdiction<'_>) -> Answered {
-    let show = show(case, jurisdiction.currency())?;
-    let tables = report::tables_json(jurisdiction, &case.ask);
-    Ok(Answer {
-        view: report::nearest_view(none, &show)?,
-        json: report::nearest_json(none, &case.ask, &show, &tables),
-    })
 }
 
 /// Plans a book and writes what was found.
 pub(super) fn plan(asked: &CommonArgs, wanted: &Wanted) -> Exit {
-    let mut problems = Problems::new();
-    let line = Line::begin();
-    let case = read(asked, &mut problems).filter(|_| !problems.refuse());
-    let Some(case) = case else {
-        drop(line);
-        return refused(problems);
-    };
     let wishes = Wishes {
         keep: wanted.keep.clone(),
         without: wanted.without.clone(),
@@ -100,38 +57,10 @@ pub(super) fn plan(asked: &CommonArgs, wanted: &Wanted) -> Exit {
     };
     // the first interrupt ends the search, not the program; where it cannot be caught it ends both
     let _ = ctrlc::set_handler(|| INTERRUPTED.store(true, Ordering::Relaxed));
-    let answered = Jurisdiction::open(&case.tables, &case.ask).and_then(|jurisdiction| {
-        problems.also(&jurisdiction.warnings);
-        sound(&case, &jurisdiction)?;
-        let seconds = |seconds| Duration::from_secs(u64::from(seconds));
-        let limit = wanted.limit.map(seconds);
-        let clock = Clock::begin(limit, jurisdiction.currency(), &line);
-        let plans = match search(&case.book, &jurisdiction, &wishes, &clock)? {
-            Planned::Found(plans) => plans,
-            Planned::Nothing(none) => {
-                let answer = nearest(&none, &case, &jurisdiction)?;
-                return Ok(Err((none.reason, answer)));
-            }
-        };
-        told(&plans, &case, &jurisdiction, asked).map(Ok)
-    });
+    let line = Line::begin();
+    let limit = wanted.limit.map(u64::from).map(Duration::from_secs);
+    let told = told(asked, &Command::Plan(wishes), &Clock::begin(limit, &line));
+    // the line is wiped before anything is said
     drop(line);
-    match answered {
-        Ok(Ok(answer)) => {
-            tell(problems);
-            write(&answer, asked)
-        }
-        Ok(Err((reason, nearest))) => {
-            problems.push(reason);
-            world::complain(&draw(&problems.sorted(), world::colour_err()));
-            match write(&nearest, asked) {
-                Exit::Done => Exit::Nothing,
-                failed => failed,
-            }
-        }
-        Err(more) => {
-            problems.extend(more);
-            refused(problems)
-        }
-    }
+    deliver(told, asked)
 }

@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 use super::world;
 use crate::plan::{Better, SoFar};
 use crate::text::words::count;
-use crate::units::{Currency, Dec};
+use crate::units::Dec;
 
 /// How often the line is written; the first time after as long.
 const EVERY: Duration = Duration::from_millis(200);
@@ -16,8 +16,8 @@ const EVERY: Duration = Duration::from_millis(200);
 /// Wipes the line.
 const WIPE: &str = "\r\u{1b}[K";
 
-/// What the search has told last, with the money it is in.
-type Told = Arc<Mutex<Option<(SoFar, Currency)>>>;
+/// What the search has told last.
+type Told = Arc<Mutex<Option<SoFar>>>;
 
 /// A line that writes itself until it is dropped, so that it moves while the search is busy with one thing.
 #[derive(Default)]
@@ -40,9 +40,9 @@ impl Line {
     }
 
     /// Takes note of what the search tells.
-    pub(super) fn tell(&self, so_far: SoFar, currency: Currency) {
+    pub(super) fn tell(&self, so_far: SoFar) {
         let mut told = self.told.lock().unwrap_or_else(PoisonError::into_inner);
-        *told = Some((so_far, currency));
+        *told = Some(so_far);
     }
 }
 
@@ -72,14 +72,15 @@ fn write(ended: &Receiver<()>, told: &Told) {
 }
 
 /// The time, the best so far, and how much better another can be; short enough for a narrow terminal.
-fn words(elapsed: Duration, told: Option<(SoFar, Currency)>) -> String {
+fn words(elapsed: Duration, told: Option<SoFar>) -> String {
     let seconds = match elapsed.as_secs() {
         few @ 0..10 => format!("{few}.{} s", elapsed.subsec_millis() / 100),
         many => format!("{many} s"),
     };
-    let Some((so_far, currency)) = told else {
+    let Some(so_far) = told else {
         return format!("{seconds}: reading the book and the rules");
     };
+    let currency = so_far.currency;
     let money = |amount: Dec| amount.grouped(currency.digits());
     let best = |name: &str| match so_far.best {
         None => "no plan so far".to_owned(),
@@ -104,7 +105,7 @@ fn words(elapsed: Duration, told: Option<(SoFar, Currency)>) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::Grams;
+    use crate::units::{Currency, Grams};
 
     #[test]
     fn the_line_says_the_time_the_best_and_how_much_better_another_can_be() {
@@ -114,6 +115,7 @@ mod tests {
             found: 14,
             closed: 3,
             best,
+            currency: gbp,
             better,
             frontier,
         };
@@ -121,22 +123,22 @@ mod tests {
         assert_eq!(at(250, None), "0.2 s: reading the book and the rules");
         let cheaper = Some(Better::Cheaper(Dec::new(1_230, 2)));
         assert_eq!(
-            at(1_960, Some((so_far(cheaper, false), gbp))),
+            at(1_960, Some(so_far(cheaper, false))),
             "1.9 s: best so far 1,234.56 GBP, 8,537.3 g; at most 12.30 less"
         );
         let lighter = Some(Better::Lighter(Grams(Dec::new(35, 0))));
         assert_eq!(
-            at(61_000, Some((so_far(lighter, false), gbp))),
+            at(61_000, Some(so_far(lighter, false))),
             "61 s: best so far 1,234.56 GBP, 8,537.3 g; at most 35 g less"
         );
         assert_eq!(
-            at(9_999, Some((so_far(None, true), gbp))),
+            at(9_999, Some(so_far(None, true))),
             "9.9 s: 14 plans so far, 3 final; cheapest 1,234.56 GBP, 8,537.3 g"
         );
         let none = SoFar {
             best: None,
             ..so_far(None, false)
         };
-        assert_eq!(at(300, Some((none, gbp))), "0.3 s: no plan so far");
+        assert_eq!(at(300, Some(none)), "0.3 s: no plan so far");
     }
 }

@@ -1,12 +1,12 @@
 //! `rates`: the rules in force, and what is missing in them.
 
-use super::args::{CommonArgs, Format};
-use super::case::{Answer, refused, tables, tell, write};
+use super::args::CommonArgs;
+use super::case::{refused, tables, tell, write};
 use super::exit::Exit;
 use super::{book_files, world};
+use crate::answer::rates as rules;
 use crate::book::Book;
 use crate::landed::{Jurisdiction, Question};
-use crate::report::{self, Listing};
 use crate::text::{Diagnostic, Problems};
 use std::path::Path;
 
@@ -42,43 +42,11 @@ pub(super) fn rates(asked: &CommonArgs, gaps: Option<i64>) -> Exit {
         Ok(jurisdiction) => {
             problems.also(&jurisdiction.warnings);
             tell(problems);
-            write(&told(&jurisdiction, &ask, gaps, asked), asked)
+            write(&rules(&jurisdiction, &ask, gaps, asked.shape()), asked)
         }
         Err(more) => {
             problems.extend(more);
             refused(problems)
         }
-    }
-}
-
-/// What the tables hold, or what is missing in them and what is older than a number of days.
-fn told(
-    jurisdiction: &Jurisdiction<'_>,
-    ask: &Question,
-    gaps: Option<i64>,
-    asked: &CommonArgs,
-) -> Answer {
-    match gaps {
-        Some(older_than) => {
-            let gaps = crate::landed::gaps(jurisdiction, older_than);
-            Answer {
-                view: report::gaps_view(&gaps, ask, listing(asked)),
-                json: report::gaps_json(&gaps, ask),
-            }
-        }
-        None => Answer {
-            view: report::rates_view(jurisdiction, ask, listing(asked)),
-            json: report::rates_json(jurisdiction, ask),
-        },
-    }
-}
-
-/// How much is shown. A program reads rows: its formats have them all, and only them.
-fn listing(asked: &CommonArgs) -> Listing {
-    match (asked.format == Format::Table, asked.trail, asked.more) {
-        (false, ..) => Listing::Table,
-        (true, true, _) => Listing::WithPlaces,
-        (true, false, true) => Listing::Rows,
-        (true, false, false) => Listing::Summary,
     }
 }

@@ -1,7 +1,6 @@
 //! The program as a recipe: arguments, book, tables, the question, the answer, the view.
 
-use super::case::{Answer, Answered, Case, answer, reads, refused, show, tables, tell};
-use super::checking::check;
+use super::case::{answer, reads, refused, tables, tell};
 use super::importing::{import, update};
 use super::rates::rates;
 use std::ffi::OsString;
@@ -9,17 +8,16 @@ use std::path::Path;
 
 use clap::{CommandFactory, Parser};
 
-use super::args::{Cli, Command, CommonArgs, Format, RatesCommand};
+use super::args::{Cli, Command, CommonArgs, RatesCommand, Tools};
 use super::exit::Exit;
 use super::idle::idle;
 use super::target::{identity, identity_of_input, is_standard_input};
-use super::{after, book_files, files, world};
+use super::{book_files, files, world};
+use crate::answer::{Back, Command as Asks};
 use crate::book::{Book, BookFile};
 use crate::bulk::Columns;
-use crate::compare::{Options, compare_at};
-use crate::landed::{Cautions, Jurisdiction, Question, cost_at};
-use crate::rank::rank_at;
-use crate::report::{self, View};
+use crate::landed::Question;
+use crate::report;
 use crate::text::words::quoted;
 use crate::text::{Diagnostic, Problems, visible};
 
@@ -59,14 +57,14 @@ fn understood(args: &[OsString]) -> Result<Cli, Exit> {
 /// Gives each command to the function that answers it; `asked` are the flags of a command line without a command.
 fn carry_out(command: Option<Command>, asked: &CommonArgs) -> Exit {
     match command {
-        None => check(asked),
+        None => answer(asked, &Asks::Check),
         Some(Command::New {
             dir,
             kind,
             workbook,
         }) => super::starting::new(&dir, kind, workbook),
-        Some(Command::Check(asked)) => check(&asked),
-        Some(Command::Settle { asked, add, day }) => after::settle(&asked, &add, day.as_deref()),
+        Some(Command::Check(asked)) => answer(&asked, &Asks::Check),
+        Some(Command::Settle { asked, add, day }) => settle(&asked, &add, day.as_deref()),
         Some(Command::Undo { book }) => super::undoing::undo(&book),
         Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
@@ -87,25 +85,25 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs) -> Exit {
             plain_cells,
         }) => bulk(&list, &asked, (jobs, plain_cells), keep_going.as_deref()),
         Some(Command::Help { topic }) => help(topic.as_deref()),
-        Some(Command::Cost(asked)) => answer(&asked, cost_of),
-        Some(Command::Rank(asked)) => answer(&asked, rank_of),
-        Some(Command::Compare { asked, tools }) => answer(&asked, |case, jurisdiction, asked| {
-            compare_of(case, jurisdiction, asked, tools.with_tools)
-        }),
+        Some(Command::Cost(asked)) => answer(&asked, &Asks::Cost),
+        Some(Command::Rank(asked)) => answer(&asked, &Asks::Rank),
+        Some(Command::Compare {
+            asked,
+            tools: Tools { with_tools },
+        }) => answer(&asked, &Asks::Compare { with_tools }),
         Some(Command::Leeway {
             asked,
             assurance,
             days,
-            tools,
-        }) => answer(&asked, |case, jurisdiction, asked| {
-            after::leeway_of(
-                case,
-                jurisdiction,
-                asked,
-                (&assurance, days),
-                tools.with_tools,
-            )
-        }),
+            tools: Tools { with_tools },
+        }) => {
+            let asks = Asks::Leeway {
+                assurance: &assurance,
+                days,
+                with_tools,
+            };
+            answer(&asked, &asks)
+        }
         Some(Command::Return {
             asked,
             part,
@@ -113,17 +111,25 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs) -> Exit {
             repair,
             day,
         }) => {
-            let what = after::Back {
+            let what = Back {
                 part: &part,
                 reason: &reason,
                 repair: repair.as_deref(),
                 day: day.as_deref(),
             };
-            answer(&asked, |case, jurisdiction, asked| {
-                after::return_of(case, jurisdiction, asked, &what)
-            })
+            answer(&asked, &Asks::Return(what))
         }
     }
+}
+
+/// Adds what is to be added, then settles.
+fn settle(asked: &CommonArgs, rows: &[String], day: Option<&str>) -> Exit {
+    if rows.is_empty() {
+        return answer(asked, &Asks::Settle { day });
+    }
+    super::adding::add(asked, rows, |case, jurisdiction| {
+        crate::answer::settle(case, jurisdiction, asked.shape(), rows, day)
+    })
 }
 
 /// The commands that write published rates into tables of one's own.
@@ -177,35 +183,6 @@ fn no_such_command(args: &[OsString]) -> Option<String> {
             quoted(word)
         )
     })
-}
-
-fn cost_of(case: &Case, jurisdiction: &Jurisdiction<'_>, asked: &CommonArgs) -> Answered {
-    let mut landed = cost_at(&case.book, jurisdiction)?;
-    let show = show(case, landed.currency)?;
-    let mut cautions = Cautions::default();
-    let scale = crate::value::scale::weighed(&case.book, jurisdiction, &mut cautions)?;
-    landed.cautions.extend(cautions.into_list());
-    let (mut view, mut json) = (View::default(), serde_json::Value::Null);
-    if asked.format == Format::Json {
-        let tables = report::tables_json(jurisdiction, &case.ask);
-        json = report::cost_json(
-            &landed,
-            &case.ask,
-            &show,
-            tables,
-            (asked.trail, scale.as_ref()),
-        )?;
-    } else {
-        view = report::cost_view(
-            &landed,
-            &case.ask,
-            jurisdiction,
-            &show,
-            (asked.trail, asked.format == Format::Csv),
-            scale.as_ref(),
-        )?;
-    }
-    Ok(Answer { view, json })
 }
 
 /// The files of a book whose sellers and settings a list is priced with; whatever else lies beside them is no matter.
@@ -337,47 +314,4 @@ fn help(topic: Option<&str>) -> Exit {
         }
         None => world::print(&Cli::command().render_help().to_string()),
     }
-}
-
-fn compare_of(
-    case: &Case,
-    jurisdiction: &Jurisdiction<'_>,
-    asked: &CommonArgs,
-    with_tools: bool,
-) -> Answered {
-    let comparison = compare_at(&case.book, jurisdiction, Options { with_tools })?;
-    let show = show(case, jurisdiction.currency())?;
-    let tables = report::tables_json(jurisdiction, &case.ask);
-    let view_of = if asked.format == Format::Csv {
-        report::compare_tables
-    } else {
-        report::compare_view
-    };
-    let mut view = view_of(&comparison, &show, asked.trail)?;
-    let mut json = report::compare_json(&comparison, &case.ask, &show, &tables)?;
-    report::add_choices(jurisdiction.unknown_choices(), &mut view, &mut json);
-    let mut answer = Answer { view, json }.with_trails(asked, &comparison.bills, &show);
-    if asked.trail {
-        report::add_bike_trails(&comparison, &show, &mut answer.view, &mut answer.json);
-    }
-    Ok(answer)
-}
-
-fn rank_of(case: &Case, jurisdiction: &Jurisdiction<'_>, asked: &CommonArgs) -> Answered {
-    let ranking = rank_at(&case.book, jurisdiction)?;
-    let show = show(case, jurisdiction.currency())?;
-    let tables = report::tables_json(jurisdiction, &case.ask);
-    let losses = after::losses(case, jurisdiction, &ranking);
-    let lost = report::lost_if_wrong(&losses, jurisdiction, &show);
-    let mut view = report::rank_view(&ranking, &case.ask, &show, lost)?;
-    let mut json = report::rank_json(&ranking, &case.ask, &show, &tables)?;
-    report::add_losses(&losses, &show, &mut json);
-    report::add_choices(jurisdiction.unknown_choices(), &mut view, &mut json);
-    if !asked.trail {
-        return Ok(Answer { view, json });
-    }
-    let mut answer =
-        Answer { view, json }.with_trails(asked, &cost_at(&case.book, jurisdiction)?.bills, &show);
-    report::add_option_trails(&ranking, &show, &mut answer.view, &mut answer.json);
-    Ok(answer)
 }

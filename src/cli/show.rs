@@ -1,27 +1,24 @@
 //! `report`: reads and calculates once, then writes a page, pictures or a workbook, and prints what was written.
 
 use std::path::{Path, PathBuf};
+use std::time::Duration;
 
 use super::args::{CommonArgs, Showing as How};
-use super::case::{Case, read, read_for_others, refused, show, sound, tell};
+use super::case::{Case, read, read_for_others, refused, tell};
 use super::exit::Exit;
+use super::planning::Clock;
+use super::progress::Line;
 use super::target::is_standard_input;
 use super::world;
 use super::write::{Change, Door, Over};
-use crate::compare::{Comparison, Options, compare_at};
-use crate::landed::{Cautions, Jurisdiction, Landed, cost_at};
-use crate::leeway::leeway;
-use crate::rank::{Ranking, rank_at};
+use crate::answer::{showing, workbook};
 use crate::report::picture::{Picture, Shape};
-use crate::report::{self, Figures, Known, More, Showing};
-use crate::settle::{Ledger, Scales, history, settle, weigh};
+use crate::report::{self, Showing};
 use crate::text::{Diagnostic, Problems, visible_name, words};
-use crate::value::scale::{OnScale, weighed};
 
-/// As `leeway` has it where nothing is said: days to the settlement of the card.
-const DAYS: u32 = 3;
-/// As `leeway` has it where nothing is said: how sure the sum to keep ready is, out of a hundred.
-const ASSURANCE: u32 = 90;
+/// How long the search for a picture may take: long enough for nearly every book, so that one book has one picture. Points that are
+/// not proven by then are drawn as such.
+const LONGEST: Duration = Duration::from_secs(15);
 
 /// A file to be written.
 type Written = (PathBuf, Vec<u8>);
@@ -108,134 +105,39 @@ fn made(
     how: &How,
     problems: &mut Problems,
 ) -> Result<Vec<Written>, Problems> {
-    let jurisdiction = Jurisdiction::open(&case.tables, &case.ask)?;
-    problems.also(&jurisdiction.warnings);
-    sound(case, &jurisdiction)?;
-    let mut landed = cost_at(&case.book, &jurisdiction)?;
-    let mut said = Cautions::default();
-    let whole = weighed(&case.book, &jurisdiction, &mut said)?;
-    landed.cautions.extend(said.into_list());
+    let hides_prices = how.hide.iter().any(|what| what == "prices");
     if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
-        return Ok(vec![(
-            PathBuf::from(file),
-            workbook(&landed, &jurisdiction, case, how)?,
-        )]);
+        let bytes = workbook(case, hides_prices, problems)?;
+        return Ok(vec![(PathBuf::from(file), bytes)]);
     }
-    let comparison = if case.book.bikes.is_empty() {
-        None
-    } else {
-        compare_at(&case.book, &jurisdiction, Options::default()).ok()
-    };
-    let ranking = rank_at(&case.book, &jurisdiction).ok();
-    let showing = showing(
-        case,
-        &jurisdiction,
-        &landed,
-        (comparison.as_ref(), ranking.as_ref(), whole.as_ref()),
-        how,
-    )?;
+    let line = Line::begin();
+    let clock = Clock::begin(Some(LONGEST), &line);
+    showing(case, hides_prices, &clock, problems, |showing, problems| {
+        files_of(showing, asked, how, problems)
+    })
+}
+
+/// The page, the pictures, or both.
+fn files_of(
+    showing: &Showing<'_>,
+    asked: &CommonArgs,
+    how: &How,
+    problems: &mut Problems,
+) -> Result<Vec<Written>, Problems> {
     let shape = Shape::parse(&how.shape).unwrap_or(Shape::Wide);
     match (&how.output, &how.pictures) {
-        (Some(file), _) => one_file(file, &showing),
-        (None, Some(folder)) => gallery(Path::new(folder), &showing, shape, problems),
+        (Some(file), _) => one_file(file, showing),
+        (None, Some(folder)) => gallery(Path::new(folder), showing, shape, problems),
         (None, None) => {
             let folder = beside(&asked.book)?;
             let mut all = vec![(
                 folder.join("page.html"),
-                report::page(&showing)?.into_bytes(),
+                report::page(showing)?.into_bytes(),
             )];
-            all.extend(gallery(&folder, &showing, shape, problems)?);
+            all.extend(gallery(&folder, showing, shape, problems)?);
             Ok(all)
         }
     }
-}
-
-fn showing<'a>(
-    case: &'a Case,
-    jurisdiction: &'a Jurisdiction<'a>,
-    landed: &'a Landed,
-    (comparison, ranking, scale): (
-        Option<&'a Comparison>,
-        Option<&'a Ranking>,
-        Option<&'a OnScale>,
-    ),
-    how: &How,
-) -> Result<Showing<'a>, Problems> {
-    let whole = landed.totals.landed()?;
-    let hidden = how
-        .hide
-        .iter()
-        .any(|what| what == "prices")
-        .then_some(whole.amount());
-    let figures = Figures {
-        show: show(case, landed.currency)?,
-        hidden,
-    };
-    let moves = leeway(&case.book, jurisdiction, DAYS, ASSURANCE.into()).ok();
-    let show = figures.show;
-    let ledger = if case.book.receipts.is_empty() {
-        None
-    } else {
-        Some(settle(&case.book, jurisdiction)?)
-    };
-    let scales = if case.book.weighings.is_empty() {
-        None
-    } else {
-        Some(weigh(&case.book, jurisdiction)?)
-    };
-    let settled = match (&ledger, &scales, hidden) {
-        (Some(ledger), scales, None) => Some(settled_view(case, ledger, scales.as_ref(), &show)?),
-        _ => None,
-    };
-    // where prices are hidden it is not drawn
-    let plans = match hidden {
-        None => super::front::front(case),
-        Some(_) => None,
-    };
-    let known = Known {
-        plans: plans.as_deref(),
-        ask: Some(&case.ask),
-        comparison,
-        ranking,
-        leeway: moves.as_ref(),
-        show: Some(&figures.show),
-        settled,
-        ledger: ledger.as_ref(),
-        scales: scales.as_ref(),
-        whole: scale,
-        book: Some(&case.book),
-    };
-    let mut more = More::of(&known)?;
-    more.owned = report::owned(&case.book, jurisdiction, scale)?;
-    Ok(Showing {
-        landed,
-        ask: &case.ask,
-        jurisdiction,
-        figures,
-        comparison,
-        ranking,
-        more,
-    })
-}
-
-/// What `settle` says of the receipts, on the day of the book.
-fn settled_view(
-    case: &Case,
-    ledger: &Ledger,
-    scales: Option<&Scales>,
-    show: &report::Show,
-) -> Result<report::View, Problems> {
-    let ledger = ledger.clone().asking_after(&case.book, case.ask.date);
-    let ledger = report::settled_in(&ledger, show)?;
-    let (sellers, charges) = history(&ledger)?;
-    let none = Scales::default();
-    let report = report::SettleReport {
-        ledger: &ledger,
-        scales: scales.unwrap_or(&none),
-        history: (&sellers, &charges),
-        day: case.ask.date,
-    };
-    Ok(report::settle_view(&report, &[], show)?)
 }
 
 /// `report/` in the book; a book on standard input has no folder.
@@ -276,34 +178,6 @@ fn one_file(file: &str, showing: &Showing<'_>) -> Result<Vec<Written>, Problems>
         }
     };
     Ok(vec![(PathBuf::from(file), bytes)])
-}
-
-#[cfg(feature = "pages")]
-fn workbook(
-    landed: &Landed,
-    jurisdiction: &Jurisdiction<'_>,
-    case: &Case,
-    how: &How,
-) -> Result<Vec<u8>, Problems> {
-    if how.hide.iter().any(|what| what == "prices") {
-        return Err(Problems::from(Diagnostic::error(
-            "a workbook is made of prices: they cannot be left out of it",
-        )));
-    }
-    let works = crate::landed::workings(&case.book, jurisdiction)?;
-    let broken = |error: String| {
-        Problems::from(Diagnostic::error(format!(
-            "the workbook cannot be written: {error}"
-        )))
-    };
-    report::workbook(landed, &works).map_err(broken)
-}
-
-#[cfg(not(feature = "pages"))]
-fn workbook(_: &Landed, _: &Jurisdiction<'_>, _: &Case, _: &How) -> Result<Vec<u8>, Problems> {
-    Err(Problems::from(Diagnostic::error(
-        "this program was built without workbooks",
-    )))
 }
 
 /// The pictures, the ladder rung by rung, and the words.

@@ -257,6 +257,7 @@ impl Watch for Telling<'_> {
             found: so_far.found,
             closed: so_far.closed,
             best,
+            currency: all.jurisdiction.currency(),
             better: better.map(|better| match better {
                 Better::Cheaper(cost) => Better::Cheaper(all.amount(cost)),
                 Better::Lighter(mass) => Better::Lighter(Grams(Dec::new(mass, 1))),

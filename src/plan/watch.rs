@@ -1,6 +1,6 @@
 //! Who looks at the clock for the search: it asks now and then whether to go on, and tells how far it is.
 
-use crate::units::{Dec, Grams};
+use crate::units::{Currency, Dec, Grams};
 
 /// Why a search ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,6 +64,8 @@ pub struct SoFar {
     pub closed: usize,
     /// What the best plan so far lands at and weighs; of a frontier the cheapest.
     pub best: Option<(Dec, Grams)>,
+    /// The money it is in.
+    pub currency: Currency,
     /// How much better another plan can be; none where that is not known yet, and of a frontier.
     pub better: Option<Better>,
     /// Whether a frontier is sought.

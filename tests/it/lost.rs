@@ -579,7 +579,7 @@ fn what_is_lost_is_set_apart_where_a_jurisdiction_is_opened_and_nowhere_else() {
     assert_eq!(
         found,
         [
-            "src/cli/case.rs",
+            "src/answer/case.rs",
             "src/compare/comparison.rs",
             "src/landed/build.rs",
             "src/plan/tests/desk.rs",

@@ -1,13 +1,11 @@
 //! `check`: everything that is wrong in a book, then what is open and what comes next.
 
-use super::args::{CommonArgs, Format};
-use super::case::{Answer, Case, open, read, refused, show, tell, write};
-use super::exit::Exit;
-use super::world;
+use super::case::{open, show};
+use super::{Answer, Case, Format, Shape, Status, Told};
 use crate::book::dated_after;
 use crate::landed::{Caution, Landed, cost_at};
 use crate::plan::refusals;
-use crate::report::{self};
+use crate::report::{self, View};
 use crate::text::words::count;
 use crate::text::{Problems, Severity};
 use crate::value::{self, bench::Findings};
@@ -24,41 +22,42 @@ struct Found {
 }
 
 /// Checks a book: everything that is wrong, then what is open and what comes next.
-pub(super) fn check(asked: &CommonArgs) -> Exit {
-    let mut problems = Problems::new();
-    let case = read(asked, &mut problems);
-    let found = match &case {
-        Some(case) => look(case, &mut problems),
-        None => Found::default(),
-    };
+pub(super) fn check(case: Option<&Case>, mut problems: Problems, shape: Shape) -> Told {
+    let found = case.map_or_else(Found::default, |case| look(case, &mut problems));
     let problems = problems.sorted();
     let refuse = problems.refuse();
-    if let Some(told) = for_programs(asked.format, &problems, &found) {
-        return match world::print(&told) {
-            Exit::Done if refuse => Exit::Refused,
-            other => other,
+    if let Some(answer) = for_programs(shape.format, &problems, &found) {
+        let status = if refuse {
+            Status::Refused
+        } else {
+            Status::Done
+        };
+        return Told {
+            status,
+            ..Told::done(Problems::new(), answer)
         };
     }
     let [errors, warnings] =
         [Severity::Error, Severity::Warning].map(|severity| problems.count(severity));
-    tell(problems);
-    let (Some(case), Some(landed), false) = (case, found.landed, refuse) else {
-        world::complain(&until_mended(errors, warnings, found.only_plan));
-        return Exit::Refused;
+    let (Some(case), Some(landed), false) = (case, &found.landed, refuse) else {
+        return Told {
+            closing: until_mended(errors, warnings, found.only_plan),
+            ..Told::refused(problems)
+        };
     };
-    let show = match show(&case, landed.currency) {
+    let show = match show(case, landed.currency) {
         Ok(show) => show,
-        Err(more) => return refused(more),
+        Err(more) => return Told::refused(more),
     };
     let view = report::check_view(
-        sentence(&case, &landed, warnings),
-        &landed,
+        sentence(case, landed, warnings),
+        landed,
         &found.findings,
-        (&to_say(&landed), &show),
-        next_command(&case, &landed),
+        (&to_say(landed), &show),
+        next_command(case, landed),
     );
     let json = serde_json::Value::Null;
-    write(&Answer { view, json }, asked)
+    Told::done(problems, Answer { view, json })
 }
 
 /// Calculates what can be, and gathers what every command would say of it.
@@ -92,21 +91,24 @@ fn look(case: &Case, problems: &mut Problems) -> Found {
 }
 
 /// The answer in the formats that programs read, which hold the problems too.
-fn for_programs(format: Format, problems: &Problems, found: &Found) -> Option<String> {
+fn for_programs(format: Format, problems: &Problems, found: &Found) -> Option<Answer> {
     let landed = found.landed.as_ref();
     match format {
-        Format::Json => {
-            let json = report::check_json(problems, landed, &found.findings);
-            Some(report::json(&json))
-        }
+        Format::Json => Some(Answer {
+            view: View::default(),
+            json: report::check_json(problems, landed, &found.findings),
+        }),
         Format::Csv => {
             let open = match landed {
                 Some(landed) if !problems.refuse() => open_places(landed, &found.findings),
                 _ => Vec::new(),
             };
-            Some(report::csv(&report::check_table(problems, open)))
+            Some(Answer {
+                view: report::check_table(problems, open),
+                json: serde_json::Value::Null,
+            })
         }
-        Format::Table | Format::Markdown => None,
+        Format::Screen | Format::Markdown => None,
     }
 }
 
@@ -130,7 +132,7 @@ fn until_mended(errors: usize, warnings: usize, only_plan: bool) -> String {
 
 /// Receipts of days that are yet to come, today and on the book's own day.
 fn later_receipts(case: &Case, problems: &mut Problems) {
-    let day = world::today().max(case.ask.date);
+    let day = case.today.max(case.ask.date);
     for receipt in dated_after(&case.book.receipts, day) {
         let what = format!("is the day right? it is after {day}; the receipt is counted");
         problems.push(receipt.at.cell("date").error(what).as_warning());

@@ -1,18 +1,17 @@
 //! The commands that look beyond a single figure: before ordering how far it can move, after delivery what became of it.
 
-use super::args::CommonArgs;
-use super::case::{Answer, Answered, Case, answer, show};
-use super::exit::Exit;
-use super::world;
+use super::case::show;
+use super::{Answer, Answered, Case, Shape};
 use crate::landed::{Caution, Cautions, Jurisdiction, UnknownChoice, cost_at};
 use crate::leeway::{break_even, leeway, mass_range};
 use crate::rank::Ranking;
 use crate::report::{self, LeewayReport, SettleReport};
 use crate::returns::{lost, returned};
-use crate::settle::{history, weigh};
+use crate::settle::{history, settle as settle_book, weigh};
 use crate::tables::{REASONS, Reason};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Date, Dec, Percent, number};
+use crate::value::scale::weighed;
 
 fn destination(case: &Case) -> String {
     if case.ask.region.is_empty() {
@@ -32,7 +31,7 @@ fn choices(jurisdiction: &Jurisdiction<'_>) -> Vec<Caution> {
 pub(super) fn leeway_of(
     case: &Case,
     jurisdiction: &Jurisdiction<'_>,
-    asked: &CommonArgs,
+    shape: Shape,
     (assurance, days): (&str, u32),
     with_tools: bool,
 ) -> Answered {
@@ -53,7 +52,7 @@ pub(super) fn leeway_of(
     let break_even = break_even(&case.book, jurisdiction, with_tools)?;
     let show = show(case, jurisdiction.currency())?;
     let mut said = Cautions::default();
-    let scale = crate::value::scale::weighed(&case.book, jurisdiction, &mut said)?;
+    let scale = weighed(&case.book, jurisdiction, &mut said)?;
     let report = LeewayReport {
         leeway: &found,
         mass: mass.as_ref(),
@@ -73,35 +72,35 @@ pub(super) fn leeway_of(
         tables,
     )?;
     report::add_to_json(&said, &mut json);
-    let bills = if asked.trail {
+    let bills = if shape.trail {
         cost_at(&case.book, jurisdiction)?.bills
     } else {
         Vec::new()
     };
-    Ok(Answer { view, json }.with_trails(asked, &bills, &show))
+    Ok(Answer { view, json }.with_trails(shape, &bills, &show))
 }
 
 /// The day a flag names, else today.
-fn day_of(flag: Option<&str>) -> Result<Date, Problems> {
-    flag.map_or(Ok(world::today()), |text| {
+fn day_of(flag: Option<&str>, case: &Case) -> Result<Date, Problems> {
+    flag.map_or(Ok(case.today), |text| {
         Date::parse(text)
             .map_err(|why| Problems::from(Diagnostic::error(format!("`--day {text}`: {why}"))))
     })
 }
 
 /// The user's question about a part that may go back.
-pub(super) struct Back<'a> {
-    pub(super) part: &'a str,
-    pub(super) reason: &'a str,
-    pub(super) repair: Option<&'a str>,
-    pub(super) day: Option<&'a str>,
+pub(crate) struct Back<'a> {
+    pub(crate) part: &'a str,
+    pub(crate) reason: &'a str,
+    pub(crate) repair: Option<&'a str>,
+    pub(crate) day: Option<&'a str>,
 }
 
 /// Keep a part or send it back.
 pub(super) fn return_of(
     case: &Case,
     jurisdiction: &Jurisdiction<'_>,
-    asked: &CommonArgs,
+    shape: Shape,
     what: &Back<'_>,
 ) -> Answered {
     let Back {
@@ -121,7 +120,7 @@ pub(super) fn return_of(
         )))),
     };
     let repair = repair.map(amount).transpose()?;
-    let found = returned(&case.book, jurisdiction, part, reason, day_of(day)?)?;
+    let found = returned(&case.book, jurisdiction, part, reason, day_of(day, case)?)?;
     let show = show(case, jurisdiction.currency())?;
     let faulty = if reason == Reason::Unwanted {
         Some(returned(
@@ -149,33 +148,21 @@ pub(super) fn return_of(
         report::tables_json(jurisdiction, &case.ask),
     )?;
     report::add_to_json(&said, &mut json);
-    Ok(Answer { view, json }.with_trails(asked, std::slice::from_ref(&found.bill), &show))
+    Ok(Answer { view, json }.with_trails(shape, std::slice::from_ref(&found.bill), &show))
 }
 
-/// Adds what is to be added, then settles.
-pub(super) fn settle(asked: &CommonArgs, rows: &[String], day: Option<&str>) -> Exit {
-    if rows.is_empty() {
-        answer(asked, |case, jurisdiction, asked| {
-            settle_of(case, jurisdiction, asked, rows, day)
-        })
-    } else {
-        super::adding::add(asked, rows, |case, jurisdiction| {
-            settle_of(case, jurisdiction, asked, rows, day)
-        })
-    }
-}
-
-fn settle_of(
+/// What bills and scales say of the estimate; `rows` have just been added to the book.
+pub(crate) fn settle(
     case: &Case,
     jurisdiction: &Jurisdiction<'_>,
-    asked: &CommonArgs,
+    shape: Shape,
     rows: &[String],
     day: Option<&str>,
 ) -> Answered {
     // Without a day of its own the book is looked at today, or on its day where that is later.
-    let (told, day) = (day.is_some(), day_of(day)?);
+    let (told, day) = (day.is_some(), day_of(day, case)?);
     let seen = if told { day } else { day.max(case.ask.date) };
-    let ledger = crate::settle::settle(&case.book, jurisdiction)?.asking_after(&case.book, seen);
+    let ledger = settle_book(&case.book, jurisdiction)?.asking_after(&case.book, seen);
     let scales = weigh(&case.book, jurisdiction)?;
     let show = show(case, jurisdiction.currency())?;
     let ledger = report::settled_in(&ledger, &show)?;
@@ -201,12 +188,12 @@ fn settle_of(
     )?;
     report::add_to_json(&said, &mut json);
     // What receipts are held against is what was calculated without them.
-    let bills = if asked.trail {
+    let bills = if shape.trail {
         cost_at(&case.book.before(), jurisdiction)?.bills
     } else {
         Vec::new()
     };
-    Ok(Answer { view, json }.with_trails(asked, &bills, &show))
+    Ok(Answer { view, json }.with_trails(shape, &bills, &show))
 }
 
 /// What each ranked option would lose if it did not fit and went back, in the ranking's order; another offer of a part that
