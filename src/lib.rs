@@ -65,7 +65,7 @@
 //! The crate is built in layers; a module uses only modules above it in this list, never a sibling:
 //!
 //! ```text
-//! 0 units   1 text   2 tables, book   3 rules   4 landed   5 value, estimate   6 compare, rank, plan, leeway, returns, settle, bulk   7 report   8 answer   9 cli
+//! 0 units   1 text   2 tables, book   3 rules   4 landed   5 value, estimate   6 compare, rank, plan, leeway, returns, settle, bulk   7 steps   8 report   9 answer   10 cli
 //! ```
 
 #![cfg_attr(
@@ -94,6 +94,7 @@ pub mod report;
 pub mod returns;
 mod rules;
 pub mod settle;
+mod steps;
 pub mod tables;
 pub mod text;
 pub mod units;

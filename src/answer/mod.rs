@@ -9,12 +9,14 @@ mod front;
 mod planning;
 mod recipes;
 mod showing;
+mod stepping;
 
 pub(crate) use self::{
     after::{Back, settle},
     case::{Case, Input, read, sound},
     recipes::rates,
     showing::{showing, workbook},
+    stepping::{Deed, done, wished},
 };
 
 use crate::landed::{Bill, Jurisdiction, check_places};

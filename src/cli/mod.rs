@@ -1,11 +1,11 @@
 //! The only door to the world: arguments, files, clock, terminal. Everything below is given what it needs.
 
-mod adding;
 mod args;
 mod beside;
 mod book_files;
 mod bulk;
 mod case;
+mod changing;
 mod consignment_log;
 mod exit;
 mod far;
@@ -25,6 +25,7 @@ mod run;
 mod show;
 mod sink;
 mod starting;
+mod stepping;
 mod stream;
 mod target;
 mod undoing;

@@ -13,7 +13,7 @@ use super::exit::Exit;
 use super::idle::idle;
 use super::target::{identity, identity_of_input, is_standard_input};
 use super::{book_files, files, world};
-use crate::answer::{Back, Command as Asks};
+use crate::answer::{Back, Command as Asks, Deed};
 use crate::book::{Book, BookFile};
 use crate::bulk::Columns;
 use crate::landed::Question;
@@ -24,7 +24,10 @@ use crate::text::{Diagnostic, Problems, visible};
 /// Runs the program.
 pub fn run(args: impl Iterator<Item = OsString>) -> Exit {
     let args: Vec<OsString> = args.collect();
-    understood(&args).map_or_else(|exit| exit, |cli| carry_out(cli.command, &cli.asked))
+    understood(&args).map_or_else(
+        |exit| exit,
+        |cli| carry_out(cli.command, &cli.asked, &typed(&args)),
+    )
 }
 
 /// The command line, understood; otherwise what was wrong with it, or the help asked for, has been said already.
@@ -54,8 +57,22 @@ fn understood(args: &[OsString]) -> Result<Cli, Exit> {
     }
 }
 
+/// The command line as somebody types it, without the name of the program.
+fn typed(args: &[OsString]) -> String {
+    let word = |arg: &OsString| {
+        let word = arg.to_string_lossy();
+        if word.is_empty() || word.contains([' ', '"', '\'']) {
+            format!("\"{}\"", word.replace('"', "\\\""))
+        } else {
+            word.into_owned()
+        }
+    };
+    let words: Vec<String> = args.iter().skip(1).map(word).collect();
+    words.join(" ")
+}
+
 /// Gives each command to the function that answers it; `asked` are the flags of a command line without a command.
-fn carry_out(command: Option<Command>, asked: &CommonArgs) -> Exit {
+fn carry_out(command: Option<Command>, asked: &CommonArgs, typed: &str) -> Exit {
     match command {
         None => answer(asked, &Asks::Check),
         Some(Command::New {
@@ -65,6 +82,34 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs) -> Exit {
         }) => super::starting::new(&dir, kind, workbook),
         Some(Command::Check(asked)) => answer(&asked, &Asks::Check),
         Some(Command::Settle { asked, add, day }) => settle(&asked, &add, day.as_deref()),
+        Some(Command::Weigh {
+            part,
+            grams,
+            into,
+            piece,
+            pair,
+        }) => {
+            let what = Deed::Weigh {
+                part: &part,
+                grams: &grams,
+                piece: piece.as_deref(),
+                pair,
+            };
+            super::stepping::step(&into, typed, &what)
+        }
+        Some(Command::Seen {
+            part,
+            price,
+            into,
+            seller,
+        }) => {
+            let what = Deed::Seen {
+                part: &part,
+                price: &price,
+                seller: seller.as_deref(),
+            };
+            super::stepping::step(&into, typed, &what)
+        }
         Some(Command::Undo { book }) => super::undoing::undo(&book),
         Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
@@ -127,9 +172,7 @@ fn settle(asked: &CommonArgs, rows: &[String], day: Option<&str>) -> Exit {
     if rows.is_empty() {
         return answer(asked, &Asks::Settle { day });
     }
-    super::adding::add(asked, rows, |case, jurisdiction| {
-        crate::answer::settle(case, jurisdiction, asked.shape(), rows, day)
-    })
+    super::stepping::add(asked, rows, day)
 }
 
 /// The commands that write published rates into tables of one's own.

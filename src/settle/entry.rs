@@ -1,16 +1,15 @@
 //! A row added to `receipts.csv` or `weighings.csv`, as it is typed: which table it is for, and what stands in which column. How it is
 //! written is the book's matter, and writing it is not done here.
 
-use crate::book::BookFile;
-use crate::book::edit::{Edit, Value, edited};
+use crate::book::edit::{Edit, Value};
 use crate::text::{Diagnostic, words};
 use crate::units::number;
 
 /// The tables a row can be added to.
-pub(crate) const TABLES: [&str; 2] = ["receipts", "weighings"];
+const TABLES: [&str; 2] = ["receipts", "weighings"];
 
 /// The columns in which cells are given.
-pub(crate) fn columns(table: &str) -> &'static [&'static str] {
+fn columns(table: &str) -> &'static [&'static str] {
     if table == "weighings" {
         &["what", "mass_g", "scale_g", "basis", "date"]
     } else {
@@ -58,18 +57,9 @@ fn cells(typed: &str) -> Result<(&'static str, Vec<String>), Diagnostic> {
 /// Columns in which a number stands.
 const NUMBERS: [&str; 3] = ["amount", "mass_g", "scale_g"];
 
-/// The table that a typed row goes to, and that table's whole new bytes: the old ones as they were, and the row in their manner.
-/// `old` gives the file's bytes, when there is one.
-pub(crate) fn added(
-    typed: &str,
-    old: impl Fn(&str) -> Option<Vec<u8>>,
-) -> Result<(&'static str, Vec<u8>), Diagnostic> {
+/// The table that a typed row goes to, and the edit that adds it there.
+pub(crate) fn added(typed: &str) -> Result<(&'static str, Edit), Diagnostic> {
     let (table, cells) = cells(typed)?;
-    let file = BookFile {
-        path: format!("{table}.csv"),
-        table: table.to_owned(),
-        bytes: old(table).unwrap_or_default(),
-    };
     // a column that this row has no cell for, and that most rows leave empty, need not be there
     let known = columns(table).iter().take(cells.len().max(5));
     let row = known.enumerate().map(|(at, name)| {
@@ -81,6 +71,5 @@ pub(crate) fn added(
         };
         ((*name).to_owned(), value)
     });
-    let new = edited(&file, &Edit::Add(row.collect()))?;
-    Ok((table, new.bytes))
+    Ok((table, Edit::Add(row.collect())))
 }

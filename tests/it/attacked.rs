@@ -378,7 +378,7 @@ fn another_name_of_a_table_is_said() {
     let (status, _, err) = add();
     assert_eq!(status, 0, "{err}");
     assert_eq!(
-        err.matches("`book/receipts.csv` had another name by hard links, which leads to the table without these rows").count(),
+        err.matches("`book/receipts.csv` had another name by hard links, which leads to the table as it was before").count(),
         1,
         "{err}"
     );

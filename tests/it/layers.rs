@@ -6,7 +6,7 @@ use std::path::Path;
 use crate::harness::project;
 
 /// Each line is a layer; what stands beside each other are siblings. Modules that do not exist yet are no error.
-const LAYERS: [&[&str]; 10] = [
+const LAYERS: [&[&str]; 11] = [
     &["units"],
     &["text"],
     &["tables", "book"],
@@ -16,6 +16,7 @@ const LAYERS: [&[&str]; 10] = [
     &[
         "compare", "rank", "plan", "leeway", "returns", "settle", "bulk",
     ],
+    &["steps"],
     &["report"],
     &["answer"],
     &["cli"],

@@ -97,6 +97,7 @@ mod situations;
 mod slips;
 #[allow(dead_code, reason = "tests inside the library use the rest")]
 mod small;
+mod steps;
 mod sums_shown;
 mod tables;
 mod telling;

@@ -400,9 +400,9 @@ fn a_report_as_a_workbook_may_lie_in_its_book() {
     assert!(status == 0 && !err.contains("report.xlsx"), "{err}");
 }
 
-/// The user's own workbook, from which the book is read.
+/// A user's own workbook, from which the book is read.
 #[cfg(feature = "pages")]
-fn workbook(path: &Path, receipts: bool) {
+pub(crate) fn workbook(path: &Path, receipts: bool) {
     let mut book = rust_xlsxwriter::Workbook::new();
     let tables = [
         ("parts", PARTS),

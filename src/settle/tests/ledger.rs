@@ -1,12 +1,14 @@
 //! Receipts against the estimate: every penny has a cause, causes add up; weighings; rows added safely, whatever stops them.
 
-use crate::book::{Book, ChargeWord};
+use crate::book::edit::edited;
+use crate::book::{Book, BookFile, ChargeWord};
 use crate::landed::{Bill, Jurisdiction, cost_at};
 use crate::made::{self, ask, built_in as tables};
 use crate::settle::{Cause, Entry, Ledger, added, history, settle, weigh};
 use crate::small::home;
 use crate::small::{book, dec};
 use crate::tables::Tables;
+use crate::text::Diagnostic;
 use crate::units::{Date, Dec, HomeMoney, Mode};
 
 /// Numbers from a seed, the same in every run.
@@ -627,12 +629,20 @@ fn bad_rows_are_refused_with_their_place() {
     }
 }
 
+/// A table with a typed row.
+fn written(row: &str, old: &str) -> Result<String, Diagnostic> {
+    let (table, edit) = added(row)?;
+    let file = BookFile {
+        path: format!("{table}.csv"),
+        table: table.to_owned(),
+        bytes: old.as_bytes().to_vec(),
+    };
+    edited(&file, &edit).map(|new| String::from_utf8(new.bytes).unwrap())
+}
+
 #[test]
 fn a_row_is_added_in_the_files_own_form() {
-    let plain = |old: Option<&'static str>, row: &str| {
-        added(row, move |_| old.map(|t| t.as_bytes().to_vec()))
-            .map(|(_, bytes)| String::from_utf8(bytes).unwrap())
-    };
+    let plain = |old: Option<&'static str>, row: &str| written(row, old.unwrap_or_default());
     let row = "receipts,Alder Cycle,duty,5.00,GBP,2026-10-01";
     assert_eq!(
         plain(None, row).unwrap(),
@@ -660,8 +670,7 @@ fn a_row_is_added_in_the_files_own_form() {
 #[test]
 fn a_row_with_a_part_can_be_added() {
     let row = "receipts,Alder Cycle,refund,60.00,GBP,2026-10-09,Bar";
-    let (_, bytes) = added(row, |_| None).unwrap();
-    let text = String::from_utf8(bytes).unwrap();
+    let text = written(row, "").unwrap();
     assert_eq!(
         text,
         "consignment,charge,amount,currency,date,part\nAlder Cycle,refund,60.00,GBP,2026-10-09,Bar\n"

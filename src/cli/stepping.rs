@@ -1,0 +1,67 @@
+//! The commands that write something down: what the door is asked for by each.
+
+use super::args::{self, CommonArgs};
+use super::changing::{Before, Order, change};
+use super::exit::Exit;
+use super::world;
+use crate::answer::{Deed, done, settle, wished};
+use crate::settle::added;
+use crate::steps::Edits;
+use crate::text::{Diagnostic, Problems};
+use crate::units::Date;
+
+/// The day that a flag names, else today.
+fn day(into: &args::Book) -> Result<Date, Problems> {
+    let Some(typed) = &into.date else {
+        return Ok(world::today());
+    };
+    Date::parse(typed)
+        .map_err(|why| Problems::from(Diagnostic::error(format!("`--date {typed}`: {why}"))))
+}
+
+/// Does a step and says what came of it.
+pub(super) fn step(into: &args::Book, typed: &str, what: &Deed<'_>) -> Exit {
+    let asked = into.asked();
+    let order = Order {
+        asked: &asked,
+        command: typed.to_owned(),
+        example: what.example(),
+        // the journal holds what was there before
+        copies: false,
+        nothing: "Nothing was written.\n",
+        all_the_same: "The change is written all the same: do not enter it again.\n",
+    };
+    let make = |before: &Before<'_>| wished(&before.case()?, what, day(into)?);
+    change(&order, make, |case, jurisdiction, before| {
+        done(case, jurisdiction, what, &before)
+    })
+}
+
+/// Adds rows as they are typed, and settles the book that has them.
+pub(super) fn add(asked: &CommonArgs, rows: &[String], day: Option<&str>) -> Exit {
+    let typed = rows
+        .iter()
+        .map(|row| format!(" --add \"{}\"", row.replace('"', "\\\"")));
+    let order = Order {
+        asked,
+        command: format!("settle{}", typed.collect::<String>()),
+        example: "settle DIR --add ...",
+        copies: true,
+        nothing: "Nothing was added.\n",
+        all_the_same: "The rows are added all the same: do not add them again.\n",
+    };
+    let make = |_: &Before<'_>| {
+        let mut problems = Problems::new();
+        let edits: Edits = rows
+            .iter()
+            .filter_map(|row| problems.keep(added(row)))
+            .collect();
+        if problems.refuse() {
+            return Err(problems);
+        }
+        Ok((edits, ()))
+    };
+    change(&order, make, |case, jurisdiction, ()| {
+        settle(case, jurisdiction, asked.shape(), rows, day)
+    })
+}
