@@ -1,5 +1,6 @@
 //! What can be typed. Nothing is done here: the words become [`Settings`] in one place.
 
+use super::step_args::{Into, Steps};
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::answer::{self, Shape};
@@ -128,41 +129,8 @@ pub(super) enum Command {
         #[arg(long, value_name = "DATE")]
         day: Option<String>,
     },
-    /// Enter what the scale said of a part, or of the whole bike
-    #[command(
-        after_help = "Examples:\n  landwaiter weigh \"Old saddle\" 231\n  landwaiter weigh Tyre 486 builds/gravel --piece front --date 2026-10-03"
-    )]
-    Weigh {
-        /// The part, as `parts.csv` names it, or `bike`
-        part: String,
-        /// What the scale said, in grams
-        #[arg(allow_negative_numbers = true)]
-        grams: String,
-        #[command(flatten)]
-        into: Book,
-        /// Only this piece lay on the scale, as `front`
-        #[arg(long, value_name = "PIECE", conflicts_with = "pair")]
-        piece: Option<String>,
-        /// Both pieces of a pair lay on the scale
-        #[arg(long)]
-        pair: bool,
-    },
-    /// Enter the price of an offer as it is seen now
-    #[command(
-        after_help = "Examples:\n  landwaiter seen \"Old saddle\" 79.00\n  landwaiter seen Tyre 44.90 builds/gravel --seller \"Corner Shop\""
-    )]
-    Seen {
-        /// The part, as `parts.csv` names it
-        part: String,
-        /// The price of one, in the currency of its row
-        #[arg(allow_negative_numbers = true)]
-        price: String,
-        #[command(flatten)]
-        into: Book,
-        /// Who asks this price, where several sellers offer the part
-        #[arg(long, value_name = "SELLER")]
-        seller: Option<String>,
-    },
+    #[command(flatten)]
+    Step(Steps),
     /// Take back what the last command wrote into your tables, then what the one before it wrote
     Undo {
         /// A build's folder
@@ -232,53 +200,6 @@ pub(super) enum Command {
         /// `words`, or a command
         topic: Option<String>,
     },
-}
-
-/// The book that a command writes into, and how it answers.
-#[derive(Debug, Clone, Args)]
-pub(super) struct Book {
-    /// A build's folder
-    #[arg(value_name = "FOLDER", default_value = ".", hide_default_value = true)]
-    book: String,
-    /// The day it happened; default today
-    #[arg(long, value_name = "DATE")]
-    pub(super) date: Option<String>,
-    /// Country of delivery: GB, or CA-ON
-    #[arg(long, value_name = "COUNTRY")]
-    to: Option<String>,
-    /// Day of ordering
-    #[arg(long, value_name = "DATE")]
-    on: Option<String>,
-    /// Show amounts in this currency
-    #[arg(long = "in", value_name = "CURRENCY")]
-    shown: Option<String>,
-    /// Folder of your own rates
-    #[arg(long, value_name = "DIR")]
-    rates: Option<String>,
-    /// Output format: table, json, csv or markdown
-    #[arg(
-        long,
-        value_enum,
-        default_value = "table",
-        hide_possible_values = true,
-        hide_default_value = true
-    )]
-    format: Format,
-}
-
-impl Book {
-    /// The same as commands that only answer are asked.
-    pub(super) fn asked(&self) -> CommonArgs {
-        CommonArgs {
-            book: self.book.clone(),
-            to: self.to.clone(),
-            on: self.on.clone(),
-            shown: self.shown.clone(),
-            rates: self.rates.clone(),
-            format: self.format,
-            ..CommonArgs::default()
-        }
-    }
 }
 
 /// What of the build is held against complete bikes.
@@ -361,7 +282,7 @@ pub(super) struct Showing {
 
 /// How a result is written.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, ValueEnum)]
-enum Format {
+pub(super) enum Format {
     #[default]
     Table,
     Json,
@@ -451,6 +372,19 @@ pub(super) fn near_command(word: &str) -> Option<String> {
 }
 
 impl CommonArgs {
+    /// What a command that writes into a book is asked with, as one that only answers is.
+    pub(super) fn of_step(into: &Into) -> CommonArgs {
+        CommonArgs {
+            book: into.book.clone(),
+            to: into.to.clone(),
+            on: into.on.clone(),
+            shown: into.shown.clone(),
+            rates: into.rates.clone(),
+            format: into.format,
+            ..CommonArgs::default()
+        }
+    }
+
     /// The arguments of a command line that names only a book and perhaps the tables.
     pub(super) fn of(book: &str, rates: Option<&str>) -> CommonArgs {
         CommonArgs {

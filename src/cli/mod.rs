@@ -25,6 +25,7 @@ mod run;
 mod show;
 mod sink;
 mod starting;
+mod step_args;
 mod stepping;
 mod stream;
 mod target;

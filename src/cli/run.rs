@@ -13,7 +13,7 @@ use super::exit::Exit;
 use super::idle::idle;
 use super::target::{identity, identity_of_input, is_standard_input};
 use super::{book_files, files, world};
-use crate::answer::{Back, Command as Asks, Deed};
+use crate::answer::{Back, Command as Asks};
 use crate::book::{Book, BookFile};
 use crate::bulk::Columns;
 use crate::landed::Question;
@@ -82,34 +82,7 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs, typed: &str) -> Exit 
         }) => super::starting::new(&dir, kind, workbook),
         Some(Command::Check(asked)) => answer(&asked, &Asks::Check),
         Some(Command::Settle { asked, add, day }) => settle(&asked, &add, day.as_deref()),
-        Some(Command::Weigh {
-            part,
-            grams,
-            into,
-            piece,
-            pair,
-        }) => {
-            let what = Deed::Weigh {
-                part: &part,
-                grams: &grams,
-                piece: piece.as_deref(),
-                pair,
-            };
-            super::stepping::step(&into, typed, &what)
-        }
-        Some(Command::Seen {
-            part,
-            price,
-            into,
-            seller,
-        }) => {
-            let what = Deed::Seen {
-                part: &part,
-                price: &price,
-                seller: seller.as_deref(),
-            };
-            super::stepping::step(&into, typed, &what)
-        }
+        Some(Command::Step(step)) => super::stepping::step(&step, typed),
         Some(Command::Undo { book }) => super::undoing::undo(&book),
         Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),

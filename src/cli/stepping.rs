@@ -1,17 +1,18 @@
 //! The commands that write something down: what the door is asked for by each.
 
-use super::args::{self, CommonArgs};
+use super::args::CommonArgs;
 use super::changing::{Before, Order, change};
 use super::exit::Exit;
+use super::step_args::{Into, Steps};
 use super::world;
-use crate::answer::{Deed, done, settle, wished};
+use crate::answer::{done, settle, wished};
 use crate::settle::added;
 use crate::steps::Edits;
 use crate::text::{Diagnostic, Problems};
 use crate::units::Date;
 
 /// The day that a flag names, else today.
-fn day(into: &args::Book) -> Result<Date, Problems> {
+fn day(into: &Into) -> Result<Date, Problems> {
     let Some(typed) = &into.date else {
         return Ok(world::today());
     };
@@ -20,8 +21,9 @@ fn day(into: &args::Book) -> Result<Date, Problems> {
 }
 
 /// Does a step and says what came of it.
-pub(super) fn step(into: &args::Book, typed: &str, what: &Deed<'_>) -> Exit {
-    let asked = into.asked();
+pub(super) fn step(step: &Steps, typed: &str) -> Exit {
+    let (into, what) = step.deed();
+    let asked = CommonArgs::of_step(into);
     let order = Order {
         asked: &asked,
         command: typed.to_owned(),
@@ -31,9 +33,9 @@ pub(super) fn step(into: &args::Book, typed: &str, what: &Deed<'_>) -> Exit {
         nothing: "Nothing was written.\n",
         all_the_same: "The change is written all the same: do not enter it again.\n",
     };
-    let make = |before: &Before<'_>| wished(&before.case()?, what, day(into)?);
+    let make = |before: &Before<'_>| wished(&before.case()?, &what, day(into)?);
     change(&order, make, |case, jurisdiction, before| {
-        done(case, jurisdiction, what, &before)
+        done(case, jurisdiction, &what, &before)
     })
 }
 

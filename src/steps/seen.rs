@@ -2,7 +2,6 @@
 
 use super::find::offer;
 use super::{Edits, number, set, text};
-use crate::book::edit::Value;
 use crate::book::{Book, Part, Standing};
 use crate::text::Diagnostic;
 use crate::text::words::quoted;
@@ -48,46 +47,50 @@ pub(crate) fn seen(book: &Book, wish: &Seen<'_>) -> Result<Edits, Diagnostic> {
         let what = format!("the price of {named} cannot be {price}");
         return Err(Diagnostic::error(what).help("enter a price above 0"));
     }
-    let (money, missing) = currency(book, row, (wish.price, &readings))?;
+    let money = currency(book, row, (wish.price, &readings))?;
     // as prices are written, unless it has decimals that its money lacks: what reads it then says so
-    let digits = money.map_or(0, |money| money.digits());
+    let digits = money.map_or(0, Currency::digits);
     let mut cells = vec![
         number("price", price.fixed(digits.max(price.decimals()))),
         text("seen", wish.date.to_string()),
     ];
-    cells.extend(missing);
+    let missing = money.filter(|_| !is_told(book, row));
+    cells.extend(missing.map(|money| text("currency", money.code())));
     Ok(vec![set(row, cells)])
 }
 
-/// The currency of an offer's new price, and its cell where the row does not say it elsewhere. A price that carried its sign gave the row its
-/// currency: once it is a bare number, the column does.
+/// The currency of an offer's new price; none where nobody has said one.
 fn currency(
     book: &Book,
     row: &Part,
     (typed, readings): (&str, &[Currency]),
-) -> Result<(Option<Currency>, Option<(String, Value)>), Diagnostic> {
+) -> Result<Option<Currency>, Diagnostic> {
     let seller = row.seller.as_ref().and_then(|name| book.sellers.get(name));
-    let (cell, named) = (row.at.cell("price"), quoted(&row.name));
-    let own = if cell.is_empty() {
+    let named = quoted(&row.name);
+    let own = if row.at.cell("price").is_empty() {
         seller.and_then(|seller| seller.currency)
     } else {
         row.currency
     };
-    let money = match (own, readings) {
-        (None, []) => None,
-        (None, [one]) => Some(*one),
-        (Some(own), readings) if readings.is_empty() || readings.contains(&own) => Some(own),
+    match (own, readings) {
+        (None, []) => Ok(None),
+        (None, [one]) => Ok(Some(*one)),
+        (Some(own), readings) if readings.is_empty() || readings.contains(&own) => Ok(Some(own)),
         (Some(own), _) => {
             let what = format!("{named} is priced in {own}, and {} is not", quoted(typed));
-            return Err(Diagnostic::error(what).help(format!("enter the price in {own}")));
+            Err(Diagnostic::error(what).help(format!("enter the price in {own}")))
         }
         (None, _) => {
             let what = format!("{} can be of several currencies", quoted(typed));
-            return Err(Diagnostic::error(what).help("enter the code, as in `USD 12.00`"));
+            Err(Diagnostic::error(what).help("enter the code, as in `USD 12.00`"))
         }
-    };
-    let told = !row.at.cell("currency").is_empty()
-        || seller.is_some_and(|seller| !seller.at.cell("currency").is_empty());
-    let missing = money.filter(|_| !told);
-    Ok((money, missing.map(|money| text("currency", money.code()))))
+    }
+}
+
+/// Whether the currency of a row is said beside its price. A price that carried its sign gave the row its currency: once it is a bare
+/// number, the column must.
+fn is_told(book: &Book, row: &Part) -> bool {
+    let seller = row.seller.as_ref().and_then(|name| book.sellers.get(name));
+    !row.at.cell("currency").is_empty()
+        || seller.is_some_and(|seller| !seller.at.cell("currency").is_empty())
 }

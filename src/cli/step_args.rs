@@ -1,0 +1,116 @@
+//! What can be typed to write a step down.
+
+use clap::{Args, Subcommand};
+
+use super::args::Format;
+use crate::answer::Deed;
+
+/// The commands that write a step down.
+#[derive(Debug, Subcommand)]
+pub(super) enum Steps {
+    /// Enter what the scale said of a part, or of the whole bike
+    #[command(
+        after_help = "Examples:\n  landwaiter weigh \"Old saddle\" 231\n  landwaiter weigh Tyre 486 builds/gravel --piece front --date 2026-10-03"
+    )]
+    Weigh {
+        /// The part, as `parts.csv` names it, or `bike`
+        part: String,
+        /// What the scale said, in grams
+        #[arg(allow_negative_numbers = true)]
+        grams: String,
+        #[command(flatten)]
+        into: Into,
+        /// Only this piece lay on the scale, as `front`
+        #[arg(long, value_name = "PIECE", conflicts_with = "pair")]
+        piece: Option<String>,
+        /// Both pieces of a pair lay on the scale
+        #[arg(long)]
+        pair: bool,
+    },
+    /// Enter the price of an offer as it is seen now
+    #[command(
+        after_help = "Examples:\n  landwaiter seen \"Old saddle\" 79.00\n  landwaiter seen Tyre 44.90 builds/gravel --seller \"Corner Shop\""
+    )]
+    Seen {
+        /// The part, as `parts.csv` names it
+        part: String,
+        /// The price of one, in the currency of its row
+        #[arg(allow_negative_numbers = true)]
+        price: String,
+        #[command(flatten)]
+        into: Into,
+        /// Who asks this price, where several sellers offer the part
+        #[arg(long, value_name = "SELLER")]
+        seller: Option<String>,
+    },
+}
+
+/// The book that a command writes into, and how it answers.
+#[derive(Debug, Clone, Args)]
+pub(super) struct Into {
+    /// A build's folder
+    #[arg(value_name = "FOLDER", default_value = ".", hide_default_value = true)]
+    pub(super) book: String,
+    /// The day it happened; default today
+    #[arg(long, value_name = "DATE")]
+    pub(super) date: Option<String>,
+    /// Country of delivery: GB, or CA-ON
+    #[arg(long, value_name = "COUNTRY")]
+    pub(super) to: Option<String>,
+    /// Day of ordering
+    #[arg(long, value_name = "DATE")]
+    pub(super) on: Option<String>,
+    /// Show amounts in this currency
+    #[arg(long = "in", value_name = "CURRENCY")]
+    pub(super) shown: Option<String>,
+    /// Folder of your own rates
+    #[arg(long, value_name = "DIR")]
+    pub(super) rates: Option<String>,
+    /// Output format: table, json, csv or markdown
+    #[arg(
+        long,
+        value_enum,
+        default_value = "table",
+        hide_possible_values = true,
+        hide_default_value = true
+    )]
+    pub(super) format: Format,
+}
+
+impl Steps {
+    /// The book that is written into, and the step.
+    pub(super) fn deed(&self) -> (&Into, Deed<'_>) {
+        match self {
+            Steps::Weigh {
+                part,
+                grams,
+                into,
+                piece,
+                pair,
+            } => {
+                let piece = piece.as_deref();
+                let deed = Deed::Weigh {
+                    part,
+                    grams,
+                    piece,
+                    pair: *pair,
+                };
+                (into, deed)
+            }
+            Steps::Seen {
+                part,
+                price,
+                into,
+                seller,
+            } => {
+                let seller = seller.as_deref();
+                let deed = Deed::Seen {
+                    part,
+                    price,
+                    seller,
+                };
+                (into, deed)
+            }
+        }
+    }
+}
