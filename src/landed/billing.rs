@@ -422,6 +422,7 @@ impl Again<'_> {
             ..self.usual.clone()
         };
         let (landed, without) = self.landed_and_found(&without)?;
+        disputed::keep_what_frees(&mut bill.disputed, self.door, &without);
         // a rate of nothing is in dispute only where more is due without it
         if landed > self.landed {
             bill.disputed.extend(freed);

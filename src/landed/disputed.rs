@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use super::border::BorderAssessment;
-use super::caution::Cautions;
+use super::caution::{Cautions, Saying};
 use super::parcel::Consignment;
 use crate::rules::Entry;
 use crate::tables::{Dispute, Kind, Provenance, RowRef};
@@ -42,6 +42,26 @@ pub(super) fn counted(door: &BorderAssessment) -> Vec<Disputed> {
         ..Disputed::of(&one.row.rule.id, None, true, &one.row.stamp)
     });
     assembly.chain(acted(door, true)).collect()
+}
+
+/// Leaves out reliefs that free of nothing: without what is in dispute no charge comes to more, and no rate is missed that was not.
+pub(super) fn keep_what_frees(
+    found: &mut Vec<Disputed>,
+    door: &BorderAssessment,
+    without: &BorderAssessment,
+) {
+    let amount = |of: &Entry| of.amount.unwrap_or(Dec::ZERO);
+    let came_to = |row: &RowRef| {
+        let entries = door.assessment.entries.iter();
+        let same = entries.filter(|e| e.kind.is_some() && e.stamp.row == *row);
+        same.map(amount).max().unwrap_or(Dec::ZERO)
+    };
+    let entries = without.assessment.entries.iter();
+    let mut charges = entries.filter(|e| e.kind.is_some_and(|kind| kind != Kind::Value));
+    let missed = |at: &usize| !door.assessment.gaps.contains(at);
+    let frees = charges.any(|e| amount(e) > came_to(&e.stamp.row))
+        || without.assessment.gaps.iter().any(missed);
+    found.retain(|one| frees || one.kind.is_some() || one.assembly);
 }
 
 /// Rates in dispute by which a duty comes to nothing: they free as reliefs do.
@@ -106,7 +126,7 @@ pub(super) fn say_unrated(
         };
         match stands_in(door, without, *at) {
             None => cautions.say("no-rate", "it is disputed whether duty is due on these goods, and no rate of it is known: neither sum counts it", &[&row.name]),
-            Some(StandsIn::ForOrdinary(id)) => cautions.say("no-rate-undisputed", format!("`{id}`, which is in dispute, is counted in the place of the ordinary duty, whose rate is not known for these goods: the sum without it lacks that duty"), &[&row.name]),
+            Some(StandsIn::ForOrdinary(id)) => cautions.say("no-rate-undisputed", Saying::new(format!("`{id}`, which is in dispute, is counted in the place of the ordinary duty, whose rate is not known for these goods: the sum without it lacks that duty")).costs_unknown(), &[&row.name]),
             Some(StandsIn::ItsRate) => {}
         }
     }

@@ -124,16 +124,22 @@ impl Warnings {
         show: &Show,
     ) -> Result<(), Overflow> {
         let (disputed, why) = (is_disputed(rows), self.why(rows));
-        let other_sum = show.money(other);
-        let text = if other < sum {
-            format!(
-                "{disputed}.{why} Keep this money aside: without it the landed cost is {other_sum}."
-            )
+        let (less, mixed) = (other < sum, counted_and_freed(rows));
+        let not_counted = if less || mixed {
+            ""
         } else {
-            format!(
-                "{disputed} and not counted.{why} Keep this money ready: with it the landed cost is {other_sum}."
-            )
+            " and not counted"
         };
+        let keep = if less { "aside" } else { "ready" };
+        let so = match (mixed, less) {
+            (true, _) => "if that is decided otherwise",
+            (false, true) => "without it",
+            (false, false) => "with it",
+        };
+        let text = format!(
+            "{disputed}{not_counted}.{why} Keep this money {keep}: {so} the landed cost is {}.",
+            show.money(other)
+        );
         self.costs(other.minus(sum)?, text, "disputed");
         Ok(())
     }
@@ -205,6 +211,13 @@ pub(crate) fn is_disputed(rows: &[Disputed]) -> String {
     text.strip_prefix("the ")
         .map(|rest| format!("The {rest}"))
         .unwrap_or(text)
+}
+
+/// Whether a charge in dispute is counted and a relief in dispute frees of another: the one falls away and the other comes with what
+/// is decided otherwise.
+fn counted_and_freed(rows: &[Disputed]) -> bool {
+    let freed = |row: &Disputed| row.kind.is_none() && !row.assembly;
+    rows.iter().any(|row| row.counted && row.kind.is_some()) && rows.iter().any(freed)
 }
 
 /// Cautions as short lines, each with what it is about.

@@ -346,7 +346,6 @@ impl Program {
     ) -> Result<ReliefStep, Overflow> {
         let relief = &row.rule;
         let rate = rates.get(&relief.currency).copied().unwrap_or(Rate::SAME);
-        let due = [Kind::Duty, Kind::Remedy, Kind::Tax, Kind::Fee];
         Ok(ReliefStep {
             id: relief.id.clone(),
             order: relief.order,
@@ -358,15 +357,23 @@ impl Program {
             limit_text: limit_text(relief, self.currency),
             drops: relief.drops.clone(),
             tests_duty: self.names.counts(&relief.tests, Kind::Duty),
-            tests_price: !due
-                .iter()
-                .any(|kind| self.names.counts(&relief.tests, *kind)),
+            tests_price: !self.tests_charges(&relief.tests),
             collect: relief.collect,
             test: Test::prepare(&relief.when, &self.names, rates)?,
             picks_lines: relief.when.conditions().any(|c| c.subject.of_a_line()),
             when: said(&relief.when, self.currency),
             stamp: row.stamp.clone(),
         })
+    }
+
+    /// Whether a sum counts charges: rows that are paid, or a value at a rate of duty or tax, which is a charge worked out on trial.
+    fn tests_charges(&self, sum: &SumExpr) -> bool {
+        let due = [Kind::Duty, Kind::Remedy, Kind::Tax, Kind::Fee];
+        let on_trial = |step: &ChargeStep| step.kind == Kind::Value && step.rate_from.is_some();
+        due.iter().any(|kind| self.names.counts(sum, *kind))
+            || self
+                .charges()
+                .any(|step| on_trial(step) && sum.names().any(|name| name == step.id))
     }
 
     /// The percentage a tax at the sale would bear on each line, wherever it is taken in the end.

@@ -63,14 +63,15 @@ const PARCELS: [Parcel; 20] = [
         owed: ["10.34", "0", "43.76", "6.00", "280.10"],
     },
     // The same articles. Crank-gear made in China: 300 + 30 = 330; 4.7 % = 15.51; the extension of the duty on bicycles to essential
-    // parts (Reg. (EC) 71/97), 48.5 % = 160.05; 20 % of 505.56 = 101.112. The operator's fee of 2 to 5 EUR is not known and not counted.
+    // parts (Reg. (EC) 71/97), 48.5 % = 160.05; 20 % of 505.56 = 101.112. The operator takes 2 EUR
+    // online, and by one page up to 5: 3 more are counted in dispute.
     Parcel {
         name: "France, anti-dumping",
         to: "FR",
         day: "2026-10-20",
         seller: "CN,EUR,30,0,post,,",
         parts: &["crankset,300,CN,,87149630"],
-        owed: ["15.51", "160.05", "101.11", "0", "606.67"],
+        owed: ["15.51", "160.05", "101.11", "5.00", "611.67"],
     },
     // Swedish Customs, What are the charges on my goods: duty on price and freight; VAT 25 %. Far above the limit of 150 EUR, which is
     // 1,655.30 SEK in 2026 (Impl. Reg. (EU) 2015/2447 Art. 48(2)) and 1,800 on older pages. 4,000 of goods and postage: 4.7 % = 188.00;

@@ -167,6 +167,11 @@ fn clothing_by_post_bears_a_quarter_in_korea() {
     assert_eq!(duty("650610"), (home("80000"), HomeMoney::ZERO));
 }
 
+/// The ids of the rows in dispute.
+pub(crate) fn in_dispute(bill: &Bill) -> Vec<&str> {
+    bill.disputed.iter().map(|one| one.id.as_str()).collect()
+}
+
 /// The sum without what is in dispute, where something is.
 pub(crate) fn undisputed(bill: &Bill) -> bool {
     !bill.disputed.is_empty() && bill.landed_undisputed != bill.amounts.landed().unwrap()
@@ -237,7 +242,9 @@ fn a_parcel_between_the_two_swedish_limits_is_disputed() {
     let below_lands = below.amounts.landed().unwrap();
     let more = between.landed_undisputed.minus(below_lands).unwrap();
     assert_eq!(more, home("125"));
-    assert!(undisputed(&between) && !undisputed(&below) && !undisputed(&above));
+    assert!(undisputed(&between) && !undisputed(&above));
+    // below it the 3 EUR of a courier's parcel are in dispute by themselves: 4.7 % of 1,600 and 25 % of 1,675.20 in their place
+    assert_eq!(below.landed_undisputed, home("2094"));
 }
 
 /// 150 EUR are 1,119.89 DKK in 2026 by the rate of October, and 1,150 on an older page of the Danish tax agency: duty is paid where
@@ -262,7 +269,9 @@ fn a_parcel_between_the_two_danish_limits_is_disputed() {
     let below_lands = below.amounts.landed().unwrap();
     let more = between.landed_undisputed.minus(below_lands).unwrap();
     assert_eq!(more, home("25"));
-    assert!(undisputed(&between) && !undisputed(&below) && !undisputed(&above));
+    assert!(undisputed(&between) && !undisputed(&above));
+    // below it the 3 EUR of a courier's parcel are in dispute by themselves: 4.7 % of 1,110 and 25 % of 1,162.17 in their place
+    assert_eq!(below.landed_undisputed, home("1452.71"));
 
     let before = one("2026-06-20", "1130");
     assert!(before.amounts.duty.is_zero() && undisputed(&before));
@@ -272,17 +281,25 @@ fn a_parcel_between_the_two_danish_limits_is_disputed() {
 
 /// Delegated Reg. (EU) 2015/2446 Art. 1(61): an item shares classification and description; Swedish Customs: a silk and two woollen
 /// blouses are two items even at the same six digits. The Commission's guidance of 2 June 2026, 3.3.1, counts three garments under
-/// 6104 19 once. A stem and a seat post of 50 EUR each: 6 EUR, and 3 by the guidance, with 19 % on 106 and on 103.
+/// 6104 19 once. A stem and a seat post of 50 EUR each: 6 EUR, and 3 by the guidance, with 19 % on 106 and on 103; the post takes 6
+/// EUR. By courier all of it is in dispute: the other sum has 4.7 % of each 50, 2.35, and 19 % of 104.70.
 #[test]
 fn different_parts_under_the_same_six_digits_are_disputed_to_be_two_items() {
-    let of = |rows: &[&str]| bill("DE", "2026-11-20", "TW,EUR,0,courier", GOODS, rows);
-    let alike = of(&["stem,stem,50,TW,,", "post,seatpost,50,TW,,"]);
+    let by = |way: &str, rows: &[&str]| {
+        let seller = format!("TW,EUR,0,{way}");
+        bill("DE", "2026-11-20", &seller, GOODS, rows)
+    };
+    let of = |rows: &[&str]| by("post", rows);
+    let two = ["stem,stem,50,TW,,", "post,seatpost,50,TW,,"];
+    let alike = of(&two);
     assert_eq!(alike.amounts.duty, home("6"));
-    assert_eq!(alike.amounts.landed().unwrap(), home("126.14"));
-    assert_eq!(alike.landed_undisputed, home("122.57"));
+    assert_eq!(alike.amounts.landed().unwrap(), home("132.14"));
+    assert_eq!(alike.landed_undisputed, home("128.57"));
     assert!(undisputed(&alike));
-    let rows: Vec<&str> = alike.disputed.iter().map(|one| one.id.as_str()).collect();
-    assert_eq!(rows, ["flat_item_more"]);
+    assert_eq!(in_dispute(&alike), ["flat_item_more"]);
+    let couriered = by("courier", &two);
+    assert_eq!(couriered.amounts.landed().unwrap(), home("126.14"));
+    assert_eq!(couriered.landed_undisputed, home("124.59"));
     // under digits of their own, and where they are the same thing twice, nothing is in dispute
     let apart = of(&["stem,stem,50,TW,,", "chain,chain,50,TW,,"]);
     assert_eq!(apart.amounts.duty, home("6"));
@@ -306,6 +323,37 @@ fn different_parts_under_the_same_six_digits_are_disputed_to_be_two_items() {
     ]);
     assert_eq!(taken.amounts.duty, home("6"));
     assert_eq!(taken.landed_undisputed, home("119"));
+}
+
+/// Council Reg. (EU) 2026/382 Art. 2 has 3 EUR an item where the seller takes the VAT and in postal consignments, the Commission's
+/// guidance whatever the scheme. Shoes of 120 and 20 of freight, by courier and VAT at the door: 3 EUR and 19 % of 143, in the
+/// Netherlands 21 %. The duty and the relief that puts it in the place of the tariff fall together, and the tariff comes: 16.9 % of
+/// 134, since 14 of the 20 lie before the border, is 22.65, with 19 % of 162.65; the Netherlands take all the freight, 23.66 of 140,
+/// with 21 % of 163.66.
+#[test]
+fn three_euros_for_a_couriers_parcel_may_be_the_tariff_instead() {
+    let one = |to: &str, way: &str, day: &str| {
+        let seller = format!("CN,EUR,20,{way}");
+        bill(to, day, &seller, GOODS, &["shoes,shoes,120,CN,,640411"])
+    };
+    for (to, counted, other) in [("DE", "170.17", "193.55"), ("NL", "173.03", "198.03")] {
+        let parcel = one(to, "courier", "2026-11-20");
+        assert_eq!(parcel.amounts.landed().unwrap(), home(counted), "{to}");
+        assert_eq!(parcel.landed_undisputed, home(other), "{to}");
+        let both = ["flat_replaces_tariff", "flat_item_duty"];
+        assert_eq!(in_dispute(&parcel), both, "{to}");
+        let posted = one(to, "post", "2026-11-20");
+        assert!(in_dispute(&posted).is_empty(), "{to}");
+        assert_eq!(posted.amounts.duty, home("3"), "{to}");
+    }
+    // before July 2026 nothing was due, and a claimed preference opts out of the 3 EUR
+    assert!(in_dispute(&one("DE", "courier", "2026-06-20")).is_empty());
+    let claimed = &["saddle,saddle,100,JP,yes,871495"];
+    let claimed = bill("DE", "2026-11-20", "JP,EUR,0,courier", GOODS, claimed);
+    assert_eq!(
+        (in_dispute(&claimed), claimed.amounts.duty),
+        (vec![], HomeMoney::ZERO)
+    );
 }
 
 /// B.C. Reg. 261/2021: no provincial tax on e-bikes up to 500 W from 21 April 2021, so that of the 12 % the federal 5 remain. That
@@ -801,6 +849,7 @@ fn the_tax_on_a_kit_is_disputed_in_portugal() {
 
 /// French Finance Act for 2026 as told by a firm of auditors: 2 EUR an article, owed by who owes the VAT at import, from 1 March 2026
 /// to the end of the year at the latest; the British post tells senders that the recipient pays it where charges are due at the door.
+/// Where tax is due the French post takes 2 EUR besides, and up to 3 more in dispute.
 #[test]
 fn the_french_tax_on_small_parcels_is_disputed_at_the_door() {
     let one = |day: &str, price: &str, takes: &str, sender: &str| {
@@ -833,14 +882,11 @@ fn the_french_tax_on_small_parcels_is_disputed_at_the_door() {
             .unwrap();
         (bill.amounts.handling, gap)
     };
-    let four = (home("4"), home("4"));
+    let (four_more, post_alone) = ((home("9"), home("7")), (home("5"), home("3")));
     for sender in ["business", "private", "gift"] {
-        assert_eq!(one("2026-11-20", "50", "no", sender), four, "{sender}");
-        assert_eq!(
-            one("2026-11-20", "75.01", "no", sender).0,
-            HomeMoney::ZERO,
-            "{sender}"
-        );
+        let at = |price: &str| one("2026-11-20", price, "no", sender);
+        assert_eq!(at("50"), four_more, "{sender}");
+        assert_eq!(at("75.01"), post_alone, "{sender}");
     }
     // a gift up to 45 EUR bears no VAT and nothing of this; nor does a parcel of whose VAT the seller has taken care
     assert_eq!(one("2026-11-20", "20", "no", "gift").0, HomeMoney::ZERO);
@@ -848,8 +894,9 @@ fn the_french_tax_on_small_parcels_is_disputed_at_the_door() {
         one("2026-11-20", "50", "yes", "business").0,
         HomeMoney::ZERO
     );
-    assert_eq!(one("2026-02-28", "50", "no", "business").0, HomeMoney::ZERO);
-    assert_eq!(one("2027-01-01", "50", "no", "business").0, HomeMoney::ZERO);
+    for day in ["2026-02-28", "2027-01-01"] {
+        assert_eq!(one(day, "50", "no", "business"), post_alone, "{day}");
+    }
 }
 
 /// Rows of the parts of one parcel from Taiwan to Germany, with how many there are of each.

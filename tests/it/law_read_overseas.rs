@@ -140,8 +140,9 @@ fn duty(columns: &str, row: &str) -> (HomeMoney, bool) {
     (found.amounts.duty, undisputed(&found))
 }
 
-/// Rubber rim strips are free ordinarily, valve extensions of aluminium bear 3 % (NY N158477). Made in China both bear 25 % under
-/// Section 301, the second disputed, and 12.5 % against forced labour.
+/// Rubber rim strips are free ordinarily, valve extensions of aluminium bear 3 % (NY N158477). Made in China they bear 25 % (list 3) and
+/// 7.5 % (list 4A, 8481.90.50) under Section 301, and 12.5 % against forced labour. By the same list quick links (7315.19) and aluminium
+/// screws (7616.10) bear 25 %: the first beside 50 % under Section 232, the second beside 6 % and 50 % in dispute with 12.5 %.
 #[test]
 fn rim_strips_and_valve_extensions_made_in_china_bear_section_301() {
     let one =
@@ -150,7 +151,12 @@ fn rim_strips_and_valve_extensions_made_in_china_bear_section_301() {
         assert_eq!(one("CN", digits), (home("375"), false), "{digits}");
         assert_eq!(one("VN", digits), (home("125"), false), "{digits}");
     }
-    assert_eq!(one("CN", "84819050"), (home("405"), true));
+    assert_eq!(one("CN", "84819050"), (home("230"), false));
+    assert_eq!(one("CN", "73151900"), (home("750"), false));
+    assert_eq!(one("VN", "73151900"), (home("500"), false));
+    assert_eq!(one("CN", "76161090"), (home("810"), true));
+    // the widest padlock without a cylinder is on no list in force: 3.6 % and 12.5 %
+    assert_eq!(one("CN", "83011050"), (home("161"), false));
 }
 
 /// HTSUS 8712.00.25: 5.5 % for a light bicycle with narrow tyres, 2.75 % if made in Japan and claimed; 11 and 5.5 % for others. What

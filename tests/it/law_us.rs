@@ -7,6 +7,7 @@ use landwaiter::units::{Dec, HomeMoney};
 
 use crate::kit;
 use crate::law_parcels::costed;
+use crate::law_read_again::in_dispute;
 use crate::small::home;
 
 /// A parcel of one piece: its digits, where it was made, whether a preference is claimed, its traits, its price in dollars.
@@ -534,23 +535,18 @@ fn a_steel_screw_from_china_bears_anti_dumping_in_the_union_and_a_stainless_one_
     assert_eq!(remedy("731815", "material=stainless", "DE"), Dec::ZERO);
     assert_eq!(remedy("73181600", "", "DE"), Dec::ZERO);
     assert_eq!(remedy("73181568", "", "GB"), Dec::ZERO);
-    // the metal is not said: both sums
-    let unsaid = landed(
-        "DE",
-        "courier",
-        "2026-10-20",
-        &[],
-        &piece("731815", "CN", "30"),
-    );
-    assert_eq!(
-        unsaid.bills[0]
-            .disputed
-            .iter()
-            .map(|one| one.id.as_str())
-            .collect::<Vec<_>>(),
-        ["anti_dumping"]
-    );
-    assert!(unsaid.bills[0].landed_undisputed < unsaid.bills[0].amounts.landed().unwrap());
+    // the metal is not said: both sums, by courier beside those of the 3 EUR
+    let unsaid = |way| {
+        let screws = piece("731815", "CN", "30");
+        landed("DE", way, "2026-10-20", &[], &screws)
+            .bills
+            .remove(0)
+    };
+    let posted = unsaid("post");
+    assert_eq!(in_dispute(&posted), ["anti_dumping"]);
+    assert!(posted.landed_undisputed < posted.amounts.landed().unwrap());
+    let small_parcel = ["flat_replaces_tariff", "flat_item_duty", "anti_dumping"];
+    assert_eq!(in_dispute(&unsaid("courier")), small_parcel);
 }
 
 #[test]
@@ -593,6 +589,7 @@ fn postal_fees_are_those_of_the_year() {
         ("FI", "3.10", "3.10"),
         ("AT", "6", "12"),
         ("DE", "6", "6"),
+        ("FR", "7", "5"),
     ] {
         assert_eq!(
             (fee(to, "60"), fee(to, "600")),
@@ -600,6 +597,10 @@ fn postal_fees_are_those_of_the_year() {
             "{to}"
         );
     }
+    let counter = [("choice.pay", "counter")];
+    let tyre = piece("401150", "TW", "600");
+    let paid = landed("FR", "post", "2026-10-20", &counter, &tyre);
+    assert_eq!(paid.bills[0].lines[0].amounts.handling, home("8"));
     let silent = [("choice.cooperates", "no")];
     let tyre = piece("401150", "TW", "60");
     let czech = landed("CZ", "post", "2026-10-20", &silent, &tyre);
