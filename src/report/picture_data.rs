@@ -9,7 +9,7 @@ use super::plan_points::told;
 use super::show::Show;
 use super::telling::Owned;
 use super::view::View;
-use crate::book::Book;
+use crate::book::{Book, Standing};
 use crate::compare::Comparison;
 use crate::landed::Question;
 use crate::leeway::{Effect, Leeway, Outcomes};
@@ -52,6 +52,21 @@ pub(crate) struct More {
     pub(crate) owned: Owned,
     /// What each row of the book weighs, by where it stands.
     pub(crate) masses: BTreeMap<String, Grams>,
+    /// What comes with a part, at no price of its own.
+    pub(crate) bundled: Vec<CameWith>,
+}
+
+/// A row of the book that comes with another.
+#[derive(Debug, Clone)]
+pub(crate) struct CameWith {
+    /// Where it stands.
+    pub(crate) at: String,
+    /// Its name, how many pieces, and its places.
+    pub(crate) part: String,
+    pub(crate) quantity: u32,
+    pub(crate) places: Vec<String>,
+    /// What it comes with.
+    pub(crate) of: String,
 }
 
 /// What those results are drawn from.
@@ -118,6 +133,7 @@ impl More {
             whole: known.whole.cloned(),
             owned: Owned::default(),
             masses: known.book.map(masses).unwrap_or_default(),
+            bundled: known.book.map(bundled).unwrap_or_default(),
         })
     }
 }
@@ -127,6 +143,22 @@ fn masses(book: &Book) -> BTreeMap<String, Grams> {
     let rows = book.parts.iter();
     rows.filter_map(|row| Some((row.at.place().to_string(), row.total_mass()?)))
         .collect()
+}
+
+/// What comes with a part of the build.
+fn bundled(book: &Book) -> Vec<CameWith> {
+    let rows = book.build();
+    let rows = rows.filter(|row| row.standing == Standing::Bundled);
+    rows.filter_map(|row| {
+        Some(CameWith {
+            at: row.at.place().to_string(),
+            part: row.name.clone(),
+            quantity: row.quantity,
+            places: row.places.clone(),
+            of: row.comes_with.clone()?,
+        })
+    })
+    .collect()
 }
 
 /// The frontier, each point with what changes from the one before.

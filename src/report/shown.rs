@@ -104,6 +104,11 @@ impl ShownLanded<'_> {
         let sums = [t.landed()?, t.landed_undisputed, t.landed_with_disputed];
         Ok(self.home.decided(sums))
     }
+
+    /// What codes and a seller's own tax take off the tags, less than nothing where they do.
+    pub(crate) fn off_the_tags(&self) -> Result<ShownMoney, Overflow> {
+        self.totals.amounts.net_goods()?.minus(self.totals.tags)
+    }
 }
 
 fn sum(row: &Row) -> Result<Dec, Overflow> {

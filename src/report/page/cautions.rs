@@ -47,7 +47,7 @@ pub(super) fn foot(showing: &Showing<'_>) -> Result<Markup, Overflow> {
                 }
             }
             @for caution in standing { p class="standing" { (sentence(showing, caution)) } }
-            p class="ages" { (rates_view::tables_line(showing.jurisdiction, showing.ask)) }
+            p class="ages" { (with_code(&rates_view::tables_line(showing.jurisdiction, showing.ask))) }
         }
     })
 }
@@ -131,7 +131,7 @@ pub(super) fn settled(view: &View) -> Markup {
     let (notes, rest): (Vec<&Block>, Vec<&Block>) =
         more.partition(|block| matches!(block, Block::Notes(_)));
     html! {
-        section class="book settled" {
+        section class="book settled" id="settled" {
             h2 { "After delivery" }
             @for block in &first { (piece(block)) }
             @if !notes.is_empty() {

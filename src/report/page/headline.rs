@@ -10,6 +10,7 @@ use crate::report::gallery::Showing;
 use crate::report::picture;
 use crate::report::redact::in_words;
 use crate::report::shown::shown;
+use crate::report::view::Block;
 use crate::units::{Dec, HomeMoney, Overflow, ShownMoney};
 
 /// The top of the page.
@@ -30,7 +31,9 @@ pub(super) fn headline(showing: &Showing<'_>) -> Result<Markup, Overflow> {
             dl class="figures" {
                 @for (name, figure) in four_figures(showing)? { div { dt { (name) } dd { (figure) } } }
             }
-            @if let Some(text) = budget(showing)? { p { (text) } }
+            @if let Some(text) = tags(showing)? { p { (text) } }
+            @if let Some((text, other)) = budget(showing)? { p data-otherwise=[other] { (text) } }
+            @if let Some(text) = charged(showing) { p { (text) " " a href="#settled" { "What to claim, and until when" } } }
             @for line in said(showing)? { p { (line) } }
         }
     })
@@ -113,8 +116,35 @@ fn switch(showing: &Showing<'_>) -> Result<Option<Markup>, Overflow> {
     }))
 }
 
-/// How far the sum is from the budget.
-fn budget(showing: &Showing<'_>) -> Result<Option<String>, Overflow> {
+/// After delivery, what was charged against what was estimated.
+fn charged<'a>(showing: &'a Showing<'_>) -> Option<&'a str> {
+    let blocks = &showing.more.settled.as_ref()?.blocks;
+    blocks.iter().find_map(|block| match block {
+        Block::Answer(text) => Some(text.as_str()),
+        _ => None,
+    })
+}
+
+/// How the sum comes from the price tags, where not all of the difference is charges: what comes off them, and what is added.
+fn tags(showing: &Showing<'_>) -> Result<Option<String>, Overflow> {
+    let landed = shown(showing.landed, &showing.figures.show)?;
+    let off = landed.off_the_tags()?;
+    if showing.figures.hidden.is_some() || !off.is_negative() {
+        return Ok(None);
+    }
+    let own = showing.figures.as_it_is();
+    let (tags, sum) = (landed.totals.tags, landed.totals.landed()?);
+    let added = sum.minus(tags)?.minus(off)?;
+    Ok(Some(format!(
+        "The price tags say {}: {} comes off them and {} on top.",
+        own.money(tags),
+        own.amount(off.abs()),
+        own.amount(added)
+    )))
+}
+
+/// How far the sum is from the budget, as it is counted and, where something is disputed, decided otherwise.
+fn budget(showing: &Showing<'_>) -> Result<Option<(String, Option<String>)>, Overflow> {
     let Some(budget) = showing
         .ask
         .budget
@@ -123,14 +153,15 @@ fn budget(showing: &Showing<'_>) -> Result<Option<String>, Overflow> {
         return Ok(None);
     };
     let own = showing.figures.as_it_is();
-    let sum = shown(showing.landed, &showing.figures.show)?
-        .totals
-        .landed()?;
+    let landed = shown(showing.landed, &showing.figures.show)?;
     let budget = showing.figures.show.shown(HomeMoney::of(budget))?;
-    let left = budget.minus(sum)?.amount();
-    let apart = distance(left, |d| own.money(ShownMoney::of(d)));
-    Ok(Some(format!(
-        "That is {apart} the budget of {}.",
-        own.money(budget)
-    )))
+    let said = |sum: ShownMoney| {
+        let left = budget.minus(sum)?.amount();
+        let apart = distance(left, |d| own.money(ShownMoney::of(d)));
+        let budget = own.money(budget);
+        Ok(format!("That is {apart} the budget of {budget}."))
+    };
+    let other = landed.decided_otherwise()?;
+    let other = other.map(|(sum, _)| said(sum)).transpose()?;
+    Ok(Some((said(landed.totals.landed()?)?, other)))
 }

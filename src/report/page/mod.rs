@@ -29,6 +29,7 @@ pub(crate) fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
     // what the card tells is a section of the page
     let mut drawn = pictures(showing, Shape::Page)?;
     drawn.retain(|one| one.name != CARD);
+    let telling = telling::section(showing)?;
     let page = html! {
         (DOCTYPE)
         html lang="en" {
@@ -47,10 +48,12 @@ pub(crate) fn page(showing: &Showing<'_>) -> Result<String, Overflow> {
                     @if !drawn.is_empty() {
                         section class="pictures" aria-label="Pictures" {
                             @for one in &drawn { (figure(one)) }
+                            // an odd number of pictures leaves room for one more in their grid
+                            @if drawn.len() % 2 == 1 { (telling) }
                         }
                     }
-                    (telling::section(showing)?)
                     @if let Some(view) = &showing.more.settled { (cautions::settled(view)) }
+                    @if drawn.len() % 2 == 0 { (telling) }
                     (sections::tables(showing)?)
                     (cautions::foot(showing)?)
                 }

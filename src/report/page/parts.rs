@@ -25,6 +25,16 @@ struct Row {
     mass: Option<Grams>,
 }
 
+impl Row {
+    /// What comes on top of its price, where both are known.
+    fn on_top(&self) -> Result<Option<ShownMoney>, Overflow> {
+        Ok(match (self.lands_at, self.price) {
+            (Some(sum), Some(price)) => Some(sum.minus(price)?),
+            _ => None,
+        })
+    }
+}
+
 /// The table.
 pub(super) fn parts(
     showing: &Showing<'_>,
@@ -38,6 +48,7 @@ pub(super) fn parts(
     for (group, rows) in &groups {
         bodies.push(body(group_name(*group), rows, figures)?);
     }
+    let all = Sums::of(groups.values().flatten())?;
     Ok(html! {
         div class="scroll" tabindex="0" role="region" aria-label="By part" {
             table class="parts" {
@@ -50,6 +61,7 @@ pub(super) fn parts(
                     (head("parcel", false))
                 } }
                 @for body in &bodies { (body) }
+                @if open { tfoot { tr { td class="where" {} th scope="row" { "Total" } (all.cells(figures)) td {} td {} } } }
             }
         }
     })
@@ -61,7 +73,15 @@ fn groups(
     landed: &ShownLanded<'_>,
 ) -> Result<BTreeMap<usize, Vec<Row>>, Overflow> {
     let mut groups: BTreeMap<usize, Vec<Row>> = BTreeMap::new();
-    let mass = |row: &str| showing.more.masses.get(row).copied();
+    // tools and shop work are on no bike
+    let mass = |row: &str, places: &[String]| {
+        let on_bike = |place: &String| {
+            let place = showing.jurisdiction.place(place);
+            place.is_some_and(|place| !place.is_workshop())
+        };
+        let known = showing.more.masses.get(row).copied();
+        known.filter(|_| places.iter().any(on_bike))
+    };
     for (at, bill) in landed.bills.iter().enumerate() {
         for line in &bill.lines {
             let home = line.home;
@@ -72,7 +92,7 @@ fn groups(
                 parcel: (Some(at), parcel_name(bill.home).to_owned()),
                 price: Some(line.amounts.net_goods()?),
                 lands_at: Some(line.amounts.landed()?),
-                mass: mass(&home.row),
+                mass: mass(&home.row, &home.places),
             };
             groups
                 .entry(group_of(&home.places, showing.jurisdiction))
@@ -81,9 +101,24 @@ fn groups(
         }
     }
     for held in &landed.held {
-        let row = held_row(held, mass(&held.home.row));
+        let row = held_row(held, mass(&held.home.row, &held.home.places));
         groups
             .entry(group_of(&held.home.places, showing.jurisdiction))
+            .or_default()
+            .push(row);
+    }
+    for one in &showing.more.bundled {
+        let row = Row {
+            at: one.at.clone(),
+            name: named(&one.part, one.quantity),
+            place: one.places.join(" + "),
+            parcel: (None, format!("with {}", one.of)),
+            price: None,
+            lands_at: Some(ShownMoney::ZERO),
+            mass: mass(&one.at, &one.places),
+        };
+        groups
+            .entry(group_of(&one.places, showing.jurisdiction))
             .or_default()
             .push(row);
     }
@@ -104,7 +139,8 @@ fn held_row(held: &ShownHeld<'_>, mass: Option<Grams>) -> Row {
         name: named(&held.home.part, held.home.quantity),
         place: held.home.places.join(" + "),
         parcel: (None, origin.to_owned()),
-        price: None,
+        // what was paid is all there is, so that the columns add across
+        price: held.paid,
         lands_at: held.paid,
         mass,
     }
@@ -118,21 +154,55 @@ fn named(part: &str, quantity: u32) -> String {
     }
 }
 
+/// What some rows come to together.
+struct Sums {
+    lands_at: ShownMoney,
+    price: ShownMoney,
+    on_top: ShownMoney,
+    mass: Grams,
+}
+
+impl Sums {
+    fn of<'a>(rows: impl Iterator<Item = &'a Row>) -> Result<Sums, Overflow> {
+        let mut sums = Sums {
+            lands_at: ShownMoney::ZERO,
+            price: ShownMoney::ZERO,
+            on_top: ShownMoney::ZERO,
+            mass: Grams::ZERO,
+        };
+        for row in rows {
+            sums.lands_at = sums
+                .lands_at
+                .plus(row.lands_at.unwrap_or(ShownMoney::ZERO))?;
+            sums.price = sums.price.plus(row.price.unwrap_or(ShownMoney::ZERO))?;
+            sums.on_top = sums
+                .on_top
+                .plus(row.on_top()?.unwrap_or(ShownMoney::ZERO))?;
+            sums.mass = sums.mass.plus(row.mass.unwrap_or(Grams::ZERO))?;
+        }
+        Ok(sums)
+    }
+
+    /// Landed cost, price, what comes on top, and mass.
+    fn cells(&self, figures: &Figures) -> Markup {
+        html! {
+            td class="n" { (figures.amount(self.lands_at)) }
+            (amount(Some(self.price), figures)) (amount(Some(self.on_top), figures))
+            @if self.mass.0.is_positive() { td class="n" { (self.mass.0.grouped(0)) } } @else { (dash()) }
+        }
+    }
+}
+
 /// One group: its heading with its sums, then its rows.
 fn body(name: &str, rows: &[Row], figures: &Figures) -> Result<Markup, Overflow> {
     let open = figures.hidden.is_none();
-    let sum = ShownMoney::total(rows.iter().filter_map(|row| row.lands_at))?;
-    let grams = Grams::total(rows.iter().filter_map(|row| row.mass))?;
+    let sums = Sums::of(rows.iter())?;
     Ok(html! {
         tbody {
             tr class="across" {
                 td class="where" {}
                 th scope="rowgroup" { (name) }
-                @if open {
-                    td class="n" { (figures.amount(sum)) }
-                    td {} td {}
-                    td class="n" { @if grams.0.is_positive() { (grams.0.grouped(0)) } }
-                } @else { td {} }
+                @if open { (sums.cells(figures)) } @else { td {} }
                 td {} td {}
             }
             @for row in rows { (one(row, figures)?) }
@@ -142,10 +212,7 @@ fn body(name: &str, rows: &[Row], figures: &Figures) -> Result<Markup, Overflow>
 
 fn one(row: &Row, figures: &Figures) -> Result<Markup, Overflow> {
     let open = figures.hidden.is_none();
-    let on_top = match (row.lands_at, row.price) {
-        (Some(sum), Some(price)) => Some(sum.minus(price)?),
-        _ => None,
-    };
+    let on_top = row.on_top()?;
     Ok(html! {
         tr {
             td class="where" title=(row.at) { (line_of(&row.at)) }

@@ -43,7 +43,7 @@ if (otherwise) {
   otherwise.addEventListener("click", () => {
     const on = otherwise.getAttribute("aria-pressed") !== "true";
     otherwise.setAttribute("aria-pressed", String(on));
-    document.querySelectorAll("h1 [data-otherwise]").forEach((one) => {
+    document.querySelectorAll(".verdict [data-otherwise]").forEach((one) => {
       [one.textContent, one.dataset.otherwise] = [one.dataset.otherwise, one.textContent];
     });
   });

@@ -209,15 +209,51 @@ fn otherwise_by_row(
     Ok(Some(cells))
 }
 
-/// The tables of a view, with its notes.
+/// What a screen of a view shows, without its cautions and its end, which the page says once at its foot; under a fold what a screen
+/// shows with `--more`, and the whole of a table that was too wide for it.
 fn view_tables(title: &str, view: &View) -> Markup {
+    let is_end = |block: &&Block| matches!(block, Block::Sentence(text) if text.is_empty());
+    let first = view.blocks.iter().take_while(|block| !is_end(block));
+    let shown = first.flat_map(|block| match block {
+        Block::Brief(brief) => brief.iter().collect(),
+        other => vec![other],
+    });
+    let whole = view.blocks.iter().filter_map(|block| match block {
+        Block::Table(table) if table.on_screen.is_some() => Some(vec![block]),
+        Block::More(hidden) => Some(hidden.iter().collect()),
+        _ => None,
+    });
+    let whole: Vec<&Block> = whole.flatten().collect();
     html! {
-        @for block in view.whole() {
-            @match block {
-                Block::Table(table) => (grid(title, table)),
-                Block::Answer(text) | Block::Sentence(text) => @if !text.is_empty() { p { (with_code(text)) } },
-                Block::Heading(_) | Block::Notes(_) | Block::Cautions(_) | Block::More(_) | Block::Brief(_) => {},
+        @for block in shown { (view_block(title, block, true)) }
+        @if !whole.is_empty() {
+            details {
+                summary { (title) ": the whole of it" }
+                @for block in whole { (view_block(title, block, false)) }
             }
+        }
+    }
+}
+
+/// A piece of a view; `brief` is the table as a screen shows it.
+fn view_block(title: &str, block: &Block, brief: bool) -> Markup {
+    let title = if brief {
+        title.to_owned()
+    } else {
+        format!("{title}, whole")
+    };
+    html! {
+        @match block {
+            Block::Table(table) => @match table.on_screen.as_deref().filter(|_| brief) {
+                Some(short) => (grid(&title, short)),
+                None => (grid(&title, table)),
+            },
+            Block::Answer(text) | Block::Sentence(text) => @if !text.is_empty() {
+                p { (with_code(&text.replace("(`--more` says why)", "(why stands under the fold)"))) }
+            },
+            Block::Heading(text) if !brief => h3 { (text) },
+            Block::Notes(lines) if !brief => ul { @for line in lines { li { (with_code(line)) } } },
+            Block::Heading(_) | Block::Notes(_) | Block::Cautions(_) | Block::More(_) | Block::Brief(_) => {},
         }
     }
 }
@@ -263,7 +299,7 @@ fn cell(cell: &Cell) -> Markup {
     html! {
         @match cell {
             Cell::Text(text) => td class="name" { (text.trim_start()) },
-            Cell::Number(text) if is_zero(text) => (dash()),
+            Cell::Number(text) if text == "-" || is_zero(text) => (dash()),
             Cell::Number(text) => td class="n" { (text) },
             Cell::NotDue(text) => td class="n nil" { s { (text) } },
             Cell::Empty => td {},
@@ -306,9 +342,9 @@ fn trail((at, bill): (usize, &Bill), sum: &str, figures: &Figures) -> Markup {
         ConsignmentState::InHand => ", in hand",
         ConsignmentState::Gift => ", gift",
     };
-    let title = format!("{}{kind}", bill.id);
+    let title = format!("{}{kind}", cost_view::parcel_name(bill));
     html! {
-        details id=(trail_id(at)) {
+        details class="trail" id=(trail_id(at)) {
             summary { (title) ": landed cost " (sum) }
             div class="scroll" tabindex="0" role="region" aria-label=(format!("Trail of {title}")) {
                 table {
@@ -335,7 +371,7 @@ fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
     let rows = step.row.iter().chain(&step.rate_rows);
     html! {
         tr class=(if nil { "nil" } else { "" }) {
-            td class="where" { @for row in rows { span { (short(&row.to_string())) } } }
+            td class="where" { @for row in rows { (where_it_stands(&row.to_string())) } }
             td { @if nil { s { (step.id.replace('_', " ")) } } @else { (step.id.replace('_', " ")) } }
             td class="n" { @match &amount { Some(amount) => (amount), None if nil => s { "nil" }, None => "" } }
             td class="how" { (step.text) " " span class="source" { (step.source) @for rate in &step.rate_sources { "; " (rate) } (trail_view::marks(step)) } }
@@ -343,7 +379,11 @@ fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
     }
 }
 
-/// `gb/charges.csv:14` of `rates/gb/charges.csv:14`.
-fn short(row: &str) -> &str {
-    row.strip_prefix("rates/").unwrap_or(row)
+/// A row's place: `gb/charges.csv:14` of `rates/gb/charges.csv:14`, `parts.csv:14` of a book's own; the whole to whoever points at it.
+fn where_it_stands(row: &str) -> Markup {
+    let short = row.strip_prefix("rates/").unwrap_or_else(|| {
+        let name = row.rfind(['/', '\\']).map_or(0, |at| at + 1);
+        row.get(name..).unwrap_or(row)
+    });
+    html! { span title=(row) { (short) } }
 }

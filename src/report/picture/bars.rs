@@ -85,7 +85,7 @@ pub(crate) fn by_charge(
         .filter(|(_, _, amount)| !amount.is_zero())
         .collect();
     let steps = steps(landed, &all)?;
-    let title = on_top(&all, figures)?;
+    let title = on_top(landed, &all, figures)?;
     let mut sketch = Sketch::new(shape, &title, foot);
     let c = columns(&sketch, sketch.letter * 15 / 2, sketch.letter * 13 / 2);
     let rows = i64::try_from(steps.len() + 1).unwrap_or(8);
@@ -97,12 +97,21 @@ pub(crate) fn by_charge(
             row.min(c.row * 2)
         }
     });
-    let axis = Axis::new(
-        Dec::ZERO,
-        total.max(landed.totals.tags).amount().max(Dec::ONE),
-        c.bars,
-        c.end,
-    )?;
+    // where a row is high, its name and figure stand over its bar, which then has the whole width
+    let over = if row >= c.row * 5 / 4 && shape == Shape::Tall {
+        sketch.letter * 3 / 2
+    } else {
+        0
+    };
+    let (begin, end) = if over > 0 {
+        (c.left, c.right)
+    } else {
+        (c.bars, c.end)
+    };
+    let longest = total.max(landed.totals.tags).amount().max(Dec::ONE);
+    let axis = Axis::new(Dec::ZERO, longest, begin, end)?;
+    let words = if over > 0 { over } else { row };
+    let high = row - over;
     let (mut y, mut sum) = (sketch.top, ShownMoney::ZERO);
     let mut table = Vec::new();
     for (thing, name, amount) in &steps {
@@ -114,20 +123,21 @@ pub(crate) fn by_charge(
             &mut sketch,
             &c,
             y,
-            row,
+            words,
             name,
             &figures.amount(*amount),
             "ink",
         );
         let said = format!("{name}: {}", figures.amount(*amount));
+        let top = y + over + high / 6;
         sketch.segment(
-            (from.min(to), y + row / 6),
-            ((to - from).abs().max(12), row * 2 / 3),
+            (from.min(to), top),
+            ((to - from).abs().max(12), high * 2 / 3),
             thing.class(),
             &said,
         );
         sum = sum.plus(*amount)?;
-        sketch.line((to, y + row / 6), (to, y + row + row * 5 / 6), "rule");
+        sketch.line((to, top), (to, top + row + high * 2 / 3), "rule");
         table.push(vec![(*name).to_owned(), figures.amount(*amount)]);
         y += row;
     }
@@ -141,12 +151,12 @@ pub(crate) fn by_charge(
         &mut sketch,
         &c,
         y,
-        row,
+        words,
         "landed cost",
         &lands_at,
         "ink bold",
     );
-    stacked(&mut sketch, (&axis, c.bars), (y, row), &all, figures)?;
+    stacked(&mut sketch, (&axis, begin), (y + over, high), &all, figures)?;
     table.push(vec!["landed cost".to_owned(), lands_at]);
     let said: Vec<String> = table.iter().map(|row| row.join(" ")).collect();
     let alt = format!(
@@ -162,8 +172,9 @@ pub(crate) fn by_charge(
     ))
 }
 
-/// What comes on top of the price, as a heading: `420 of the 1,243 on top is anti-dumping duty`.
-fn on_top(all: &[Piece], figures: &Figures) -> Result<String, Overflow> {
+/// What comes on top of the price, as a heading: `106 of the 164 on top is VAT`. Where something comes off the tags as well, both
+/// sums stand there to the penny, as what is left of them is what the landed cost is said to be above the tags.
+fn on_top(landed: &ShownLanded<'_>, all: &[Piece], figures: &Figures) -> Result<String, Overflow> {
     let charges = || all.iter().filter(|(thing, ..)| *thing != Thing::Goods);
     let largest = charges().max_by_key(|(_, _, amount)| *amount);
     let Some((thing, name, most)) = largest.filter(|_| figures.hidden.is_none()) else {
@@ -177,6 +188,16 @@ fn on_top(all: &[Piece], figures: &Figures) -> Result<String, Overflow> {
         Thing::CardFee => "the card fee",
         _ => name,
     };
+    let off = landed.off_the_tags()?;
+    if off.is_negative() {
+        let (off, sum) = (figures.amount(off.abs()), figures.amount(sum));
+        let most = figures.amount(*most);
+        return Ok(if charges().count() == 1 {
+            format!("{sum} on top, all of it {name}; {off} off the tags")
+        } else {
+            format!("{sum} on top, {most} of it {name}; {off} off the tags")
+        });
+    }
     let round = |amount: ShownMoney| figures.show.whole(amount);
     Ok(if charges().count() == 1 {
         format!("All of the {} on top is {name}", round(sum))
@@ -187,14 +208,12 @@ fn on_top(all: &[Piece], figures: &Figures) -> Result<String, Overflow> {
 
 /// From the tags as typed: what codes and a seller's own tax take off stands before the charges.
 fn steps(landed: &ShownLanded<'_>, pieces: &[Piece]) -> Result<Vec<Piece>, Overflow> {
-    let a = &landed.totals.amounts;
-    let (tags, goods) = (landed.totals.tags, a.net_goods()?);
-    let off = goods.minus(tags)?;
+    let off = landed.off_the_tags()?;
     if off.is_zero() {
         return Ok(pieces.to_vec());
     }
     let begin = [
-        (Thing::Goods, "price tags", tags),
+        (Thing::Goods, "price tags", landed.totals.tags),
         (Thing::Goods, "off the tags", off),
     ];
     Ok(begin
@@ -264,20 +283,13 @@ pub(crate) fn by_part(
             row.min(size * 4)
         }
     });
-    let lines = PartLines::new(&sketch, row, open);
-    let longest =
-        (parts.first()).map_or(Ok(Dec::ONE), |(_, a)| a.landed().map(ShownMoney::amount))?;
-    let axis = Axis::new(Dec::ZERO, longest, lines.bars.bars, lines.bars.end)?;
+    let lines = PartLines::new(&sketch, row, &parts, figures)?;
+    let axis = lines.axis(&sketch, &parts, figures)?;
     let mut y = sketch.top;
     for (name, amounts) in &parts {
         let sum = figures.amount(amounts.landed()?);
         bar(&mut sketch, &lines.names, y, lines.name, name, &sum, "ink");
-        let room = if lines.over > 0 {
-            lines.bars.right
-        } else {
-            lines.bars.end
-        };
-        let at = (lines.bars.bars, room, y + lines.over, lines.high);
+        let at = (lines.bars.bars, lines.bars.end, y + lines.over, lines.high);
         two_tones(&mut sketch, (name, amounts), figures, &axis, at)?;
         y += row;
     }
@@ -322,33 +334,86 @@ struct PartLines {
 }
 
 impl PartLines {
-    fn new(sketch: &Sketch, row: i64, open: bool) -> PartLines {
+    fn new(
+        sketch: &Sketch,
+        row: i64,
+        parts: &[(String, ShownSums)],
+        figures: &Figures,
+    ) -> Result<PartLines, Overflow> {
         let size = sketch.letter;
-        let figure = if open { size * 5 } else { size * 13 / 2 };
+        let sums = parts.iter().map(|(_, a)| Ok(figures.amount(a.landed()?)));
+        let sums = sums.collect::<Result<Vec<_>, Overflow>>()?;
+        let figure = sums.iter().map(|sum| width_of(sum, size)).max();
+        let figure = figure.unwrap_or(0) + size / 2;
         if row < size * 5 / 2 {
-            let both = columns(sketch, size * 25 / 2, figure);
-            return PartLines {
+            let names = parts.iter().map(|(name, _)| width_of(name, size)).max();
+            let most = (sketch.width - 2 * sketch.margin()) * 2 / 5;
+            let both = columns(sketch, (names.unwrap_or(0) + size / 2).min(most), figure);
+            return Ok(PartLines {
                 names: both,
                 bars: both,
                 name: row,
                 over: 0,
                 high: row,
-            };
+            });
         }
-        // Behind the longest bar is room for the names of its charges.
-        let bars = columns(sketch, 0, if open { size * 10 } else { 0 });
+        let bars = columns(sketch, 0, 0);
         let names = Columns {
             bars: bars.right - figure,
             ..bars
         };
-        PartLines {
+        Ok(PartLines {
             names,
             bars,
             name: size * 7 / 5,
             over: size * 7 / 5,
             high: row - size * 8 / 5,
+        })
+    }
+
+    /// As long as behind every bar there is room for the name of its largest charge; where that would leave bars too short, names
+    /// are left out.
+    fn axis(
+        &self,
+        sketch: &Sketch,
+        parts: &[(String, ShownSums)],
+        figures: &Figures,
+    ) -> Result<Axis, Overflow> {
+        let longest = parts
+            .first()
+            .map_or(Ok(Dec::ONE), |(_, a)| a.landed().map(ShownMoney::amount))?;
+        let (from, mut end) = (self.bars.bars, self.bars.end);
+        let least = from + (end - from) * 2 / 5;
+        if figures.hidden.is_some() {
+            return Axis::new(Dec::ZERO, longest, from, end);
+        }
+        let mut wanted = Vec::new();
+        for (_, amounts) in parts {
+            let largest = charges(amounts, figures)?.into_iter().next();
+            let width = largest.map_or(0, |text| width_of(&text, sketch.small()) + sketch.letter);
+            wanted.push((amounts.landed()?.amount(), width));
+        }
+        loop {
+            let axis = Axis::new(Dec::ZERO, longest, from, end)?;
+            let mut fits = true;
+            for (sum, width) in &wanted {
+                fits &= axis.at(*sum)? + width <= self.bars.end;
+            }
+            if fits || end <= least {
+                return Ok(axis);
+            }
+            end -= sketch.letter / 2;
         }
     }
+}
+
+/// What comes on top of a part's price, the largest first: `VAT 43.20`.
+fn charges(amounts: &ShownSums, figures: &Figures) -> Result<Vec<String>, Overflow> {
+    let mut charges = pieces(amounts, figures.show.tax())?;
+    charges.retain(|(thing, _, amount)| *thing != Thing::Goods && amount.is_positive());
+    charges.sort_by_key(|(_, _, amount)| std::cmp::Reverse(*amount));
+    let said = |(_, name, amount): &Piece| format!("{name} {}", figures.amount(*amount));
+    Ok(charges.iter().map(said).collect())
 }
 
 /// How few parts take half of the money, as a heading.
@@ -368,7 +433,7 @@ fn half_of_it(parts: &[(String, ShownSums)]) -> Result<String, Overflow> {
     Ok(match (few, parts) {
         (_, []) => "What each part costs at the door".to_owned(),
         (_, [(only, _)]) => format!("All of it is {only}"),
-        (1, [(first, _), ..]) => format!("{first} takes half of the money or more"),
+        (1, [(first, _), ..]) => format!("Half of the money or more goes to {first}"),
         (few, parts) => format!("{few} of {} parts take half of the money", parts.len()),
     })
 }
@@ -458,11 +523,7 @@ fn two_tones(
     if figures.hidden.is_some() || sum <= goods {
         return Ok(());
     }
-    let mut charges = pieces(amounts, figures.show.tax())?;
-    charges.retain(|(thing, _, amount)| *thing != Thing::Goods && amount.is_positive());
-    charges.sort_by_key(|(_, _, amount)| std::cmp::Reverse(*amount));
-    let said = |(_, name, amount): &Piece| format!("{name} {}", figures.amount(*amount));
-    let each: Vec<String> = charges.iter().map(said).collect();
+    let each = charges(amounts, figures)?;
     let on_top = figures.amount(sum.minus(goods)?);
     let whole = format!("{name}, on top: {on_top}: {}", each.join(", "));
     sketch.segment(

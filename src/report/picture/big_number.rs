@@ -27,40 +27,47 @@ pub(crate) fn big_number(
 ) -> Result<Picture, Overflow> {
     let mut sketch = Sketch::new(shape, &card.title, foot);
     let (edge, size) = (sketch.margin(), sketch.letter);
+    let bottom = sketch.bottom.unwrap_or(sketch.top + size * 20);
+    // Under the number a wide card has the figures at the left and the range at the right, every other one over the other.
+    let side = shape == Shape::Wide;
     let room = sketch.width - 2 * edge;
-    let mut big = size * 5;
+    let mut big = if side { size * 4 } else { size * 5 };
     while width_of(&card.sum, big) > room && big > size {
         big -= size / 4;
     }
-    let bottom = sketch.bottom.unwrap_or(sketch.top + size * 20);
-    // What is left over between the number, the range and the figures is shared out, so that a tall card is full.
-    let rows = if shape == Shape::Wide { 1 } else { 2 };
-    let figure = if shape == Shape::Tall {
-        size * 2
-    } else {
-        size * 6 / 5
-    };
+    let tall = shape == Shape::Tall;
+    let figure = if tall { size * 2 } else { size * 3 / 2 };
     let step = figure + size * 9 / 5;
-    let thick = if shape == Shape::Tall {
-        size * 2
-    } else {
-        size * 4 / 5
-    };
+    let thick = if tall { size * 2 } else { size * 4 / 5 };
     let reaches = spread.map_or(0, |spread| if spread.otherwise.is_some() { 2 } else { 1 });
-    let range = reaches * (thick + size * 33 / 10) + size;
-    let used = big + range + rows * step;
-    let air = ((bottom - sketch.top - used) / 3).max(0);
+    let range = reaches * (thick + size * 33 / 10) + size * 7 / 5;
+    let under = if side {
+        range.max(2 * step)
+    } else {
+        range + 2 * step
+    };
+    // What is left over is shared out, so that a card is full.
+    let air = ((bottom - sketch.top - big - under) / 3).max(0);
     let base = sketch.top + air / 2 + big * 4 / 5;
     sketch.text_sized((edge, base), &card.sum, "ink bold", Hang::Start, big);
     sketch.top = base + big / 5 + air;
+    let figures_wide = if side && spread.is_some() {
+        room * 2 / 5
+    } else {
+        room
+    };
+    let left = if side {
+        edge + figures_wide + size
+    } else {
+        edge
+    };
+    let sides = (left, edge + room);
     if let Some(spread) = spread {
-        draw(&mut sketch, spread, thick, figures)?;
+        draw(&mut sketch, spread, (thick, sides), figures)?;
     }
-    let columns = if rows == 1 { 4 } else { 2 };
-    let width = room / columns;
     for (at, (name, text)) in (0..).zip(&card.figures) {
-        let (x, row) = (edge + at % columns * width, at / columns);
-        let y = bottom - (rows - row) * step + size;
+        let (x, row) = (edge + at % 2 * (figures_wide / 2), at / 2);
+        let y = bottom - (2 - row) * step + size;
         sketch.text((x, y), name, "faint", Hang::Start);
         let under = (x, y + figure + size / 4);
         sketch.text_sized(under, text, "ink bold", Hang::Start, figure);

@@ -1,5 +1,5 @@
 //! Where the names of marks stand: nearest to their own mark, else with a line in ink that leads to it. Of several orders in which
-//! names can be set, the one that leaves fewest marks without one.
+//! names can be set, the one that leaves fewest marks without one and shortens fewest.
 
 use super::scatter::{Box4, Field, Mark, clear};
 use super::sketch::{Hang, Sketch, fitted, width_of};
@@ -44,7 +44,9 @@ impl Naming<'_> {
         ];
         let at = move |lines: i64, gap: i64| {
             let y = self.down(lines);
-            [(x + gap, y, Hang::Start), (x - gap, y, Hang::End)]
+            let middle = (gap == 60).then_some((x, y, Hang::Middle));
+            let sides = [(x + gap, y, Hang::Start), (x - gap, y, Hang::End)];
+            sides.into_iter().chain(middle)
         };
         let gap = move |far: i64, lines: i64| match (far, lines) {
             (0, 0) => 130,
@@ -104,9 +106,19 @@ impl Naming<'_> {
             && self.room.taken.iter().all(|other| clear(own, *other))
     }
 
-    /// Whether no mark and no name stands where a name would; lines may.
+    /// Whether no mark and no name stands where a name would; lines may, unless they would strike it through.
     fn is_over_lines(&self, place: &Location, width: i64) -> bool {
         let own = name_box(place, width, self.size);
+        let core = (
+            own.0,
+            place.1 - self.size * 3 / 5,
+            own.2,
+            place.1 - self.size / 10,
+        );
+        let flat = |line: &&Box4| line.2 - line.0 > line.3 - line.1;
+        if (self.room.taken.iter().filter(flat)).any(|line| !clear(core, *line)) {
+            return false;
+        }
         self.is_inside(place, width)
             && own.1 > self.field.top - self.size
             && own.3 < self.field.bottom
@@ -124,13 +136,17 @@ impl Naming<'_> {
         let near =
             |place: &Location, width| self.is_free(place, width) && !self.is_far(place, width);
         let led = |place: &Location, width| self.is_free(place, width) && self.is_led(place, width);
-        first(&near)
-            .filter(|(at, _)| *at == 0)
-            .or_else(|| first(&led).filter(|(at, _)| *at == 0))
+        let over =
+            |place: &Location, width| self.is_over_lines(place, width) && self.is_led(place, width);
+        let whole = |fits: &dyn Fn(&Location, i64) -> bool| {
+            let place = self.tries().find(|place| fits(place, widths[0]))?;
+            Some((0, place))
+        };
+        whole(&near)
+            .or_else(|| whole(&led))
+            .or_else(|| whole(&over))
             .or_else(|| first(&|place, width| near(place, width) || led(place, width)))
-            .or_else(|| {
-                first(&|place, width| self.is_over_lines(place, width) && self.is_led(place, width))
-            })
+            .or_else(|| first(&over))
     }
 }
 
@@ -160,16 +176,18 @@ fn leader_end(place: &Location, width: i64, (x, y): (i64, i64), size: i64) -> (i
 
 /// From where to where a name reaches.
 fn span(place: &Location, width: i64) -> (i64, i64) {
-    if place.2 == Hang::Start {
-        (place.0, place.0 + width)
-    } else {
-        (place.0 - width, place.0)
+    match place.2 {
+        Hang::Start => (place.0, place.0 + width),
+        Hang::Middle => (place.0 - width / 2, place.0 + width / 2),
+        Hang::End => (place.0 - width, place.0),
     }
 }
 
 /// A name that has a place.
 struct Set {
     text: String,
+    /// Whether nothing of it is cut off.
+    whole: bool,
     bold: bool,
     place: Location,
     /// From its mark to the name, where it needs a line.
@@ -218,10 +236,12 @@ pub(super) fn name_marks(
     let all = ORDERS.map(|order| (order, false)).into_iter();
     for order in all.chain(ORDERS.map(|order| (order, true))) {
         let found = names_in(order, field, (marks, dots), taken, size);
-        if found.len() > best.len() {
+        // first as many names as there is room for, then as few of them as may be shortened
+        let rank = |names: &[Set]| (names.len(), names.iter().filter(|one| one.whole).count());
+        if rank(&found) > rank(&best) {
             best = found;
         }
-        if best.len() == wanted {
+        if rank(&best) == (wanted, wanted) {
             break;
         }
     }
@@ -292,6 +312,7 @@ fn names_in(
         room.names.push(own);
         found.push(Set {
             text: texts[which].clone(),
+            whole: texts[which] == mark.name,
             bold: mark.build,
             place,
             leader,

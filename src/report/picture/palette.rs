@@ -75,11 +75,14 @@ pub(crate) fn style(light_alone: bool) -> String {
         let things = COLOURS
             .iter()
             .map(|(_, class, light, night)| format!(".{class}{{fill:{}}}", pick(light, night)));
-        ground.chain(things).collect::<String>()
+        // around letters lies the ground, so that a line under them does not strike them through
+        let around = format!("text{{stroke:{}}}", pick(GROUND[0].2, GROUND[0].3));
+        let around = std::iter::once(around);
+        ground.chain(things).chain(around).collect::<String>()
     };
     out.push_str(&scheme(false));
     out.push_str(".rule,.line,.gap,.leader{stroke-width:10;fill:none}.gap{stroke-width:14}.line{stroke-width:16}.dash{stroke-dasharray:60 45}");
-    out.push_str("text{font-family:'Landwaiter Lettering',system-ui,sans-serif;font-variant-numeric:tabular-nums}.bold{font-weight:700}");
+    out.push_str("text{font-family:'Landwaiter Lettering',system-ui,sans-serif;font-variant-numeric:tabular-nums;paint-order:stroke;stroke-width:36;stroke-linejoin:round}.bold{font-weight:700}");
     if !light_alone {
         out.push_str(&format!(
             "@media (prefers-color-scheme:dark){{{}}}",

@@ -84,21 +84,21 @@ impl Spread {
 pub(crate) fn range(spread: &Spread, figures: &Figures) -> Result<Picture, Overflow> {
     let mut sketch = Sketch::new(Shape::Page, "", &Foot::default());
     let thick = sketch.letter * 3 / 5;
-    let end = draw(&mut sketch, spread, thick, figures)?;
+    let sides = (sketch.margin(), sketch.width - sketch.margin());
+    let end = draw(&mut sketch, spread, (thick, sides), figures)?;
     let table = (Vec::new(), Vec::new());
     Ok(sketch.done("range", String::new(), spread.alt(figures), table, end + 60))
 }
 
-/// Draws a range from the sheet's top, its bars so thick; returned is where it ends.
+/// Draws a range from the sheet's top between two sides, its bars so thick; returned is where it ends.
 pub(super) fn draw(
     sketch: &mut Sketch,
     spread: &Spread,
-    thick: i64,
+    (thick, sides): (i64, (i64, i64)),
     figures: &Figures,
 ) -> Result<i64, Overflow> {
-    let (size, edge) = (sketch.letter, sketch.margin());
-    let (left, right) = (edge + size, sketch.width - edge - size);
-    let axis = spread.axis(left, right)?;
+    let size = sketch.letter;
+    let axis = spread.axis(sides.0 + size, sides.1 - size)?;
     let mut y = sketch.top;
     let named = spread.otherwise.as_ref().map(|(what, _)| what.as_str());
     for (at, reach) in spread.reaches().enumerate() {
@@ -111,15 +111,13 @@ pub(super) fn draw(
             Some(what) => format!("{what} {}", figures.amount(reach.cost)),
             None => "90 % likely in this range".to_owned(),
         };
-        let start = low
-            .min(sketch.width - edge - width_of(&words, size))
-            .max(edge);
+        let start = low.min(sides.1 - width_of(&words, size)).max(sides.0);
         sketch.text((start, y + size), &words, "faint", Hang::Start);
         y += size * 3 / 2;
         // The budget's mark stands at the first bar alone, its name over it.
         if let Some(most) = spread.budget.filter(|_| at == 0) {
             let (x, name) = (axis.at(most)?, format!("budget {}", figures.amount(most)));
-            row_of_labels(sketch, y + size * 4 / 5, &[(x, name, "ink")]);
+            row_of_labels(sketch, (y + size * 4 / 5, sides), &[(x, name, "ink")]);
             y += size * 7 / 5;
             sketch.line(
                 (x, y - size * 2 / 5),
@@ -139,7 +137,7 @@ pub(super) fn draw(
             let ends = [(low, reach.low), (high, reach.high)];
             row_of_labels(
                 sketch,
-                y + thick + size * 6 / 5,
+                (y + thick + size * 6 / 5, sides),
                 &ends.map(|(x, sum)| (x, figures.amount(sum), "ink")),
             );
         }
@@ -148,17 +146,21 @@ pub(super) fn draw(
     Ok(y)
 }
 
-/// Labels on one line, each over or under its point as far as the others and the sheet leave it room.
-fn row_of_labels(sketch: &mut Sketch, y: i64, labels: &[(i64, String, &str)]) {
-    let (edge, size) = (sketch.margin(), sketch.letter);
+/// Labels on one line, each over or under its point as far as the others and the sides leave it room.
+fn row_of_labels(
+    sketch: &mut Sketch,
+    (y, sides): (i64, (i64, i64)),
+    labels: &[(i64, String, &str)],
+) {
+    let size = sketch.letter;
     // what is written may be a little wider than it is taken to be
-    let (right, gap) = (sketch.width - edge - size / 2, size / 2);
+    let (right, gap) = (sides.1 - size / 2, size / 2);
     let widths: Vec<i64> = labels
         .iter()
         .map(|(_, text, _)| width_of(text, size))
         .collect();
     let mut starts = Vec::with_capacity(labels.len());
-    let mut free = edge;
+    let mut free = sides.0;
     for ((x, ..), width) in labels.iter().zip(&widths) {
         let start = (x - width / 2).max(free);
         starts.push(start);

@@ -485,10 +485,10 @@ mod tests {
                 continue;
             };
             let size = number(&text, "font-size");
-            let hang = if text.attribute("text-anchor") == Some("end") {
-                Hang::End
-            } else {
-                Hang::Start
+            let hang = match text.attribute("text-anchor") {
+                Some("end") => Hang::End,
+                Some("middle") => Hang::Middle,
+                _ => Hang::Start,
             };
             let place = (number(&text, "x"), number(&text, "y"), hang);
             let taken = name_box(&place, width_of(words, size), size);

@@ -140,9 +140,10 @@ impl Sketch {
         if let Some(height) = height {
             let margin = sketch.margin();
             let mut y = margin + letter;
-            for line in wrap(title, width - 2 * margin, letter * 7 / 5) {
-                sketch.text_sized((margin, y), &line, "ink bold", Hang::Start, letter * 7 / 5);
-                y += letter * 7 / 4;
+            let large = title_size(title, width - 2 * margin, shape);
+            for line in wrap(title, width - 2 * margin, large) {
+                sketch.text_sized((margin, y), &line, "ink bold", Hang::Start, large);
+                y += large * 5 / 4;
             }
             sketch.top = y - letter / 2;
             let small = (letter * 3 / 4).max(110);
@@ -274,6 +275,21 @@ impl Sketch {
             body,
         }
     }
+}
+
+/// How large a title is set: smaller where it would take more lines than a sheet can spare. A wide one can spare one alone.
+fn title_size(title: &str, width: i64, shape: Shape) -> i64 {
+    let letter = shape.letter();
+    let most = match shape {
+        Shape::Wide => 1,
+        Shape::Square => 2,
+        Shape::Page | Shape::Tall => 3,
+    };
+    let mut size = letter * 7 / 5;
+    while size > letter && wrap(title, width, size).len() > most {
+        size -= letter / 20;
+    }
+    size
 }
 
 /// About how wide a text is, in units, set at a size; a little more rather than less.

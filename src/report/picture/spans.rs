@@ -32,6 +32,9 @@ pub(crate) struct Pair {
     pub(crate) found: Dec,
 }
 
+/// How high a row is at least whose name stands over its bar, in tenths of a line.
+const STACKED: i64 = 24;
+
 /// Where the rows of a drawing lie: a name beside its bar, or over it where there is height for that.
 struct Rows {
     left: i64,
@@ -44,19 +47,19 @@ struct Rows {
 }
 
 impl Rows {
-    fn new(sketch: &Sketch, count: usize, (names, figures): (i64, i64)) -> Rows {
+    /// In a wide picture a name stands beside its bar, as far as it is shorter than nearly half of the sheet.
+    fn new(sketch: &Sketch, all: &[Swing]) -> Rows {
         let (left, right, size) = (
             sketch.margin(),
             sketch.width - sketch.margin(),
             sketch.letter,
         );
-        let most = sketch
-            .bottom
-            .map_or(12, |bottom| {
-                usize::try_from((bottom - sketch.top) / (size * 7 / 5)).unwrap_or(1)
-            })
-            .max(1);
-        let shown = count.min(most);
+        let stacked = sketch.shape != Shape::Wide;
+        let least = if stacked { STACKED } else { 14 };
+        let most = sketch.bottom.map_or(12, |bottom| {
+            usize::try_from((bottom - sketch.top) * 10 / (size * least)).unwrap_or(1)
+        });
+        let shown = all.len().min(most.max(1));
         let rows = i64::try_from(shown).unwrap_or(1).max(1);
         let height = sketch.bottom.map_or(size * 3, |bottom| {
             let height = (bottom - sketch.top) / rows;
@@ -66,16 +69,16 @@ impl Rows {
                 height.min(size * 5)
             }
         });
-        let stacked = height >= size * 3;
-        let bars = if stacked {
-            (left, right - size * figures)
+        let names = if stacked {
+            0
         } else {
-            (left + size * names, right - size * figures)
+            let widest = all.iter().map(|one| width_of(&one.what, size)).max();
+            (widest.unwrap_or(0) + size / 2).min((right - left) * 9 / 20)
         };
         Rows {
             left,
             right,
-            bars,
+            bars: (left + names, right),
             height,
             stacked,
             shown,
@@ -95,12 +98,11 @@ impl Rows {
                 let at = (self.right, y + size * 11 / 10);
                 sketch.text_sized(at, &one.beside, "faint", Hang::End, small);
             }
-            (
-                y + size * 8 / 5,
-                (self.height - size * 2).clamp(size * 4 / 5, size * 9 / 5),
-            )
+            // a bar grows with its row
+            let high = self.height - size * 17 / 10;
+            (y + size * 3 / 2, high.clamp(size * 3 / 4, size * 3))
         } else {
-            let name = fitted(name, self.bars.0 - self.left - 60, size);
+            let name = fitted(name, self.bars.0 - self.left - size / 3, size);
             sketch.text(
                 (self.left, y + self.height / 2 + size * 7 / 20),
                 &name,
@@ -132,7 +134,7 @@ fn swings(
     if !middle.is_empty() {
         sketch.top += size * 3 / 2;
     }
-    let rows = Rows::new(sketch, all.len(), (12, 0));
+    let rows = Rows::new(sketch, all);
     let all = all.get(..rows.shown).unwrap_or(all);
     let figure = |amount: Dec| signed(&shown(amount));
     let ends = || all.iter().flat_map(|one| [one.low, one.high]);
@@ -182,6 +184,10 @@ fn swings(
             };
             let base = top + high / 2 + size * 7 / 20;
             sketch.text((x, base), &figure(end), "ink", outwards);
+        }
+        if one.low.is_zero() && one.high.is_zero() {
+            let base = top + high / 2 + size * 7 / 20;
+            sketch.text((zero + 50, base), &shown(Dec::ZERO), "faint", Hang::Start);
         }
         sketch.line(
             (zero, top - size / 5),
