@@ -7,6 +7,8 @@
 mod axis;
 mod bars;
 mod big_number;
+mod by_charge;
+mod by_part;
 mod card;
 mod foot;
 mod ladder;
@@ -21,8 +23,9 @@ mod sketch;
 mod spans;
 mod upgrades;
 
-pub(crate) use bars::{by_charge, by_part};
 pub(crate) use big_number::{BigNumber, big_number};
+pub(crate) use by_charge::by_charge;
+pub(crate) use by_part::by_part;
 pub(crate) use card::{CARD, card};
 pub(crate) use foot::Foot;
 pub(crate) use ladder::{Ladder, Rung, ladder, rungs};
