@@ -16,7 +16,7 @@ pub(crate) use self::{
     case::{Case, Input, read, sound},
     recipes::rates,
     showing::{showing, workbook},
-    stepping::{Deed, done, wished},
+    stepping::{Deed, Was, done, wished},
 };
 
 use crate::landed::{Bill, Jurisdiction, check_places};

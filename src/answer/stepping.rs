@@ -4,10 +4,11 @@ use super::case::{show, sound};
 use super::{Answer, Answered, Case};
 use crate::book::Part;
 use crate::landed::Jurisdiction;
+use crate::plan::{Planned, Plans, Watch, Wishes, plan as search};
 use crate::report;
-use crate::steps::{self, Edits, Leads, OnScale, Seen, Sums};
-use crate::text::Problems;
-use crate::units::{Date, Grams};
+use crate::steps::{self, Edits, Leads, OnScale, Seen, Sums, Taken};
+use crate::text::{Diagnostic, Problems};
+use crate::units::{Date, Dec, Grams};
 
 /// A step that is to be written down.
 pub(crate) enum Deed<'a> {
@@ -24,6 +25,13 @@ pub(crate) enum Deed<'a> {
         price: &'a str,
         seller: Option<&'a str>,
     },
+    /// An upgrade, or another offer, that goes into the build.
+    Take {
+        part: &'a str,
+        seller: Option<&'a str>,
+    },
+    /// The plan that is sought goes into the build.
+    Plan(Wishes),
 }
 
 /// What was so before a step, as far as it is told afterwards.
@@ -32,6 +40,12 @@ pub(crate) enum Was {
     Weighed(Grams),
     /// The offer, and what its price led to.
     Priced(Box<Part>, Leads),
+    /// What the build came to, and what `rank` foretold of the step.
+    Built(Sums, Box<Taken>),
+    /// What was planned.
+    Planned(Box<Plans>),
+    /// No plan keeps the limits, for this reason.
+    Nothing(Box<Diagnostic>),
 }
 
 impl Deed<'_> {
@@ -40,16 +54,23 @@ impl Deed<'_> {
         match self {
             Deed::Weigh { .. } => "weigh PART GRAMS DIR",
             Deed::Seen { .. } => "seen PART PRICE DIR",
+            Deed::Take { .. } => "take PART DIR",
+            Deed::Plan(_) => "plan DIR --write",
         }
     }
 }
 
 /// The edits that write a step down, and what was so before it.
-pub(crate) fn wished(case: &Case, what: &Deed<'_>, date: Date) -> Result<(Edits, Was), Problems> {
+pub(crate) fn wished(
+    case: &Case,
+    what: &Deed<'_>,
+    date: Date,
+    watch: &dyn Watch,
+) -> Result<(Edits, Was), Problems> {
     let jurisdiction = Jurisdiction::open(&case.tables, &case.ask)?;
     sound(case, &jurisdiction)?;
     let book = &case.book;
-    match *what {
+    match what {
         Deed::Weigh {
             part,
             grams,
@@ -59,8 +80,8 @@ pub(crate) fn wished(case: &Case, what: &Deed<'_>, date: Date) -> Result<(Edits,
             let said = OnScale {
                 part,
                 grams,
-                piece,
-                pair,
+                piece: *piece,
+                pair: *pair,
                 date,
             };
             let edits = steps::weigh(book, &said, case.ask.basis)?;
@@ -74,15 +95,41 @@ pub(crate) fn wished(case: &Case, what: &Deed<'_>, date: Date) -> Result<(Edits,
             let wish = Seen {
                 part,
                 price,
-                seller,
+                seller: *seller,
                 date,
             };
             let edits = steps::seen(book, &wish)?;
-            let row = steps::offer(book, part, seller)?;
+            let row = steps::offer(book, part, *seller)?;
             let leads = steps::leads(book, row, &jurisdiction)?;
             Ok((edits, Was::Priced(Box::new(row.clone()), leads)))
         }
+        Deed::Take { part, seller } => {
+            let before = Sums::of(book, &jurisdiction)?;
+            let (edits, taken) = steps::take(book, &jurisdiction, part, *seller)?;
+            Ok((edits, Was::Built(before, Box::new(taken))))
+        }
+        Deed::Plan(wishes) => match search(book, &jurisdiction, wishes, watch)? {
+            Planned::Nothing(none) => Ok((Edits::new(), Was::Nothing(Box::new(none.reason)))),
+            Planned::Found(plans) => {
+                let plan = plans.plans.last();
+                let plan = plan.ok_or_else(|| Diagnostic::defect("a search found no plan"))?;
+                Ok((steps::plan(book, plan)?, Was::Planned(plans)))
+            }
+        },
     }
+}
+
+/// The build must come to what was foretold of it, to the penny; where it does not, nothing is written.
+fn agree(found: Dec, foretold: Dec) -> Result<(), Problems> {
+    if found == foretold {
+        return Ok(());
+    }
+    let help = format!("it would land at {found}, and {foretold} was foretold");
+    Err(
+        Diagnostic::defect("the build would not come to what was foretold of it")
+            .note(help)
+            .into(),
+    )
 }
 
 /// What is said of a step that a book has.
@@ -104,7 +151,22 @@ pub(crate) fn done(
             let show = show(case, jurisdiction.currency())?;
             report::seen_step((old, row), (before, &after), &show)?
         }
-        _ => return Err(crate::text::Diagnostic::defect("a step was taken for another").into()),
+        (Deed::Take { .. }, Was::Built(before, taken)) => {
+            let after = Sums::of(book, jurisdiction)?;
+            let show = show(case, jurisdiction.currency())?;
+            agree(after.landed, taken.foretold()?)?;
+            report::taken_step(taken, (*before, after), &case.ask, &show)?
+        }
+        (Deed::Plan(_), Was::Planned(plans)) => {
+            let after = Sums::of(book, jurisdiction)?;
+            let show = show(case, jurisdiction.currency())?;
+            let tables = report::tables_json(jurisdiction, &case.ask);
+            let plan = plans.plans.last().map_or(after.landed, |plan| plan.landed);
+            agree(after.landed, plan)?;
+            report::planned_step(plans, after, (&case.ask, &tables), &show)?
+        }
+        (_, Was::Nothing(reason)) => return Err((**reason).clone().into()),
+        _ => return Err(Diagnostic::defect("a step was taken for another").into()),
     };
     Ok(Answer {
         view: report::step_view(&step),

@@ -40,6 +40,7 @@ pub(crate) use evidence::is_report;
 pub(crate) use leaf::{Leaf, Unit, Value};
 pub(crate) use offer::{FitValue, MassKind, Part, consignment_of};
 pub(crate) use parcel::ParcelRow;
+pub(crate) use part::{INHERITED, NOTHING};
 pub(crate) use receipt::{Receipt, dated_after};
 pub(crate) use seller::Seller;
 pub(crate) use settings::Remedies;

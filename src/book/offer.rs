@@ -214,6 +214,14 @@ impl Part {
             )
     }
 
+    /// Whether money for it is spent, or nobody pays.
+    pub(crate) fn is_paid(&self) -> bool {
+        matches!(
+            self.standing,
+            Standing::OnOrder | Standing::InHand | Standing::Given
+        )
+    }
+
     /// Whether it lies in the box of another part: it travels with that, whatever becomes of it. An option does so too: whoever
     /// orders the part gets it, whether it comes on the bike or not.
     pub(crate) fn is_boxed(&self) -> bool {

@@ -72,6 +72,30 @@ impl Standing {
     }
 }
 
+/// The columns that a rival takes from the part's own row where it says nothing itself; its price and currency it takes together.
+pub(crate) const INHERITED: [&str; 17] = [
+    "place",
+    "quantity",
+    "mass_g",
+    "mass_kind",
+    "packed_g",
+    "box_cm",
+    "commodity",
+    "declared_as",
+    "traits",
+    "origin",
+    "preference",
+    "needs",
+    "fits",
+    "resale",
+    "limit_kg",
+    "evidence",
+    "warranty_months",
+];
+
+/// What a rival says where it takes nothing from the part's own row, and has nothing of its own either.
+pub(crate) const NOTHING: &str = "-";
+
 /// A row and the part's own row, when this is a rival.
 struct Cells<'a> {
     own: &'a Spot,
@@ -84,6 +108,7 @@ impl Cells<'_> {
         let own = self.own.cell(column);
         match self.main {
             Some(main) if own.is_empty() => main.cell(column),
+            Some(_) if own.text() == NOTHING => own.emptied(),
             _ => own,
         }
     }

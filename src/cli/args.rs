@@ -22,6 +22,7 @@ After delivery
   return       what you lose by sending a part back
 Writing it down
   seen         enter a price seen today
+  take         put an upgrade or another offer into the build
   weigh        enter what the scale says
   undo         take back what the last command wrote
 Sharing and rules
@@ -228,6 +229,9 @@ pub(super) struct Wanted {
     /// Stop after this many seconds with the best found
     #[arg(long, value_name = "SECONDS")]
     pub(super) limit: Option<u32>,
+    /// Write the plan into the build's tables; `undo` takes it back
+    #[arg(long, conflicts_with = "frontier")]
+    pub(super) write: bool,
 }
 
 /// What can be done with tables.

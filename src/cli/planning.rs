@@ -47,7 +47,7 @@ impl Watch for Clock<'_> {
 }
 
 /// Plans a book and writes what was found.
-pub(super) fn plan(asked: &CommonArgs, wanted: &Wanted) -> Exit {
+pub(super) fn plan(asked: &CommonArgs, wanted: &Wanted, typed: &str) -> Exit {
     let wishes = Wishes {
         keep: wanted.keep.clone(),
         without: wanted.without.clone(),
@@ -59,6 +59,9 @@ pub(super) fn plan(asked: &CommonArgs, wanted: &Wanted) -> Exit {
     let _ = ctrlc::set_handler(|| INTERRUPTED.store(true, Ordering::Relaxed));
     let line = Line::begin();
     let limit = wanted.limit.map(u64::from).map(Duration::from_secs);
+    if wanted.write {
+        return super::stepping::write_plan(asked, typed, wishes, (line, limit));
+    }
     let told = told(asked, &Command::Plan(wishes), &Clock::begin(limit, &line));
     // the line is wiped before anything is said
     drop(line);

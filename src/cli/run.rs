@@ -84,7 +84,7 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs, typed: &str) -> Exit 
         Some(Command::Settle { asked, add, day }) => settle(&asked, &add, day.as_deref()),
         Some(Command::Step(step)) => super::stepping::step(&step, typed),
         Some(Command::Undo { book }) => super::undoing::undo(&book),
-        Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted),
+        Some(Command::Plan { asked, wanted }) => super::planning::plan(&asked, &wanted, typed),
         Some(Command::Report { asked, how }) => super::show::report(&asked, &how),
         Some(Command::Rates {
             what: Some(what), ..

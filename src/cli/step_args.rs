@@ -43,6 +43,19 @@ pub(super) enum Steps {
         #[arg(long, value_name = "SELLER")]
         seller: Option<String>,
     },
+    /// Put an upgrade, or another offer of a part, into the build
+    #[command(
+        after_help = "Examples:\n  landwaiter take \"Carbon saddle\"\n  landwaiter take Crankset builds/gravel --seller \"Corner Shop\""
+    )]
+    Take {
+        /// The part, as `parts.csv` names it
+        part: String,
+        #[command(flatten)]
+        into: Into,
+        /// Whose offer it is, where several sellers offer the part
+        #[arg(long, value_name = "SELLER")]
+        seller: Option<String>,
+    },
 }
 
 /// The book that a command writes into, and how it answers.
@@ -110,6 +123,10 @@ impl Steps {
                     seller,
                 };
                 (into, deed)
+            }
+            Steps::Take { part, into, seller } => {
+                let seller = seller.as_deref();
+                (into, Deed::Take { part, seller })
             }
         }
     }

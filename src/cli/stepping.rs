@@ -1,11 +1,17 @@
 //! The commands that write something down: what the door is asked for by each.
 
+use std::cell::Cell;
+use std::time::Duration;
+
 use super::args::CommonArgs;
 use super::changing::{Before, Order, change};
 use super::exit::Exit;
+use super::planning::Clock;
+use super::progress::Line;
 use super::step_args::{Into, Steps};
 use super::world;
-use crate::answer::{done, settle, wished};
+use crate::answer::{Deed, Was, done, settle, wished};
+use crate::plan::{Patient, Wishes};
 use crate::settle::added;
 use crate::steps::Edits;
 use crate::text::{Diagnostic, Problems};
@@ -24,19 +30,48 @@ fn day(into: &Into) -> Result<Date, Problems> {
 pub(super) fn step(step: &Steps, typed: &str) -> Exit {
     let (into, what) = step.deed();
     let asked = CommonArgs::of_step(into);
-    let order = Order {
-        asked: &asked,
+    let order = order(&asked, typed, &what);
+    let make = |before: &Before<'_>| wished(&before.case()?, &what, day(into)?, &Patient);
+    change(&order, make, |case, jurisdiction, before| {
+        done(case, jurisdiction, &what, &before)
+    })
+}
+
+/// Writes the plan that is found.
+pub(super) fn write_plan(
+    asked: &CommonArgs,
+    typed: &str,
+    wishes: Wishes,
+    (line, limit): (Line, Option<Duration>),
+) -> Exit {
+    let what = Deed::Plan(wishes);
+    let order = order(asked, typed, &what);
+    let found = Cell::new(true);
+    let make = |before: &Before<'_>| {
+        let case = before.case()?;
+        let made = wished(&case, &what, world::today(), &Clock::begin(limit, &line));
+        // the line is wiped before anything is said
+        drop(line);
+        found.set(!matches!(made, Ok((_, Was::Nothing(_)))));
+        made
+    };
+    let exit = change(&order, make, |case, jurisdiction, before| {
+        done(case, jurisdiction, &what, &before)
+    });
+    if found.get() { exit } else { Exit::Nothing }
+}
+
+/// What the door is asked for by a step.
+fn order<'a>(asked: &'a CommonArgs, typed: &str, what: &Deed<'_>) -> Order<'a> {
+    Order {
+        asked,
         command: typed.to_owned(),
         example: what.example(),
         // the journal holds what was there before
         copies: false,
         nothing: "Nothing was written.\n",
         all_the_same: "The change is written all the same: do not enter it again.\n",
-    };
-    let make = |before: &Before<'_>| wished(&before.case()?, &what, day(into)?);
-    change(&order, make, |case, jurisdiction, before| {
-        done(case, jurisdiction, &what, &before)
-    })
+    }
 }
 
 /// Adds rows as they are typed, and settles the book that has them.

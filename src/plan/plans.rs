@@ -45,6 +45,8 @@ pub struct Plan {
     pub choices: Vec<Choice>,
     /// Those of them that were chosen from several offers, tools among them.
     pub(crate) taken: Vec<Choice>,
+    /// The rows that it pays for or puts on the bike, by their numbers, each with the label of its parcel.
+    pub(crate) rows: Vec<(usize, String)>,
     /// Nothing better exists.
     pub proven: bool,
     /// No plan for this question lands at less, or weighs less when the lightest is sought.
@@ -350,6 +352,7 @@ pub(super) fn one_plan(
         mass,
         choices: choices(compiled, &found.offers),
         taken: taken(compiled, &found.offers),
+        rows: on_it(compiled, &found.offers),
         proven,
         bound,
         gap: own.minus(bound)?,
@@ -488,6 +491,14 @@ fn choices(compiled: &Compiled<'_>, offers: &[u32]) -> Vec<Choice> {
     let on = |row: &&Part| on_the_bike(row, compiled.jurisdiction);
     let settled = compiled.pool.settled.iter().copied();
     told(settled.chain(chosen).filter(on))
+}
+
+/// The rows that are settled and those that are chosen, with the labels of their parcels.
+fn on_it(compiled: &Compiled<'_>, offers: &[u32]) -> Vec<(usize, String)> {
+    let chosen = offers.iter().map(|o| compiled.pool.bids[*o as usize].row);
+    let settled = compiled.pool.settled.iter().copied();
+    let told = |row: &Part| (row.at.number(), row.parcel.clone());
+    settled.chain(chosen).map(told).collect()
 }
 
 fn taken(compiled: &Compiled<'_>, offers: &[u32]) -> Vec<Choice> {

@@ -22,6 +22,7 @@ mod drawn;
 mod notes;
 mod planned;
 mod small_books;
+mod written;
 
 use books::Size;
 

@@ -4,7 +4,7 @@
 
 use std::rc::Rc;
 
-use super::parcels::{Changed, Parcels, apart, holds};
+use super::parcels::{Changed, Parcels, holds};
 use super::proposal::Proposal;
 use super::swap::Swap;
 use crate::book::{Book, Part, Role, Standing};
@@ -148,6 +148,12 @@ impl<'a> Base<'a> {
             .changed(proposal, swap, build, self.jurisdiction)
     }
 
+    /// The labels of the parcels in which some rows travel that would fall into one ordered at another time, by the rows' numbers.
+    pub(super) fn labels(&self, rows: &[&Part]) -> Vec<(usize, String)> {
+        let own = |row: &&Part| Some((row.at.number(), self.parcels.apart(row)?.parcel));
+        rows.iter().filter_map(own).collect()
+    }
+
     /// The landed total with a swap.
     pub(super) fn with(&self, changed: &Changed<'_>) -> Result<Dec, Problems> {
         if self.is_plain(&changed.moved()) {
@@ -232,12 +238,14 @@ impl<'a> Base<'a> {
     /// A row that comes, as a row of the build. One that would fall into a parcel ordered at another time travels in a parcel
     /// of its own; one that is owned costs nothing more.
     pub(super) fn adopted(&self, part: &Part) -> Part {
+        if let Some(apart) = self.parcels.apart(part) {
+            return apart;
+        }
         let own = Part {
             role: Role::Build,
             ..part.clone()
         };
         match part.standing {
-            Standing::ToOrder if self.parcels.is_taken(part) => apart(part),
             Standing::ToOrder | Standing::Bundled => own,
             Standing::OnOrder | Standing::InHand | Standing::Given => Part {
                 standing: Standing::InHand,

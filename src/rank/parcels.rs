@@ -9,6 +9,9 @@ use crate::landed::{ConsignmentState, Jurisdiction, Rows, group, id_of, is_recko
 use crate::text::Problems;
 use crate::units::{HomeMoney, Overflow};
 
+/// Sellers and labels of parcels.
+type Taken<'a> = BTreeSet<(Option<&'a str>, &'a str)>;
+
 /// The label of the parcel of what would fall into one that was ordered at another time.
 const NEW_ORDER: &str = "new order";
 
@@ -29,7 +32,7 @@ pub(super) struct Parcels<'a> {
     /// What lies in boxes of the build, and in boxes of parts that are paid for but not in it.
     boxed: [Vec<&'a Part>; 2],
     /// Sellers and labels of parcels that were ordered at another time.
-    taken: BTreeSet<(Option<&'a str>, &'a str)>,
+    taken: Taken<'a>,
     /// Rows of the book that would fall into one of those, as they travel in a parcel of their own, by their numbers.
     anew: BTreeMap<usize, Part>,
 }
@@ -71,7 +74,7 @@ impl<'a> Parcels<'a> {
             .parts
             .iter()
             .filter(|part| part.standing == Standing::ToOrder && taken.contains(&label(part)))
-            .map(|part| (part.at.number(), apart(part)))
+            .map(|part| (part.at.number(), apart(part, &taken)))
             .collect();
         Parcels {
             by_id,
@@ -84,9 +87,10 @@ impl<'a> Parcels<'a> {
         }
     }
 
-    /// Whether the parcel that a row would travel in was ordered at another time.
-    pub(super) fn is_taken(&self, part: &Part) -> bool {
-        self.taken.contains(&label(part))
+    /// A row as it travels where its parcel was ordered at another time: in one of its own. None where it is to be ordered with others.
+    pub(super) fn apart(&self, part: &Part) -> Option<Part> {
+        let meets = part.standing == Standing::ToOrder && self.taken.contains(&label(part));
+        meets.then(|| apart(part, &self.taken))
     }
 
     /// All rows of all parcels.
@@ -222,11 +226,7 @@ fn label(part: &Part) -> (Option<&str>, &str) {
 }
 
 /// The sellers and labels of parcels that were ordered at another time.
-fn taken<'a>(
-    book: &'a Book,
-    rows: &[&'a Part],
-    jurisdiction: &Jurisdiction<'_>,
-) -> BTreeSet<(Option<&'a str>, &'a str)> {
+fn taken<'a>(book: &'a Book, rows: &[&'a Part], jurisdiction: &Jurisdiction<'_>) -> Taken<'a> {
     group(book, rows, jurisdiction, &mut Problems::new())
         .into_iter()
         .filter(|parcel| parcel.kind != ConsignmentState::ToOrder)
@@ -236,10 +236,15 @@ fn taken<'a>(
 }
 
 /// A row that comes, in a parcel of its own.
-pub(super) fn apart(part: &Part) -> Part {
+fn apart(part: &Part, taken: &Taken<'_>) -> Part {
+    let seller = part.seller.as_deref();
+    let numbered = (2_u32..).map(|number| format!("{NEW_ORDER} {number}"));
+    let label = std::iter::once(NEW_ORDER.to_owned())
+        .chain(numbered)
+        .find(|label| !taken.contains(&(seller, label.as_str())));
     Part {
         role: Role::Build,
-        parcel: NEW_ORDER.to_owned(),
+        parcel: label.unwrap_or_default(),
         ..part.clone()
     }
 }

@@ -62,6 +62,10 @@ pub struct Ranked {
     pub notes: Vec<String>,
     /// Where it stands in the book.
     pub(crate) row: String,
+    /// The rows of the build with it, by their numbers.
+    pub(crate) after: Vec<usize>,
+    /// The labels of the parcels that rows of it travel in, where those are not their own, by the rows' numbers.
+    pub(crate) labels: Vec<(usize, String)>,
 }
 
 /// An option that is not ranked, and why.

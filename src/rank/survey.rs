@@ -326,6 +326,8 @@ pub(super) fn weigh(
         standing: Standing::Frontier,
         beaten_by: None,
         row: head.at.line().to_string(),
+        after: swap.after.iter().map(|row| row.at.number()).collect(),
+        labels: base.labels(&comes),
     })
 }
 

@@ -7,6 +7,8 @@ use crate::made::{self, Dice};
 use crate::rank::Ranking;
 use crate::rank::ranking::rank_by;
 
+mod taken;
+
 const HEADER: &str = "part,place,role,standing,seller,price,currency,paid,quantity,mass_g,origin,comes_with,needs,fits,resale,parcel\n";
 
 const PLACES: [(&str, i64, i64); 12] = [

@@ -94,7 +94,7 @@ pub(crate) use shown::shown;
 pub(crate) use starter::{
     KINDS, is_untouched, started_view, starter_parts, starter_sellers, starter_settings,
 };
-pub(crate) use step_view::{seen_step, step_view, weighed_step};
+pub(crate) use step_view::{planned_step, seen_step, step_view, taken_step, weighed_step};
 pub(crate) use telling::owned;
 pub(crate) use trail_view::{add_bike_trails, add_option_trails, add_trails};
 pub(crate) use view::View;

@@ -1,14 +1,19 @@
 //! What a builder does with a book after the sums: each step takes the book and a wish, and gives the edits of the tables that write
 //! it down. Nothing is read or written here, and no sum is formed that another room does not form already.
 
+mod built;
 mod find;
+mod plan;
 mod seen;
+mod take;
 mod told;
 mod weigh;
 
 pub(crate) use self::{
     find::offer,
+    plan::plan,
     seen::{Seen, seen},
+    take::{Taken, take},
     told::{Leads, Sums, leads},
     weigh::{OnScale, weigh},
 };
@@ -39,3 +44,6 @@ fn number(column: &str, number: impl ToString) -> (String, Value) {
 
 #[cfg(test)]
 mod tests;
+
+#[cfg(test)]
+pub(crate) use self::tests::changed;

@@ -16,6 +16,13 @@ fn book_of(tables: &[(&str, &str)]) -> Book {
 
 /// The table that edits change, after them.
 fn after(tables: &[(&str, &str)], edits: &Edits) -> String {
+    let found = changed(tables, edits);
+    let file = found.into_iter().find(|file| file.table == edits[0].0);
+    String::from_utf8(file.unwrap().bytes).unwrap()
+}
+
+/// The files of these tables, after edits.
+pub(crate) fn changed(tables: &[(&str, &str)], edits: &Edits) -> Vec<BookFile> {
     let mut files = made::files(tables);
     for (table, edit) in edits {
         if !files.iter().any(|file| file.table == *table) {
@@ -28,8 +35,7 @@ fn after(tables: &[(&str, &str)], edits: &Edits) -> String {
         let file = files.iter_mut().find(|file| file.table == *table).unwrap();
         file.bytes = edited(file, edit).unwrap().bytes;
     }
-    let file = files.into_iter().find(|file| file.table == edits[0].0);
-    String::from_utf8(file.unwrap().bytes).unwrap()
+    files
 }
 
 /// A wish is refused, and says why.

@@ -138,6 +138,11 @@ impl<'a> Cell<'a> {
         self.text.is_empty()
     }
 
+    /// The same cell, with nothing in it.
+    pub(crate) fn emptied(&self) -> Cell<'a> {
+        Cell { text: "", ..*self }
+    }
+
     /// How this file writes numbers.
     pub(crate) fn style(&self) -> Style {
         self.row.style()

@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
+use landwaiter::units::Dec;
+
 use crate::harness::project;
 use crate::writes::{command, left_behind};
 
@@ -82,6 +84,17 @@ pub(crate) fn cost(at: &Path) -> serde_json::Value {
     serde_json::from_str(&said).unwrap()
 }
 
+/// A figure of an answer.
+fn dec(figure: &serde_json::Value) -> Dec {
+    crate::small::dec(figure.as_str().unwrap())
+}
+
+/// What the build lands at and weighs, as `cost` says.
+fn sums(at: &Path) -> (Dec, Dec) {
+    let totals = &cost(at)["totals"];
+    (dec(&totals["landed"]), dec(&totals["mass_g"]))
+}
+
 /// The chain is said to weigh 252 g: 8 g less, and the bike with it.
 #[test]
 fn a_weighing_is_entered_and_taken_back() {
@@ -146,6 +159,99 @@ fn a_price_is_entered_with_what_it_does() {
         "{said}"
     );
     assert_eq!(landed(), now);
+}
+
+/// What `rank` says of a step is what `cost` says of the book that has it, resale apart; another offer goes in and the old one comes
+/// back by its seller's name, and `undo` gives the first bytes.
+#[test]
+fn a_step_is_taken_and_the_sums_are_those_of_rank() {
+    let folder = copy_of("gravel-build");
+    let at = folder.path();
+    let first = tables(at);
+    let (landed, _) = sums(at);
+    let rank = |at: &Path| -> serde_json::Value {
+        let (_, said, _) = run(at, &["rank", "book", "--format", "json"]);
+        serde_json::from_str(&said).unwrap()
+    };
+    let together = |ranking: &serde_json::Value, part: &str, seller: &str| {
+        let options = ranking["options"].as_array().unwrap();
+        let own = options
+            .iter()
+            .find(|o| o["part"] == part && o["seller"] == seller);
+        let option = own.unwrap_or_else(|| panic!("{part}: {ranking}"));
+        dec(&option["together"])
+            .plus(dec(&option["resale"]))
+            .unwrap()
+    };
+    let ranking = rank(at);
+    let wheels = "Lowtide 40 wheels";
+    let more = together(&ranking, wheels, "Weihu Composite Works");
+    let said = done(at, &["take", wheels, "book"]);
+    assert!(
+        said.starts_with("Lowtide 40 wheels from Weihu Composite Works is in the build now. Landed cost 2,983.35 GBP, 153.98 less than before."),
+        "{said}"
+    );
+    assert_eq!(sums(at).0, landed.plus(more).unwrap());
+    // the same part, from whom it was before
+    done(
+        at,
+        &["take", wheels, "book", "--seller", "Radhaus Immerfeld"],
+    );
+    assert_eq!(sums(at).0, landed);
+    let more = together(&rank(at), "Clew pedals", "Radhaus Immerfeld");
+    done(at, &["take", "Clew pedals", "book"]);
+    assert_eq!(sums(at).0, landed.plus(more).unwrap());
+    refused(
+        at,
+        &["take", "Clew pedals", "book"],
+        "is in the build already",
+    );
+    refused(
+        at,
+        &["take", "Cinderford 40 wheels", "book"],
+        "does not fit the build",
+    );
+    refused(
+        at,
+        &["take", "Oval rail clamp", "book"],
+        "is not taken by itself",
+    );
+    refused(
+        at,
+        &["take", "Clow pedals", "book"],
+        "there is no part `Clow pedals`",
+    );
+    for _ in 0..3 {
+        assert_eq!(run(at, &["undo", "book"]).0, 0);
+    }
+    assert_eq!(tables(at), first);
+}
+
+#[test]
+fn a_plan_is_written_and_taken_back() {
+    let folder = copy_of("gravel-build");
+    let at = folder.path();
+    let first = tables(at);
+    let plan = ["plan", "book", "--max-mass", "8500"];
+    let (_, said, _) = run(at, &[&plan[..], &["--format", "json"]].concat());
+    let planned: serde_json::Value = serde_json::from_str(&said).unwrap();
+    let best = &planned["plans"][0];
+    let said = done(at, &[&plan[..], &["--write"]].concat());
+    assert!(said.starts_with("The plan is the build now: "), "{said}");
+    assert_eq!(sums(at), (dec(&best["landed"]), dec(&best["mass_g"])));
+    let (_, said, _) = run(at, &["undo", "book"]);
+    assert!(
+        said.starts_with("Taken back: plan book --max-mass 8500 --write, of "),
+        "{said}"
+    );
+    assert_eq!(tables(at), first);
+    // where no plan keeps the limits nothing is written, and the status says which it is
+    let (status, _, err) = run(at, &["plan", "book", "--max-mass", "3000", "--write"]);
+    assert!(
+        status == 3 && err.contains("no plan weighs 3,000 g or less"),
+        "{status} {err}"
+    );
+    assert_eq!(tables(at), first);
 }
 
 /// A workbook is left as it is: what is to be typed is said, with the row. A book of one file, or of standard input, is no place for it.

@@ -1,10 +1,15 @@
 //! What the commands say that write a step down: what was done in a sentence with its figure, then what to do next; and the same for
 //! programs.
 
+mod built;
 mod seen;
 mod weigh;
 
-pub(crate) use self::{seen::seen_step, weigh::weighed_step};
+pub(crate) use self::{
+    built::{planned_step, taken_step},
+    seen::seen_step,
+    weigh::weighed_step,
+};
 
 use serde_json::Value;
 
@@ -21,6 +26,8 @@ pub(crate) struct Step {
     pub(crate) table: Option<Grid>,
     /// What to do next.
     pub(crate) next: String,
+    /// Whether nothing had to be written.
+    pub(crate) idle: bool,
     /// The same for programs.
     pub(crate) json: Value,
 }
@@ -34,10 +41,12 @@ pub(crate) fn step_view(step: &Step) -> View {
         view.table(table.clone());
     }
     view.say("");
-    view.say(format!(
-        "Next: {} `landwaiter undo` takes this back.",
-        step.next
-    ));
+    let undo = if step.idle {
+        ""
+    } else {
+        " `landwaiter undo` takes this back."
+    };
+    view.say(format!("Next: {}{undo}", step.next));
     view
 }
 

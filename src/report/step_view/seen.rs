@@ -55,6 +55,7 @@ pub(crate) fn seen_step(
         then: vec![then],
         table: None,
         next: "`landwaiter check` lists the prices that are old.".to_owned(),
+        idle: false,
         json,
     })
 }

@@ -54,6 +54,7 @@ pub(crate) fn weighed_step(
         then,
         table: None,
         next: "weigh the next part, or compare all weights with `landwaiter settle`.".to_owned(),
+        idle: false,
         json,
     })
 }
