@@ -4,6 +4,7 @@
 //! style; JSON comes from structs of its own with a lasting name and fixed units.
 
 mod alt_text;
+mod build_limits;
 mod cautions;
 mod check_view;
 mod compare_set;
@@ -26,7 +27,10 @@ mod layout;
 mod leeway_json;
 mod leeway_view;
 mod mark;
+mod near_limits;
 mod page;
+mod parcel_table;
+mod part_table;
 pub(crate) mod picture;
 mod picture_data;
 mod plain;

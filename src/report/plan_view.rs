@@ -248,7 +248,7 @@ fn parcels(plans: &Plans, show: &Show) -> Result<Grid, Overflow> {
     };
     for bill in &landed.bills {
         grid.rows.push(row(
-            super::cost_view::parcel_name(bill.home),
+            super::parcel_table::parcel_name(bill.home),
             &bill.amounts,
         )?);
     }

@@ -4,7 +4,8 @@
 use maud::{Markup, html};
 
 use super::sections::said;
-use crate::report::cost_view::{beside_tags, distance, headlines};
+use crate::report::build_limits::distance;
+use crate::report::cost_view::{beside_tags, headlines};
 use crate::report::findings::four_figures;
 use crate::report::gallery::Showing;
 use crate::report::picture;

@@ -6,8 +6,9 @@ use std::collections::BTreeMap;
 use maud::{Markup, html};
 
 use super::sections::{dash, head, is_zero, trail_id};
-use crate::report::cost_view::{group_name, group_of, parcel_name};
 use crate::report::gallery::Showing;
+use crate::report::parcel_table::parcel_name;
+use crate::report::part_table::{group_name, group_of};
 use crate::report::redact::Figures;
 use crate::report::shown::{ShownHeld, ShownLanded};
 use crate::units::{Grams, Overflow, ShownMoney};

@@ -9,7 +9,9 @@ use crate::report::gallery::Showing;
 use crate::report::redact::Figures;
 use crate::report::shown::{ShownLanded, ShownSums};
 use crate::report::view::{Block, Cell, Grid, View};
-use crate::report::{compare_view, cost_view, difference, rank_view, shown, trail_view};
+use crate::report::{
+    build_limits, compare_view, cost_view, difference, parcel_table, rank_view, shown, trail_view,
+};
 use crate::text::words::{count, few};
 use crate::units::{Dec, Grams, Money, Overflow};
 
@@ -56,7 +58,7 @@ fn weight(showing: &Showing<'_>, sum: Grams) -> Result<Option<String>, Overflow>
         }
     };
     if let Some(limit) = showing.ask.max_mass {
-        let distance = cost_view::distance(limit.minus(mass)?.0, grams);
+        let distance = build_limits::distance(limit.minus(mass)?.0, grams);
         text.push_str(&format!(
             " That is {distance} the weight limit of {}.",
             grams(limit.0)
@@ -161,7 +163,7 @@ pub(super) fn tables(showing: &Showing<'_>) -> Result<Markup, Overflow> {
 /// The parcels, what each lands at beside its name; where something is disputed, what it would land at decided otherwise.
 fn parcels(showing: &Showing<'_>, all: &ShownLanded<'_>) -> Result<Grid, Overflow> {
     let show = &showing.figures.show;
-    let mut grid = cost_view::by_parcel(showing.landed, show, false)?;
+    let mut grid = parcel_table::by_parcel(showing.landed, show, false)?;
     let otherwise = otherwise_by_row(all, &show.as_it_is())?;
     let last = grid.header.pop().unwrap_or_default();
     grid.header.insert(1, last);
