@@ -185,7 +185,7 @@ impl Walk<'_, '_> {
     fn refuse(&mut self, record: &Record<'_>, line: u64, scan: Scan, mut why: BadLine) -> bool {
         if self.block.last && !scan.ended && scan.closed {
             why.what
-                .push_str("; the list ends in this line without a line end: is it cut short?");
+                .push_str("; the list ends within this line: was it cut short?");
         }
         self.done.bad.push(Bad {
             line,
@@ -250,7 +250,7 @@ impl Walk<'_, '_> {
                 let why = if bad {
                     why.clone()
                 } else {
-                    BadLine::new("", "another line of its consignment is bad")
+                    BadLine::new("", "another line of the same consignment is bad")
                 };
                 self.refuse(record, one.line, one.scan, why);
             }
@@ -275,7 +275,7 @@ impl Walk<'_, '_> {
                 0,
                 BadLine::new(
                     "consignment",
-                    format!("consignment {shown} comes back: its lines must stand together"),
+                    format!("consignment {shown} comes back: put its lines together"),
                 ),
             ));
         }
@@ -309,7 +309,7 @@ fn unsound(record: &Record<'_>, scan: Scan) -> Result<(), BadLine> {
     if !scan.closed {
         return Err(BadLine::new(
             "",
-            "a quotation mark is opened and never closed: the list is cut short, or there is one mark too many",
+            "a quotation mark is opened and never closed: the list was cut short, or has one mark too many",
         ));
     }
     match std::str::from_utf8(record.raw) {

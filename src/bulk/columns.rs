@@ -96,12 +96,15 @@ impl Columns {
         };
         for name in NEEDED.iter().chain(&OTHERS).chain(&OUTPUT) {
             if names.iter().filter(|n| n == name).count() > 1 {
-                return Err(format!("column {} stands twice", quoted(name)));
+                return Err(format!(
+                    "the column {} is there twice: remove one",
+                    quoted(name)
+                ));
             }
         }
         if let Some(taken) = OUTPUT.iter().find(|name| at(name).is_some()) {
             return Err(format!(
-                "column {} is one that is written: give it another name",
+                "the result has a column {} of its own: give yours another name",
                 quoted(taken)
             ));
         }
@@ -130,9 +133,7 @@ fn missing(names: &[String]) -> String {
         .iter()
         .find(|(mark, _)| names.len() == 1 && names.iter().any(|name| name.contains(*mark)))
     {
-        return format!(
-            "the columns are separated by {word}: expected commas, and points in amounts"
-        );
+        return format!("the columns are separated by {word}: use commas, and points in amounts");
     }
     let missing: Vec<&str> = NEEDED
         .into_iter()

@@ -51,7 +51,6 @@ input; the current folder by default.
 #[command(
     name = "landwaiter",
     version,
-    about,
     disable_help_subcommand = true,
     args_conflicts_with_subcommands = true
 )]
@@ -179,20 +178,24 @@ pub(super) enum Command {
         #[arg(long, value_name = "DAYS", default_value_t = 1095)]
         older_than: i64,
     },
-    /// Price a long list of offers line by line, as a stream
+    /// Price a long list of offers, line by line
+    ///
+    /// The list needs the columns date, seller, price and commodity. It may have dispatch, currency, quantity, mass_g, origin,
+    /// discount_percent and consignment; other columns pass through. The result is written as CSV to standard output: the list with
+    /// its costs beside it.
     #[command(mut_arg("shown", |arg| arg.hide(true)), mut_arg("on", |arg| arg.hide(true)), mut_arg("arrival", |arg| arg.hide(true)), mut_arg("format", |arg| arg.hide(true)), mut_arg("more", |arg| arg.hide(true)), mut_arg("trail", |arg| arg.hide(true)), mut_arg("kind", |arg| arg.hide(true)), mut_arg("basis", |arg| arg.hide(true)), mut_arg("facts", |arg| arg.hide(true)), mut_arg("budget", |arg| arg.hide(true)), mut_arg("max_mass", |arg| arg.hide(true)), mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]
     Bulk {
         /// The list: a CSV file, or - for standard input
         list: String,
         #[command(flatten)]
         asked: CommonArgs,
-        /// Number of threads
+        /// Number of threads that price
         #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u8).range(1..))]
         jobs: u8,
-        /// Write bad lines with their reasons to this file and go on
+        /// Set lines that cannot be priced aside in this file, each with the reason, and go on
         #[arg(long, value_name = "FILE")]
         keep_going: Option<String>,
-        /// Write cells as they came, for programs: without it, text that a spreadsheet would take for a formula gets a `'` before it
+        /// Write cells as they came, for programs; otherwise text that a spreadsheet would take for a formula begins with a `'`
         #[arg(long)]
         plain_cells: bool,
     },

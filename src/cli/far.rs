@@ -43,7 +43,7 @@ impl FarDays {
 
     /// The warnings, each with its line.
     pub(super) fn warnings(&self) -> Vec<(u64, Diagnostic)> {
-        const WHERE: &str = "the place is the first line of which this holds";
+        const WHERE: &str = "this is the first line that it concerns";
         let days = |age: i64| count(usize::try_from(age).unwrap_or(usize::MAX), "day", "days");
         let mut found = Vec::new();
         if let Some(line) = self.first_rate {

@@ -88,7 +88,7 @@ impl List {
             let whole = found.ended && found.closed && (list.dry || found.next < bytes.len());
             if bytes.is_empty() {
                 return Err(refuse(
-                    "the list is empty: expected a header line".to_owned(),
+                    "the list is empty: it needs a header line".to_owned(),
                 ));
             }
             if whole || (list.dry && found.closed) {
@@ -105,7 +105,7 @@ impl List {
             }
             if list.dry || bytes.len() > LONGEST {
                 return Err(refuse(
-                    "the header does not end: there is a quotation mark too many".to_owned(),
+                    "the header does not end: it has one quotation mark too many".to_owned(),
                 ));
             }
             list.ahead = bytes;
@@ -147,7 +147,7 @@ impl List {
                 (Some(error), cut) => {
                     lines.broken = Some((
                         0,
-                        BadLine::new("", format!("the list cannot be read on: {error}")),
+                        BadLine::new("", format!("the list cannot be read beyond this: {error}")),
                     ));
                     break cut.unwrap_or(0);
                 }
@@ -232,7 +232,12 @@ impl List {
             let own = record.get(column);
             if !own.is_empty() && own != label.as_slice() {
                 let new = self.seen.insert(own).map_err(|error| {
-                    BadLine::new("consignment", format!("the list of consignments met so far cannot be kept in a temporary file: {error}"))
+                    BadLine::new(
+                        "consignment",
+                        format!(
+                            "the consignments so far cannot be noted in a temporary file: {error}"
+                        ),
+                    )
                 })?;
                 if !new {
                     lines.returns.push(at);

@@ -207,8 +207,8 @@ fn terms(book: &str, problems: &mut Problems) -> Vec<BookFile> {
     let files = book_files::book(book, &mut met);
     problems.extend(met.errors_alone());
     if files.is_empty() && !problems.refuse() && book != HERE {
-        let what = format!("the folder {} holds no table of a book", quoted(book));
-        let help = "`sellers.csv` says how sellers send, `settings.csv` where to; leave the folder out to price the list without them";
+        let what = format!("the folder {} holds no table of a build", quoted(book));
+        let help = "`sellers.csv` says how each seller sends, `settings.csv` where to; leave the folder out to price the list without them";
         problems.push(Diagnostic::error(what).help(help));
     }
     files
@@ -291,7 +291,7 @@ fn opened<'a>(
     };
     let (list, header, columns) = problems.keep(super::list::List::open(path, bytes))?;
     for (name, known) in &columns.near {
-        let what = format!("column {} is not known here and is not read", quoted(name));
+        let what = format!("the column {} is unknown and is not read", quoted(name));
         let place = crate::text::Location::line(std::sync::Arc::from(path), 1);
         problems.push(
             Diagnostic::warning(what)

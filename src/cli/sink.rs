@@ -171,7 +171,7 @@ impl Sink<'_> {
         if let Some((line, why)) = lines.broken.as_ref().filter(|_| goes_on) {
             self.bad += 1;
             self.say(
-                Diagnostic::error(why.what.clone()).note("the list is not read on from here"),
+                Diagnostic::error(why.what.clone()).note("the list was not read beyond this"),
                 *line,
                 why.column,
             );
@@ -260,16 +260,15 @@ impl Sink<'_> {
         {
             let rows = own_rows(rows);
             let what = format!(
-                "the digits `{digits}` stop above rows that differ{rows}: the dearest counts, and {hangs} hang on it in this line"
+                "the commodity code `{digits}` is too short to settle the rate{rows}: the highest is counted, and {hangs} of this line depends on it"
             );
-            let note =
-                "the place is the first line with them; more digits in `commodity` settle it";
+            let note = "this is the first line with it; enter the whole code in `commodity`";
             self.say(Diagnostic::warning(what).note(note), *line, "commodity");
         }
         if let Some(more) = codes.len().checked_sub(SHOWN).filter(|more| *more > 0) {
             world::complain(&format!(
-                "warning: the digits of {} more stop above rows that differ\n",
-                count(more, "code", "codes")
+                "warning: {} too short to settle the rate\n",
+                count(more, "more commodity code is", "more commodity codes are")
             ));
         }
     }
@@ -281,11 +280,11 @@ impl Sink<'_> {
         rows.sort_by_key(|(_, line)| **line);
         for (row, line) in rows.iter().take(SHOWN) {
             let what = format!(
-                "{} (`{}`) ended {} and is not in the sums: what followed is not known",
+                "{} (`{}`) ended {} and is not in the sums; what followed is unknown",
                 row.kind, row.id, row.on
             );
             let note = format!(
-                "the row is {}; the place is the first line that it would have touched",
+                "the row is {}; this is the first line that it would have changed",
                 row.row
             );
             self.say(Diagnostic::warning(what).note(note), **line, "");
@@ -319,7 +318,7 @@ impl Sink<'_> {
 
     /// Says how many lines lack a rate, bear what has ended, or have no mass where freight needs one.
     fn say_counted(&mut self) {
-        let first_of_them = "the place is the first of them";
+        let first_of_them = "this is the first of them";
         if let Some((count, first)) = self.gaps {
             let what = format!(
                 "no rate of duty is known for {}: the duty there is counted as 0",
@@ -329,7 +328,7 @@ impl Sink<'_> {
         }
         if let Some((count, first)) = self.ended {
             let what = format!(
-                "a duty, tax or fee for {} has ended; what followed is not known and not in the sums",
+                "a duty, tax or fee for {} has ended; what followed is unknown and not in the sums",
                 lines(count)
             );
             self.say(Diagnostic::warning(what).note(first_of_them), first, "");
@@ -340,8 +339,25 @@ impl Sink<'_> {
                 "`mass_g` is missing for {}, whose shipping depends on it: the weight there is counted as 0",
                 lines(count)
             );
-            let note = "the place is the first of them, or the first of its consignment";
+            let note = "this is the first of them, or the first of its consignment";
             self.say(Diagnostic::warning(what).note(note), first, "mass_g");
+        }
+    }
+
+    /// How many lines were not priced, and what to do about them.
+    fn unpriced(&self) -> String {
+        let bad = count(self.bad, "line was", "lines were");
+        let were = if self.priced == 1 { "was" } else { "were" };
+        let priced = format!("{} {were}", lines(self.priced));
+        match &self.rejects {
+            Some((path, _)) => format!(
+                "{bad} not priced: {} holds {} with the reason. {priced} priced.\n",
+                visible(path),
+                if self.bad == 1 { "it" } else { "each" }
+            ),
+            None => format!(
+                "{bad} not priced, and the run ended there: {priced} priced. Correct the line, or add `--keep-going bad.csv` to set such lines aside.\n"
+            ),
         }
     }
 
@@ -367,10 +383,7 @@ impl Sink<'_> {
             .for_each(|(line, warning)| self.say(warning, line, "date"));
         self.say_open();
         if self.bad > 0 {
-            world::complain(&format!(
-                "{} not priced\n",
-                count(self.bad, "line", "lines")
-            ));
+            world::complain(&self.unpriced());
             return Ok(Exit::Refused);
         }
         Ok(Exit::Done)

@@ -475,11 +475,11 @@ fn about_open_digits(
             format!("`{}`", open.digits)
         };
         let text = format!(
-            "The digits {shown} stop above rows that differ{}, and the dearest is counted",
+            "The commodity code {shown} is too short to settle the rate{}, so the highest is counted",
             own_rows(&open.rows)
         );
         let saying = Saying::new(text)
-            .so("Enter all digits of what it is in `commodity`.")
+            .so("Enter the whole code in `commodity`.")
             .costs(HomeMoney::of(open.hangs));
         cautions.say("digits-open", saying, &[&row.name]);
     }

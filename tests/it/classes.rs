@@ -72,7 +72,7 @@ fn digits_that_stop_above_rows_that_differ_bear_the_dearest_and_say_what_hangs_o
         for words in [
             format!("`{digits}`").as_str(),
             "own/aq/tariff.csv:5",
-            "291: The digits",
+            "291: The commodity code",
         ] {
             assert!(said.contains(words), "{words}: {said}");
         }
@@ -116,8 +116,8 @@ fn zeros_that_fill_digits_up_hide_no_duty() {
         ]);
         let said = said(&case.run().unwrap(), "digits-open");
         for words in [
-            format!("`{digits}`, read as `{read}`, stop above").as_str(),
-            "291: The digits",
+            format!("`{digits}`, read as `{read}`, is too short").as_str(),
+            "291: The commodity code",
         ] {
             assert!(said.contains(words), "{words}: {said}");
         }
@@ -137,9 +137,7 @@ fn zeros_that_fill_digits_up_hide_no_duty() {
             ran.err
         );
         assert_eq!(
-            ran.err
-                .matches(&format!("`{digits}` stop above rows that differ"))
-                .count(),
+            ran.err.matches(&format!("`{digits}` is too short")).count(),
             1,
             "{}",
             ran.err
@@ -222,7 +220,7 @@ fn rows_of_anti_dumping_are_named_first_and_bulk_says_the_amount() {
     case.gives(&[("landed", "915"), ("said digits-open", "yes")]);
     let said = said(&case.run().unwrap(), "digits-open");
     assert!(
-        said.contains("differ (own/aq/tariff.csv:8") && said.contains("291: The digits"),
+        said.contains("the rate (own/aq/tariff.csv:8") && said.contains("291: The commodity code"),
         "{said}"
     );
     let rows: Vec<&str> = rows.lines().map(str::trim).collect();
@@ -240,7 +238,7 @@ fn rows_of_anti_dumping_are_named_first_and_bulk_says_the_amount() {
         assert_eq!(landed(&ran.out), ["915.00"], "{}", ran.err);
         assert!(
             ran.err.contains("(own/aq/tariff.csv:8,")
-                && ran.err.contains("291.00 EUR hang on it in this line"),
+                && ran.err.contains("291.00 EUR of this line depends on it"),
             "{}",
             ran.err
         );
@@ -260,7 +258,7 @@ fn rows_that_stand_only_below_the_digits_are_taken() {
         ("gaps", ""),
         ("said digits-open", "yes"),
     ]);
-    assert!(said(&case.run().unwrap(), "digits-open").contains("60: The digits"));
+    assert!(said(&case.run().unwrap(), "digits-open").contains("60: The commodity code"));
     let only = one("thing", "871499").law(
         "tariff",
         "layer,commodity,origin,percent\nmfn,87149980,*,10\nremedy,0101,*,5",
@@ -412,22 +410,18 @@ fn a_price_list_counts_the_dearest_too_and_says_so_once_a_code() {
             ["915.00", "915.00", "624.00", "915.00", "915.00"]
         );
         assert_eq!(
-            ran.err
-                .matches("`87149910` stop above rows that differ")
-                .count(),
+            ran.err.matches("`87149910` is too short").count(),
             1,
             "{}",
             ran.err
         );
         assert_eq!(
-            ran.err
-                .matches("`871499` stop above rows that differ")
-                .count(),
+            ran.err.matches("`871499` is too short").count(),
             1,
             "{}",
             ran.err
         );
-        assert_eq!(ran.err.matches("stop above").count(), 2, "{}", ran.err);
+        assert_eq!(ran.err.matches("is too short").count(), 2, "{}", ran.err);
         assert!(
             ran.err.contains("l.csv:3") && ran.err.contains("own/aq/tariff.csv:5"),
             "{}",
@@ -443,7 +437,7 @@ fn lines_of_one_consignment_count_the_dearest_too() {
     let ran = list("", "").file("l.csv", text).go();
     assert_eq!(landed(&ran.out), ["915.00", "915.00"], "{}", ran.err);
     assert_eq!(
-        ran.err.matches("stop above rows that differ").count(),
+        ran.err.matches("is too short to settle").count(),
         1,
         "{}",
         ran.err
@@ -488,9 +482,9 @@ fn a_column_of_a_price_list_near_a_known_one_is_warned_of() {
     let ran = list("", "").file("l.csv", text).go();
     assert_eq!(landed(&ran.out), ["915.00"], "{}", ran.err);
     for words in [
-        "column `qty` is not known here",
+        "the column `qty` is unknown",
         "did you mean `quantity`?",
-        "column `mass_gg` is not",
+        "the column `mass_gg` is unknown",
         "did you mean `mass_g`?",
     ] {
         assert!(ran.err.contains(words), "{words}: {}", ran.err);

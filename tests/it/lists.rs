@@ -26,7 +26,7 @@ fn refused(bad: impl AsRef<[u8]>, said: &str) {
             "{}",
             ran.err
         );
-        assert!(ran.err.contains("1 line not priced"), "{}", ran.err);
+        assert!(ran.err.contains("1 line was not priced"), "{}", ran.err);
         let ids: Vec<&str> = ran
             .out
             .lines()
@@ -72,11 +72,11 @@ fn every_line_comes_back_as_it_came_with_its_amounts() {
 fn a_list_cut_short_is_refused_at_its_line() {
     refused(
         "3,2026-03-02,Ald",
-        "the line has 3 fields, the header 11; the list ends in this line without a line end: is it cut short?",
+        "the line has 3 fields, the header 11; the list ends within this line: was it cut short?",
     );
     refused(
         "3,2026-03-02,\"Ald",
-        "a quotation mark is opened and never closed: the list is cut short",
+        "a quotation mark is opened and never closed: the list was cut short",
     );
 }
 
@@ -180,7 +180,7 @@ fn bad_lines_go_to_a_second_file_with_their_reasons() {
             ran.out.lines().map(|line| &line[..2]).collect::<Vec<_>>(),
             ["li", "1,", "2,", "4,", "6,"]
         );
-        assert!(ran.err.contains("2 lines not priced"), "{}", ran.err);
+        assert!(ran.err.contains("2 lines were not priced"), "{}", ran.err);
         let left = ran.left("bad.csv");
         let lines: Vec<&str> = left.lines().collect();
         assert_eq!(lines[0], format!("line,reason,{}", HEADER.trim_end()));
@@ -348,7 +348,7 @@ fn a_price_at_the_end_of_64_bits_is_refused_and_the_others_go_on() {
         .go()
         .ends(1);
         assert_eq!(ran.out.lines().count(), 12_001, "{flags}: {}", ran.err);
-        assert!(ran.err.contains("1 line not priced"), "{}", ran.err);
+        assert!(ran.err.contains("1 line was not priced"), "{}", ran.err);
     }
 }
 
@@ -509,7 +509,7 @@ fn a_list_with_semicolons_is_told_what_is_expected() {
         ran.status != 0
             && ran
                 .err
-                .contains("the columns are separated by semicolons: expected commas"),
+                .contains("the columns are separated by semicolons: use commas"),
         "{}",
         ran.err
     );

@@ -13,8 +13,8 @@ const ALWAYS: [(&str, &str); 6] = [
         "they hang on digits, origin and dates, which are searched for in tables that are not in here; their rates are live",
     ),
     (
-        "which row counts where digits stop above others",
-        "the dearest was chosen as the sums stood; where a book gives all digits, none is chosen",
+        "which rate counts where a commodity code is too short",
+        "the highest was chosen for these sums; where the whole code is given, nothing is chosen",
     ),
     (
         "which rows of charges and limits",
