@@ -109,13 +109,13 @@ fn settled_view(
     Ok(report::settle_view(&report, &[], show)?)
 }
 
-/// A workbook that calculates what the book costs.
+/// A workbook that calculates what the book costs, and that sum in a sentence.
 #[cfg(feature = "pages")]
 pub(crate) fn workbook(
     case: &Case,
     hides_prices: bool,
     problems: &mut Problems,
-) -> Result<Vec<u8>, Problems> {
+) -> Result<(Vec<u8>, String), Problems> {
     let jurisdiction = Jurisdiction::open(&case.tables, &case.ask)?;
     problems.also(&jurisdiction.warnings);
     sound(case, &jurisdiction)?;
@@ -124,7 +124,7 @@ pub(crate) fn workbook(
     weighed(&case.book, &jurisdiction, &mut said)?;
     landed.cautions.extend(said.into_list());
     if hides_prices {
-        let what = "a workbook is made of prices: they cannot be left out of it";
+        let what = "a workbook is made of prices, so they cannot be left out: drop `prices` from `--hide`, or write a page";
         return Err(Problems::from(Diagnostic::error(what)));
     }
     let works = crate::landed::workings(&case.book, &jurisdiction)?;
@@ -132,12 +132,13 @@ pub(crate) fn workbook(
         let what = format!("the workbook cannot be written: {error}");
         Problems::from(Diagnostic::error(what))
     };
-    report::workbook(&landed, &works).map_err(broken)
+    let sum = report::landed_line(&landed, &show(case, landed.currency)?)?;
+    Ok((report::workbook(&landed, &works).map_err(broken)?, sum))
 }
 
 /// A program without workbooks says so.
 #[cfg(not(feature = "pages"))]
-pub(crate) fn workbook(_: &Case, _: bool, _: &mut Problems) -> Result<Vec<u8>, Problems> {
+pub(crate) fn workbook(_: &Case, _: bool, _: &mut Problems) -> Result<(Vec<u8>, String), Problems> {
     let what = "this program was built without workbooks";
     Err(Problems::from(Diagnostic::error(what)))
 }

@@ -13,15 +13,25 @@ use super::world;
 use super::write::{Change, Door, Over};
 use crate::answer::{showing, workbook};
 use crate::report::picture::{Picture, Shape};
-use crate::report::{self, Showing};
+use crate::report::{self, ShownFile, Showing};
 use crate::text::{Diagnostic, Problems, visible_name, words};
 
 /// How long the search for a picture may take: long enough for nearly every book, so that one book has one picture. Points that are
 /// not proven by then are drawn as such.
 const LONGEST: Duration = Duration::from_secs(15);
 
-/// A file to be written.
-type Written = (PathBuf, Vec<u8>);
+/// A file to be written, and what it shows.
+struct Written {
+    path: PathBuf,
+    bytes: Vec<u8>,
+    shows: String,
+}
+
+/// Everything to be written, and the landed cost in a sentence where prices are shown.
+struct Made {
+    files: Vec<Written>,
+    sum: Option<String>,
+}
 
 /// Runs the command.
 pub(super) fn report(asked: &CommonArgs, how: &How) -> Exit {
@@ -48,13 +58,13 @@ pub(super) fn report(asked: &CommonArgs, how: &How) -> Exit {
         if let Some(more) = in_own_names(asked, how) {
             problems = more;
             return match made {
-                Ok(all) => written(all, problems),
+                Ok(all) => written(all, how, problems),
                 Err(_) => refused(problems),
             };
         }
     }
     match made {
-        Ok(all) => written(all, problems),
+        Ok(all) => written(all, how, problems),
         Err(more) => {
             problems.extend(more);
             refused(problems)
@@ -73,25 +83,35 @@ fn in_own_names(asked: &CommonArgs, how: &How) -> Option<Problems> {
 }
 
 /// Writes what was made, and says where it is.
-fn written(all: Vec<Written>, mut problems: Problems) -> Exit {
-    let names: Vec<String> = all
+fn written(all: Made, how: &How, mut problems: Problems) -> Exit {
+    let named: Vec<(String, String)> = all
+        .files
         .iter()
-        .map(|(path, _)| visible_name(&path.to_string_lossy().replace('\\', "/")))
+        .map(|file| {
+            let path = file.path.to_string_lossy().replace('\\', "/");
+            let path = path.strip_prefix("./").unwrap_or(&path);
+            (visible_name(path), file.shows.clone())
+        })
         .collect();
-    problems.keep(put(all));
+    problems.keep(put(all.files));
     if problems.refuse() {
         return refused(problems);
     }
     tell(problems);
-    world::print(&(names.join("\n") + "\n"))
+    let files: Vec<ShownFile<'_>> = named
+        .iter()
+        .map(|(path, shows)| ShownFile { path, shows })
+        .collect();
+    let view = report::written_view(&files, all.sum.as_deref(), !how.hide.is_empty());
+    world::print(&report::text(&view, &world::screen()))
 }
 
 /// Writes the files of a report, over those of an earlier report only.
 fn put(all: Vec<Written>) -> Result<(), Diagnostic> {
-    let door = Door::open(all.iter().map(|(path, _)| path.as_path()))?;
-    let change = |(path, bytes)| Change {
-        path,
-        bytes,
+    let door = Door::open(all.iter().map(|file| file.path.as_path()))?;
+    let change = |file: Written| Change {
+        path: file.path,
+        bytes: file.bytes,
         over: Over::Own(report::made_here),
         like: None,
     };
@@ -104,11 +124,19 @@ fn made(
     asked: &CommonArgs,
     how: &How,
     problems: &mut Problems,
-) -> Result<Vec<Written>, Problems> {
+) -> Result<Made, Problems> {
     let hides_prices = how.hide.iter().any(|what| what == "prices");
     if let Some(file) = how.output.as_deref().filter(|file| ending(file) == "xlsx") {
-        let bytes = workbook(case, hides_prices, problems)?;
-        return Ok(vec![(PathBuf::from(file), bytes)]);
+        let (bytes, sum) = workbook(case, hides_prices, problems)?;
+        let files = vec![Written {
+            path: PathBuf::from(file),
+            bytes,
+            shows: "a workbook of live formulas".to_owned(),
+        }];
+        return Ok(Made {
+            files,
+            sum: Some(sum),
+        });
     }
     let line = Line::begin();
     let clock = Clock::begin(Some(LONGEST), &line);
@@ -123,29 +151,40 @@ fn files_of(
     asked: &CommonArgs,
     how: &How,
     problems: &mut Problems,
-) -> Result<Vec<Written>, Problems> {
+) -> Result<Made, Problems> {
     let shape = Shape::parse(&how.shape).unwrap_or(Shape::Wide);
-    match (&how.output, &how.pictures) {
-        (Some(file), _) => one_file(file, showing),
-        (None, Some(folder)) => gallery(Path::new(folder), showing, shape, problems),
+    let files = match (&how.output, &how.pictures) {
+        (Some(file), _) => vec![one_file(file, showing)?],
+        (None, Some(folder)) => gallery(Path::new(folder), showing, shape, problems)?,
         (None, None) => {
             let folder = beside(&asked.book)?;
-            let mut all = vec![(
-                folder.join("page.html"),
-                report::page(showing)?.into_bytes(),
-            )];
+            let mut all = vec![page(folder.join("page.html"), showing)?];
             all.extend(gallery(&folder, showing, shape, problems)?);
-            Ok(all)
+            all
         }
-    }
+    };
+    let sum = match showing.figures.hidden {
+        None => Some(report::landed_line(showing.landed, &showing.figures.show)?),
+        Some(_) => None,
+    };
+    Ok(Made { files, sum })
+}
+
+/// The page.
+fn page(path: PathBuf, showing: &Showing<'_>) -> Result<Written, Problems> {
+    Ok(Written {
+        path,
+        bytes: report::page(showing)?.into_bytes(),
+        shows: "everything on one page, for a browser".to_owned(),
+    })
 }
 
 /// `report/` in the book; a book on standard input has no folder.
 fn beside(book: &str) -> Result<PathBuf, Problems> {
     if is_standard_input(book) {
         return Err(Problems::from(
-            Diagnostic::error("a book on standard input has no folder to write to")
-                .help("say `-o page.html`"),
+            Diagnostic::error("a build on standard input has no folder to write a report to")
+                .help("name a file: `-o page.html`"),
         ));
     }
     let place = Path::new(book);
@@ -166,18 +205,15 @@ pub(super) fn ending(file: &str) -> String {
 }
 
 /// A page, by the ending of the name; a workbook is made before.
-fn one_file(file: &str, showing: &Showing<'_>) -> Result<Vec<Written>, Problems> {
-    let bytes = match ending(file).as_str() {
-        "html" | "htm" => report::page(showing)?.into_bytes(),
-        _ => {
-            let what = format!(
-                "{} is neither a page nor a workbook: expected a name that ends in .html or .xlsx",
-                words::quoted(file)
-            );
-            return Err(Problems::from(Diagnostic::error(what)));
-        }
-    };
-    Ok(vec![(PathBuf::from(file), bytes)])
+fn one_file(file: &str, showing: &Showing<'_>) -> Result<Written, Problems> {
+    if matches!(ending(file).as_str(), "html" | "htm") {
+        return page(PathBuf::from(file), showing);
+    }
+    let what = format!(
+        "{} is neither a page nor a workbook: its name must end in .html or .xlsx",
+        words::quoted(file)
+    );
+    Err(Problems::from(Diagnostic::error(what)))
 }
 
 /// The pictures, the ladder rung by rung, and the words.
@@ -188,20 +224,27 @@ fn gallery(
     problems: &mut Problems,
 ) -> Result<Vec<Written>, Problems> {
     let mut drawn = report::pictures(showing, shape)?;
+    let single = drawn.len();
     drawn.extend(report::ladder_series(showing, shape)?);
     let mut pngs = pngs(folder, &drawn, problems)?.into_iter();
     let mut all = Vec::new();
-    for picture in &drawn {
-        all.push((
-            folder.join(format!("{}.svg", picture.name)),
-            picture.file(false).into_bytes(),
-        ));
+    for (at, picture) in drawn.iter().enumerate() {
+        all.push(Written {
+            path: folder.join(format!("{}.svg", picture.name)),
+            bytes: picture.file(false).into_bytes(),
+            shows: if at < single {
+                picture.title.clone()
+            } else {
+                "the ladder, one step after another".to_owned()
+            },
+        });
         all.extend(pngs.next());
     }
-    all.push((
-        folder.join("words.txt"),
-        report::speech(showing)?.into_bytes(),
-    ));
+    all.push(Written {
+        path: folder.join("words.txt"),
+        bytes: report::speech(showing)?.into_bytes(),
+        shows: "the result in sentences, to read aloud".to_owned(),
+    });
     Ok(all)
 }
 
@@ -228,12 +271,12 @@ fn pngs(
             .collect();
         let texts: Vec<String> = texts.into_iter().collect();
         let what = format!(
-            "no font here has letters for {}: the PNG pictures show gaps in {}",
+            "no font on this machine has the letters {}: the .png pictures have gaps in {}",
             words::quoted(&letters),
             words::few(&texts)
         );
         problems.push(Diagnostic::warning(what).help(
-            "the page and the SVG pictures show them where they are opened; or install a font",
+            "the page and the .svg pictures show them wherever a font has them; else install a font that has them",
         ));
     }
     let lettering = report::picture::Lettering::with(fonts);
@@ -244,7 +287,11 @@ fn pngs(
     };
     let one = |picture: &Picture| {
         let bytes = report::picture::png(picture, &lettering).map_err(broken)?;
-        Ok((folder.join(format!("{}.png", picture.name)), bytes))
+        Ok(Written {
+            path: folder.join(format!("{}.png", picture.name)),
+            bytes,
+            shows: picture.title.clone(),
+        })
     };
     drawn.iter().map(one).collect()
 }

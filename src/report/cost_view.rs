@@ -8,7 +8,7 @@ use super::part_table::by_part;
 use super::show::Show;
 use super::shown::{ShownBill, ShownLanded, shown};
 use super::trail_view::trail_of;
-use super::view::View;
+use super::view::{Grid, View};
 use crate::landed::{ConsignmentState, Jurisdiction, Landed, Question};
 use crate::text::words::{few, list};
 use crate::units::{Dec, Mode, Overflow, ShownMoney};
@@ -33,7 +33,7 @@ pub fn cost_view(
     limits_of_the_build(landed, ask, (show, scale), &mut view)?;
     view.table(parcels_of(landed, show, apart)?);
     near_limits(landed, show, &mut view);
-    view.table(by_part(landed, jurisdiction, show)?);
+    parts(by_part(landed, jurisdiction, show)?, &mut view);
     if apart {
         view.table(lacks);
     }
@@ -52,6 +52,25 @@ pub fn cost_view(
     };
     warnings(landed, show)?.conclude("Before you order", &end, show, &mut view);
     Ok(view)
+}
+
+/// How many parts a screen shows one by one; the parcels of more of them fill it already.
+const FEW_PARTS: usize = 12;
+
+/// What each part costs, on the first screen where it has the room.
+fn parts(grid: Grid, view: &mut View) {
+    let many = grid.rows.iter().filter(|row| row.len() > 1).count();
+    if many <= FEW_PARTS {
+        view.table(grid);
+        return;
+    }
+    let (mut brief, mut more) = (View::default(), View::default());
+    brief.say(format!(
+        "`--more` shows what each of the {many} parts costs at your door."
+    ));
+    more.table(grid);
+    view.brief(brief);
+    view.more(more);
 }
 
 /// What helps after the landed cost is known.
@@ -133,6 +152,11 @@ fn not_in_it(landed: &Landed) -> String {
         ));
     }
     sentence
+}
+
+/// The answer in a sentence.
+pub(crate) fn landed_line(landed: &Landed, show: &Show) -> Result<String, Overflow> {
+    answer(&shown(landed, show)?, show)
 }
 
 /// The answer in a sentence, and what of it is disputed in another.

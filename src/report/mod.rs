@@ -59,6 +59,7 @@ mod view;
 mod words_view;
 #[cfg(feature = "pages")]
 mod workbook;
+mod written_view;
 
 // What may be used from outside.
 pub use self::{
@@ -79,6 +80,7 @@ pub(crate) use check_view::{
     add_choices, add_to_json, check_json, check_lines, check_table, check_view, empty_places,
 };
 pub(crate) use compare_view::compare_tables;
+pub(crate) use cost_view::landed_line;
 pub(crate) use gallery::{Showing, ladder_series, pictures};
 pub(crate) use gaps_view::{gaps_json, gaps_view, import_text, moved_text};
 pub(crate) use layout::{csv, json, markdown};
@@ -105,6 +107,7 @@ pub(crate) use view::View;
 pub(crate) use words_view::words_view;
 #[cfg(feature = "pages")]
 pub(crate) use workbook::{starter_workbook, workbook};
+pub(crate) use written_view::{Shown as ShownFile, written_view};
 
 // The pages of rates/ are written by tests alone.
 #[cfg(test)]
