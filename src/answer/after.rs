@@ -1,7 +1,7 @@
 //! The commands that look beyond a single figure: before ordering how far it can move, after delivery what became of it.
 
 use super::case::show;
-use super::{Answer, Answered, Case, Shape};
+use super::{Answer, Answered, Case, Format, Shape};
 use crate::landed::{Caution, Cautions, Jurisdiction, UnknownChoice, cost_at};
 use crate::leeway::{break_even, leeway, mass_range};
 use crate::rank::Ranking;
@@ -139,7 +139,8 @@ pub(super) fn return_of(
         faulty: faulty.as_ref(),
         said: &said,
     };
-    let view = report::return_view(&found, &beside, &show)?;
+    let rows = shape.trail || shape.format == Format::Csv;
+    let view = report::return_view(&found, &beside, rows, &show)?;
     let mut json = report::return_json(
         &found,
         repair,

@@ -13,7 +13,7 @@ use super::world;
 use super::write::{Change, Door, Over};
 use crate::answer::{showing, workbook};
 use crate::report::picture::{Picture, Shape};
-use crate::report::{self, ShownFile, Showing};
+use crate::report::{self, Showing, ShownFile};
 use crate::text::{Diagnostic, Problems, visible_name, words};
 
 /// How long the search for a picture may take: long enough for nearly every book, so that one book has one picture. Points that are

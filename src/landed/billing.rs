@@ -126,7 +126,11 @@ pub(super) fn plain_bill(
     };
     let (priced, door, _) = priced_and_assessed(book, consignment, jurisdiction, &variant)?;
     let payment = paid(consignment, &priced, &door, jurisdiction)?;
-    assemble(consignment, jurisdiction, (&priced, &door, &payment), trail)
+    let mut bill = assemble(consignment, jurisdiction, (&priced, &door, &payment), trail)?;
+    if trail {
+        bill.disputed = disputed::counted(&door);
+    }
+    Ok(bill)
 }
 
 /// The landed sum of a variant, with what was found at the door.

@@ -125,8 +125,8 @@ pub(super) fn say_unrated(
             continue;
         };
         match stands_in(door, without, *at) {
-            None => cautions.say("no-rate", "it is disputed whether duty is due on these goods, and no rate of it is known: neither sum counts it", &[&row.name]),
-            Some(StandsIn::ForOrdinary(id)) => cautions.say("no-rate-undisputed", Saying::new(format!("`{id}`, which is in dispute, is counted in the place of the ordinary duty, whose rate is not known for these goods: the sum without it lacks that duty")).costs_unknown(), &[&row.name]),
+            None => cautions.say("no-rate", Saying::new("It is disputed whether duty is due on these goods, and its rate is unknown, so neither sum counts it").so("Ask the carrier which rate it would use.").costs_unknown(), &[&row.name]),
+            Some(StandsIn::ForOrdinary(id)) => cautions.say("no-rate-undisputed", Saying::new(format!("A duty in dispute (`{id}`) is counted in place of the ordinary duty, whose rate is unknown for these goods, so the sum without it lacks that duty")).so("Ask the carrier which rate it would use.").costs_unknown(), &[&row.name]),
             Some(StandsIn::ItsRate) => {}
         }
     }

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use super::border::BorderAssessment;
-use super::caution::Cautions;
+use super::caution::{Cautions, Saying};
 use super::jurisdiction::Jurisdiction;
 use super::parcel::Consignment;
 use crate::book::Part;
@@ -77,30 +77,37 @@ pub(super) fn say(
     };
     let id = consignment.id.as_str();
     let name = |at: &usize| consignment.rows.get(*at).map(|row| row.name.as_str());
-    cautions.say("assembly", together.words(name, differs), &[id]);
+    let saying =
+        Saying::new(together.words(name, differs)).so("Ask the carrier how it will declare them.");
+    cautions.say("assembly", saying, &[id]);
     let text = &together.row.rule.text;
     let names = |of: &[usize]| of.iter().filter_map(name).collect::<Vec<_>>();
     if !together.split.is_empty() {
-        let said = format!(
-            "not all its pieces belong to the {text}, but all are counted so: put what is more into a row of its own, which then counts as a single part"
-        );
-        cautions.say("assembly-split", said, &names(&together.split));
+        let saying = Saying::new(format!(
+            "Not all pieces of this row belong to the {text}, but all are counted so"
+        ))
+        .so("Put the others into a row of their own, which then counts as a single part.");
+        cautions.say("assembly-split", saying, &names(&together.split));
     }
     if !together.left.is_empty() {
-        let said =
-            format!("it is more than the {text} of this parcel takes, and counts as a single part");
-        cautions.say("assembly-surplus", said, &names(&together.left));
+        let saying = Saying::new(format!(
+            "This is more than the {text} of this parcel takes, so it counts as a single part"
+        ))
+        .so("Check the quantity.");
+        cautions.say("assembly-surplus", saying, &names(&together.left));
     }
     if together.has_mixed_origins(door) {
-        let said = format!(
-            "anti-dumping duty is counted on those parts of the {text} alone that were made where it applies; customs may hold that the whole has one origin, and then it falls on all of it or on nothing"
-        );
-        cautions.say("assembly-origins", said, &[id]);
+        let saying = Saying::new(format!(
+            "Anti-dumping duty is counted only on those parts of the {text} that were made where it applies; customs may find one origin for the whole, and then charge it on all of it or on nothing"
+        ))
+        .so("Ask the seller where the whole is said to be made.");
+        cautions.say("assembly-origins", saying, &[id]);
     }
     let mut lines = door.parcel.lines.iter();
     if lines.any(|line| line.commodity.starts_with(MOTORS)) {
-        let said = "with a motor in the parcel customs may take the parts for a cycle with a motor (8711 60), which bears other duties";
-        cautions.say("assembly-motor", said, &[id]);
+        let saying = Saying::new("With a motor in the parcel customs may treat the parts as a cycle with a motor (8711 60), which bears other duties")
+            .so("Ask the carrier before you order.");
+        cautions.say("assembly-motor", saying, &[id]);
     }
 }
 
@@ -222,23 +229,23 @@ impl Together {
         let text = &self.row.rule.text;
         let one = words::article(text);
         let beside = if differs {
-            "beside it stands the sum as single parts"
+            ""
         } else {
-            "as single parts they come to the same"
+            "; as single parts they cost the same"
         };
         match &self.core {
             Some((_, certain)) => {
                 let more = self.lines.iter().filter(|at| !certain.contains(at));
                 let more = words::list(&more.filter_map(name).collect::<Vec<_>>(), "and");
                 format!(
-                    "the parts of this parcel together count as {one} {text}; it is disputed whether other parts of the same thing go with it: {more}; they are counted so, and {beside}"
+                    "The parts of this parcel together count as {one} {text}; it is disputed whether {more} go with it, and they are counted so{beside}"
                 )
             }
             None if self.row.stamp.disputed() => format!(
-                "it is disputed whether the parts of this parcel together count as {one} {text}; they are counted so, and {beside}"
+                "It is disputed whether the parts of this parcel together count as {one} {text}; they are counted so{beside}"
             ),
             None => {
-                format!("the parts of this parcel together count as {one} {text}; {beside}")
+                format!("The parts of this parcel together count as {one} {text}{beside}")
             }
         }
     }

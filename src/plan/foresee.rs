@@ -11,7 +11,7 @@ use super::pool::{Pool, Wishes};
 use super::refusal::too_large;
 use super::watch::Patient;
 use crate::book::{Book, Part};
-use crate::landed::{Cautions, Jurisdiction, landed_rows, refuse_large};
+use crate::landed::{Cautions, Jurisdiction, Saying, landed_rows, refuse_large};
 use crate::text::{Problems, words};
 use crate::units::Dec;
 
@@ -39,10 +39,11 @@ impl<'a> Compiled<'a> {
     /// Says of which parcels not all packages can be had, with the first reason.
     pub(super) fn say_not_together(&self, cautions: &mut Cautions) {
         for (parcel, why) in self.not_together.borrow().iter() {
-            let text = format!(
-                "some of its offers cannot be had together, and plans with them are left out: {why}"
-            );
-            cautions.say("not-together", text, &[&self.parcels[*parcel]]);
+            let saying = Saying::new(format!(
+                "Some offers of this parcel cannot be ordered together, and plans with them are left out: {why}"
+            ))
+            .so("Correct what it names, or order them apart.");
+            cautions.say("not-together", saying, &[&self.parcels[*parcel]]);
         }
     }
 

@@ -114,7 +114,7 @@ fn nothing(compiled: &Compiled<'_>, goal: Goal, outcome: &Outcome) -> Diagnostic
             let least = compiled.landed_at(least);
             let asked = ask.budget.unwrap_or_default();
             let (asked, least) = (money(asked, compiled), money(least, compiled));
-            let what = format!("no plan lands at {asked} or less: the least is {least}");
+            let what = format!("no plan costs {asked} or less: the least is {least}");
             (what, "budget")
         }
         _ => return Diagnostic::error(apart_from_limits(compiled)),
@@ -151,9 +151,9 @@ fn over_budget(compiled: &Compiled<'_>, best: &Found, stopped: Stopped) -> Optio
     }
     let (budget, least) = (money(budget, compiled), money(least, compiled));
     Some(match stopped {
-        Stopped::Proven => format!("no plan within {budget} at this mass: the least is {least}"),
+        Stopped::Proven => format!("no plan within {budget} at this weight: the least is {least}"),
         why => format!(
-            "no plan within {budget} at this mass was found before the {}: the least so far is {least}",
+            "no plan within {budget} at this weight was found before the {}: the least so far is {least}",
             why.end()
         ),
     })

@@ -170,7 +170,15 @@ impl Warnings {
             view.more(more);
         }
         if !self.said.is_empty() {
-            view.head(format!("{heading}, largest sum first"));
+            let sums = self
+                .said
+                .iter()
+                .filter(|(rank, _)| matches!(rank, Rank::Money(_) | Rank::Small(_)));
+            let order = match (sums.count(), self.said.len()) {
+                (0, _) | (_, 1) => "",
+                _ => ", largest sum first",
+            };
+            view.head(format!("{heading}{order}"));
             view.cautions(self.into_said(show));
         }
         view.say("");

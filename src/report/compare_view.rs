@@ -98,7 +98,8 @@ fn warnings(comparison: &Comparison, show: &Show) -> Result<Warnings, Overflow> 
         };
         let text = format!(
             "{disputed}{counted}.{why} {with} it the build costs {} to buy again{turns}.",
-            show.money(*without)
+            // beside parts that are compared by what was paid for them, as the answer is
+            show.money(without.plus(mine.cost)?.minus(mine.replacement)?)
         );
         let difference = show.difference(*without, mine.replacement)?;
         warnings.costs(ShownMoney::of(difference), text, "disputed");
@@ -229,16 +230,19 @@ fn answer(comparison: &Comparison) -> String {
     )
 }
 
-/// `It costs 3,125.59 GBP to buy again and weighs 8,537 g (racing: with pedals, cages and mounts).`
+/// `The build costs 3,125.59 GBP to buy again and weighs 8,537 g (racing: with pedals, cages and mounts).`
 fn weighed_and_worth(mine: &Mine, on: Basis, show: &Show) -> String {
     let least = if mine.is_floor() { " at least" } else { "" };
     let cost = match mine.compared {
-        Compared::Nothing => "It costs an unknown sum".to_owned(),
+        Compared::Nothing => "The build costs an unknown sum".to_owned(),
         Compared::Paid if mine.has_no_price() => {
-            format!("It cost {}", show.money(mine.cost))
+            format!("The build cost {}", show.money(mine.cost))
         }
         Compared::Paid | Compared::Replacement => {
-            format!("It costs{least} {} to buy again", show.money(mine.cost))
+            format!(
+                "The build costs{least} {} to buy again",
+                show.money(mine.cost)
+            )
         }
     };
     let weighs = if mine.has_no_mass() {

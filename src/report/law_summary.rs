@@ -155,7 +155,7 @@ impl Marks {
                     return duty;
                 }
                 self.remedy = true;
-                format!("{duty} + {}{}", figure(*remedy), star(*remedy_disputed))
+                format!("{duty}+{}{}", figure(*remedy), star(*remedy_disputed))
             }
         }
     }

@@ -22,6 +22,7 @@ pub(super) fn near_limits(landed: &ShownLanded<'_>, show: &Show, view: &mut View
             None => limits.push((&limit.text, vec![limit])),
         }
     }
+    let mut lines = Vec::new();
     for (text, parcels) in &limits {
         let (above, below): (Vec<&&Headroom<Shown>>, Vec<_>) =
             parcels.iter().partition(|limit| limit.left.is_negative());
@@ -38,11 +39,13 @@ pub(super) fn near_limits(landed: &ShownLanded<'_>, show: &Show, view: &mut View
                 ),
             });
         }
-        view.say(format!("{text} limit: {}.", said.join("; ")));
+        lines.push(format!("{text} limit: {}.", said.join("; ")));
     }
-    if !limits.is_empty() {
-        view.say("Never split an order to get under a limit.");
+    let which = if lines.len() == 1 { "it" } else { "them" };
+    if let Some(last) = lines.last_mut() {
+        last.push_str(&format!(" Never split orders to get under {which}."));
     }
+    lines.into_iter().for_each(|line| view.say(line));
     let mut more = View::default();
     more.notes(
         all()

@@ -2,22 +2,27 @@
 
 use serde_json::{Value, json};
 
+use super::cautions::LAST;
 use super::plan_changes::changes;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::landed::Question;
 use crate::plan::{Near, NoPlan, Side};
+use crate::text::words::list;
 use crate::units::{Grams, Overflow};
 
 /// The nearest plans; nothing where the limits are not the reason.
 pub(crate) fn nearest_view(none: &NoPlan, show: &Show) -> Result<View, Overflow> {
     let mut view = View::default();
-    let landed = format!("lands at {}", show.currency);
+    if let Some(near) = none.nearest.first() {
+        view.answer(answer(near, show));
+    }
+    let landed = format!("landed {}", show.currency);
     let over = format!("{} over", show.currency);
-    let heads = ["nearest plan", "mass g", "g over", &landed, &over];
+    let heads = ["nearest plan", "weight g", "g over", &landed, &over];
     let mut grid = Grid::new("nearest", &heads);
     for near in &none.nearest {
-        let mass = |mass: Grams| Cell::number(mass.to_string());
+        let mass = |mass: Grams| Cell::number(mass.grouped());
         grid.rows.push(vec![
             Cell::text(name(near.side)),
             mass(near.plan.mass),
@@ -31,13 +36,36 @@ pub(crate) fn nearest_view(none: &NoPlan, show: &Show) -> Result<View, Overflow>
     for near in &none.nearest {
         view.head(format!("What changes in {}", name(near.side)));
         if near.changes.is_empty() {
-            view.say("Nothing: it is the build as it stands.");
+            view.say("Nothing: it is the build as it is now.");
         }
         let mut table = changes(&near.changes, &near.plan, none.build, show)?;
         table.name = near.side.name();
         view.table(table);
     }
+    if !none.nearest.is_empty() {
+        view.say("");
+        view.say("Next: raise the limit that is missed, or add offers: rows whose `role` is `rival` or `option`.");
+        LAST.iter().for_each(|line| view.say(*line));
+    }
     Ok(view)
+}
+
+/// The nearest plan, and by how much it misses a limit; the error before it says which limit.
+fn answer(near: &Near, show: &Show) -> String {
+    let mut beyond = Vec::new();
+    if let Some(over) = near.over_mass {
+        beyond.push(format!("{} g over the weight limit", over.grouped()));
+    }
+    if let Some(over) = near.over_budget {
+        beyond.push(format!("{} over the budget", show.amount(over)));
+    }
+    format!(
+        "The nearest plan is {}: {} landed, {} g; {}.",
+        name(near.side),
+        show.money(near.plan.landed),
+        near.plan.mass.grouped(),
+        list(&beyond, "and")
+    )
 }
 
 /// Which plan it is, in words.

@@ -39,8 +39,8 @@ fn ways(found: &Returned, repair: Option<Dec>) -> Result<Vec<Way>, Overflow> {
     Ok(ways)
 }
 
-/// What was paid for a part, charge by charge, and what becomes of each when it goes back.
-fn charges(found: &Returned, show: &Show) -> Grid {
+/// What was paid for a part, charge by charge, and what becomes of each when it goes back; `rows` names the rows that say so.
+fn charges(found: &Returned, rows: bool, show: &Show) -> Grid {
     let mut grid = Grid::new(
         "charges",
         &["charge", "paid", "comes back", "refund", "until", "row"],
@@ -74,7 +74,11 @@ fn charges(found: &Returned, show: &Show) -> Grid {
         grid.rows.push(vec![
             Cell::text("shipping back"),
             Cell::Empty,
-            Cell::text("you pay"),
+            Cell::text(if found.freight_back_told {
+                "you pay, as the receipt says"
+            } else {
+                "you pay, as entered for the seller"
+            }),
             cost,
             Cell::Empty,
             Cell::text(if found.freight_back_told {
@@ -83,6 +87,12 @@ fn charges(found: &Returned, show: &Show) -> Grid {
                 "sellers.csv"
             }),
         ]);
+    }
+    if !rows {
+        grid.header.pop();
+        grid.rows.iter_mut().for_each(|row| {
+            row.pop();
+        });
     }
     grid
 }
@@ -99,10 +109,11 @@ pub(crate) struct Beside<'a> {
     pub(crate) said: &'a [Caution],
 }
 
-/// The view of a return.
+/// The view of a return; `rows` names the rows of law behind each charge.
 pub(crate) fn return_view(
     found: &Returned,
     beside: &Beside<'_>,
+    rows: bool,
     home: &Show,
 ) -> Result<View, Overflow> {
     let repair = beside
@@ -125,7 +136,7 @@ pub(crate) fn return_view(
         ]);
     }
     more.table(grid);
-    more.table(charges(found, show));
+    more.table(charges(found, rows, show));
     more.notes(notes(found, show));
     view.more(more);
     let mut warnings = Warnings::of(beside.said, home);
@@ -206,7 +217,8 @@ fn at_best(
 fn what_was_paid(found: &Returned, show: &Show) -> Grid {
     let mut grid = Grid::new("paid", &["What you paid", "Paid", "Comes back", "From"]);
     for line in &found.lines {
-        let why = line.text.split(": ").next().unwrap_or_default();
+        let why = line.text.split(". ").next().unwrap_or_default();
+        let why = why.split(": ").next().unwrap_or_default();
         let (amount, from) = match (line.back, line.from.as_str()) {
             _ if line.booked => (line.amount, "came back already".to_owned()),
             (Back::Yes, from) if line.charge == "goods" => {

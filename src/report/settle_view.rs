@@ -7,11 +7,11 @@ use super::cautions::{End, Warnings};
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::book::{ChargeWord, MassKind};
-use crate::landed::Caution;
+use crate::landed::{Caution, Disputed};
 use crate::settle::{
     Cause, Claimable, DOOR, Entry, Gap, Ledger, Reading, Record, Scales, Settled, Weighed,
 };
-use crate::tables::Reason;
+use crate::tables::{Kind, Reason};
 use crate::text::words::{count, few, list};
 use crate::units::{Date, Dec, Mode, Overflow, ShownMoney};
 
@@ -358,7 +358,8 @@ fn to_claim(
 
 /// What was due by the rules and was not charged, with the tax on it.
 fn not_charged(parcel: &Settled, show: &Show, warnings: &mut Warnings) -> Result<(), Overflow> {
-    let (mut sum, mut on_duty, mut of) = (Dec::ZERO, Dec::ZERO, Vec::new());
+    let (mut sum, mut on_duty, mut of, mut disputed) =
+        (Dec::ZERO, Dec::ZERO, Vec::new(), Vec::new());
     for entry in parcel
         .entries
         .iter()
@@ -369,6 +370,7 @@ fn not_charged(parcel: &Settled, show: &Show, warnings: &mut Warnings) -> Result
                 Cause::NotAsked if amount.is_negative() => {
                     of.push(show.charge(entry.charge.name()));
                     sum = sum.minus(*amount)?;
+                    disputed.extend(disputed_of(parcel, entry.charge));
                 }
                 Cause::OnDuty if amount.is_negative() => on_duty = on_duty.minus(*amount)?,
                 _ => {}
@@ -389,12 +391,27 @@ fn not_charged(parcel: &Settled, show: &Show, warnings: &mut Warnings) -> Result
         ("were", "them")
     };
     let text = format!(
-        "{}: {}{with_tax} {verb} due by the rules and not charged. Keep this money ready: customs may still ask for {what}.",
+        "{}: {}{with_tax} {verb} due by the rules and not charged.{} Keep this money ready: customs may still ask for {what}.",
         parcel.id,
-        list(&of, "and")
+        list(&of, "and"),
+        warnings.why(&disputed)
     );
     warnings.costs(ShownMoney::of(sum.plus(on_duty)?), text, "not-charged");
     Ok(())
+}
+
+/// The rows in dispute that a charge of a parcel comes from.
+fn disputed_of(parcel: &Settled, charge: ChargeWord) -> impl Iterator<Item = Disputed> {
+    let kind = match charge {
+        ChargeWord::Duty => Some(Kind::Duty),
+        ChargeWord::Remedy => Some(Kind::Remedy),
+        ChargeWord::Tax | ChargeWord::TaxAtBorder => Some(Kind::Tax),
+        ChargeWord::Handling => Some(Kind::Fee),
+        _ => None,
+    };
+    let rows = parcel.disputed.iter();
+    rows.filter(move |row| row.counted && kind.is_some() && row.kind == kind)
+        .cloned()
 }
 
 /// What to do next: add the receipts that are missing.

@@ -352,8 +352,8 @@ fn small(
 fn not_above(rule: &RefundRow) -> String {
     match (rule.currency, rule.over) {
         (_, None) => String::new(),
-        (None, Some(over)) => format!("not above {over}: "),
-        (Some(currency), Some(over)) => format!("not above {over} {currency}: "),
+        (None, Some(over)) => format!("only more than {over} is repaid. "),
+        (Some(currency), Some(over)) => format!("only more than {over} {currency} is repaid. "),
     }
 }
 
@@ -393,7 +393,11 @@ fn back_line(
         from: rule.rule.from.clone(),
         until,
         row: rule.stamp.row.to_string(),
-        text: format!("{note}{}", rule.rule.text),
+        text: if note.ends_with(". ") {
+            format!("{note}{}", words::capital(&rule.rule.text))
+        } else {
+            format!("{note}{}", rule.rule.text)
+        },
         booked: false,
     }
 }

@@ -420,7 +420,10 @@ fn a_least_sum_is_compared_in_its_own_money() {
     };
     assert_eq!(
         back("40.00"),
-        (Back::No, "not above 40 USD: on asking".to_owned())
+        (
+            Back::No,
+            "only more than 40 USD is repaid. On asking".to_owned()
+        )
     );
     assert_eq!(back("39.99"), (Back::Possible, "on asking".to_owned()));
 }

@@ -31,6 +31,7 @@ pub(super) fn beside_bills(
                     seller,
                     arrival,
                     entries: Vec::new(),
+                    disputed: Vec::new(),
                 });
                 parcels.len().saturating_sub(1)
             });

@@ -296,6 +296,7 @@ impl Page<'_> {
             seller: self.bill.seller.clone(),
             arrival: self.bill.arrival,
             entries,
+            disputed: self.bill.disputed.clone(),
         })
     }
 

@@ -2,6 +2,7 @@
 
 use super::cause::Cause;
 use crate::book::ChargeWord;
+use crate::landed::Disputed;
 use crate::tables::Reason;
 use crate::units::{Date, Dec, Overflow};
 
@@ -70,6 +71,8 @@ pub struct Settled {
     pub(crate) arrival: Date,
     /// Its charges.
     pub entries: Vec<Entry>,
+    /// What of the estimate is in dispute.
+    pub(crate) disputed: Vec<Disputed>,
 }
 
 impl Entry {

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 
 use crate::book::{FitValue, Part};
-use crate::landed::{Cautions, Jurisdiction};
+use crate::landed::{Cautions, Jurisdiction, Saying};
 use crate::tables::FitRow;
 use crate::text::{Diagnostic, Problems, words};
 use crate::units::{Dec, number};
@@ -86,8 +86,10 @@ pub(crate) fn say_clashes(
     cautions: &mut Cautions,
 ) {
     for clash in clashes(rows, jurisdiction) {
-        let text = "parts of the build do not fit one another";
-        cautions.say("clash", text, &[&clash.words()]);
+        let saying = Saying::new("Parts of the build do not fit one another")
+            .so("Choose parts that fit before you order.")
+            .costs_unknown();
+        cautions.say("clash", saying, &[&clash.words()]);
     }
 }
 

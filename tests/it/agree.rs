@@ -489,7 +489,7 @@ fn offers_that_cannot_travel_together_are_no_refusal() {
             .ends(0);
         let told = ran.out.replace("\n  ", " ");
         assert_eq!(
-            told.contains("cannot be had together"),
+            told.contains("cannot be ordered together"),
             command == "plan b",
             "{command}: {told}{}",
             ran.err

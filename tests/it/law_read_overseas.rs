@@ -107,7 +107,7 @@ fn the_sum_of_the_single_parts_is_said_first() {
             "sellers.csv",
             "seller,dispatch,currency,freight,channel,transit_days\nKelpwood,CN,USD,0,courier,0\nSouthmoor,CN,USD,0,courier,0\n",
         );
-        let ran = kit::landwaiter(&["cost", folder.path().to_str().unwrap()]);
+        let ran = kit::landwaiter(&["cost", folder.path().to_str().unwrap(), "--more"]);
         assert_eq!(ran.status, 0, "{}", ran.stderr);
         ran.stdout.split_whitespace().collect::<Vec<_>>().join(" ")
     };
@@ -119,7 +119,7 @@ fn the_sum_of_the_single_parts_is_said_first() {
     let again = "Kelpwood as single parts costs 2,811.62 USD instead of 3,047.02 USD.";
     assert!(!alone.contains(again));
     assert!(alone.contains(
-        "it is disputed whether the parts of this parcel together count as a bicycle, not assembled"
+        "It is disputed whether the parts of this parcel together count as a bicycle, not assembled"
     ));
     assert!(said("saddle,saddle,80,CN,Southmoor\n").contains(again));
 }

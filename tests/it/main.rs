@@ -28,6 +28,7 @@ mod common;
 mod compare;
 mod disputed_row;
 mod drift;
+mod every_screen;
 mod examples;
 mod failures;
 mod flags;

@@ -74,9 +74,9 @@ fn where_nothing_is_left_to_choose_the_limit_is_the_reason() {
     let ran = kit::landwaiter(&["plan", "examples/after-delivery", "--budget", "100"]);
     assert!(
         ran.status == 3
-            && ran.stderr.starts_with(
-                "error: no plan lands at 100.00 GBP or less: the least is 2,912.62 GBP"
-            ),
+            && ran
+                .stderr
+                .starts_with("error: no plan costs 100.00 GBP or less: the least is 2,912.62 GBP"),
         "{}",
         ran.stderr
     );

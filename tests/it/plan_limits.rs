@@ -390,7 +390,7 @@ fn a_plan_over_the_budget_is_no_answer_before_a_proof_either() {
         Planned::Nothing(why) => {
             assert!(
                 why.reason.message.contains(
-                    "no plan within 100.00 GBP at this mass was found before the time limit"
+                    "no plan within 100.00 GBP at this weight was found before the time limit"
                 ),
                 "{}",
                 why.reason.message

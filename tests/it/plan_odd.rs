@@ -84,7 +84,7 @@ fn the_smallest_reason_is_said() {
         &both,
         &["--budget", "0"],
         3,
-        "no plan lands at 0.00 GBP or less: the least is ",
+        "no plan costs 0.00 GBP or less: the least is ",
     );
     refused(
         &both,

@@ -126,52 +126,56 @@ fn paragraph(text: &str, style: &str, screen: &Screen) -> String {
         .collect()
 }
 
-/// How many cautions a screen shows unless all are asked for.
-const SHOWN: usize = 5;
+/// How many cautions a screen shows unless all are asked for, and how many lines of eighty columns they and the line that counts the
+/// others may take.
+const SHOWN: (usize, usize) = (5, 12);
 
 /// The cautions: what each costs to the left, what it is and what to do beside it.
 fn cautions(said: &[Said], screen: &Screen) -> String {
-    let most = if screen.more { said.len() } else { SHOWN };
-    let (shown, rest) = said.split_at(most.min(said.len()));
-    let column = shown
-        .iter()
-        .map(|one| width(&one.amount))
-        .max()
-        .unwrap_or(0);
+    if screen.more {
+        return said_in(said, screen).concat();
+    }
+    let (most, lines) = SHOWN;
+    let room = (lines * 80).div_ceil(screen.width.min(80));
+    let fits = |shown: &usize| {
+        let counted = usize::from(*shown < said.len());
+        let taken: usize = said_in(&said[..*shown], screen)
+            .iter()
+            .map(|one| one.lines().count())
+            .sum();
+        taken + counted <= room
+    };
+    let most = most.min(said.len());
+    // the first one is shown however long it is
+    let shown = (1..=most).rev().find(fits).unwrap_or(most.min(1));
+    let mut out = said_in(&said[..shown], screen).concat();
+    let others = match said.len() - shown {
+        0 => return out,
+        1 => "is one more".to_owned(),
+        others => format!("are {others} more"),
+    };
+    let line = format!("There {others}: `--more` shows every caution.");
+    out.push_str(&(wrap(&line, "", screen.width) + "\n"));
+    out
+}
+
+/// Each of these cautions as its lines.
+fn said_in(said: &[Said], screen: &Screen) -> Vec<String> {
+    let column = said.iter().map(|one| width(&one.amount)).max().unwrap_or(0);
     let indent = " ".repeat(column + 4);
-    let mut out = String::new();
-    for one in shown {
+    let one = |one: &Said| {
         let said = match one.id {
             id if screen.more && !id.is_empty() => format!("{} [{id}]", one.text),
             _ => one.text.clone(),
         };
         let text = wrap_from(&said, &indent, screen.width, column + 4);
         let pad = " ".repeat(column - width(&one.amount) + 2);
-        out.push_str(&format!(
-            "{pad}{}  {text}\n",
-            screen.painted(RED, &one.amount)
-        ));
-    }
-    if !rest.is_empty() {
-        let what = if rest.len() == 1 {
-            "is one more"
-        } else {
-            "are"
-        };
-        let number = if rest.len() == 1 {
-            String::new()
-        } else {
-            format!(" {} more", rest.len())
-        };
-        out.push_str(&wrap(
-            &format!("There {what}{number}: `--more` shows every caution."),
-            "",
-            screen.width,
-        ));
-        out.push('\n');
-    }
-    out
+        let amount = screen.painted(RED, &one.amount);
+        format!("{pad}{amount}  {text}\n")
+    };
+    said.iter().map(one).collect()
 }
+
 #[cfg(test)]
 mod tests {
     use super::*;

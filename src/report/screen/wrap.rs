@@ -7,7 +7,7 @@ pub(super) fn width(text: &str) -> usize {
     UnicodeWidthStr::width(text)
 }
 
-/// Breaks a line at blanks so that it fits a width; blanks at its start stay.
+/// Breaks a line at blanks so that it fits a width; blanks at its start stay, and a figure stays beside its unit.
 pub(super) fn wrap(line: &str, indent: &str, widest: usize) -> String {
     wrap_from(line, indent, widest, 0)
 }
@@ -18,7 +18,7 @@ pub(super) fn wrap_from(line: &str, indent: &str, widest: usize, column: usize) 
     let mut out = line[..line.len() - words.len()].to_owned();
     let mut at = column + out.len();
     let mut fresh = true;
-    for word in words.split(' ') {
+    for word in pieces(words) {
         let length = width(word);
         if !fresh && at + 1 + length > widest {
             out.push('\n');
@@ -32,6 +32,61 @@ pub(super) fn wrap_from(line: &str, indent: &str, widest: usize, column: usize) 
         fresh = false;
     }
     out
+}
+
+/// The longest command or name between backticks that is kept on one line.
+const SPAN: usize = 30;
+
+/// The pieces between which a line may be broken: its words, but a figure and its unit as one, and a short command between backticks
+/// as one.
+fn pieces(line: &str) -> Vec<&str> {
+    let mut pieces = Vec::new();
+    let (mut from, mut at) = (0, 0);
+    let mut words = line.split(' ').peekable();
+    while let Some(word) = words.next() {
+        at += word.len();
+        if in_span(line, at) {
+            at += 1;
+            continue;
+        }
+        if words
+            .peek()
+            .is_none_or(|next| !(is_figure(word) && is_unit(next)))
+        {
+            pieces.push(&line[from..at]);
+            from = at + 1;
+        }
+        at += 1;
+    }
+    pieces
+}
+
+/// Whether a place of a line is within backticks between which little stands.
+fn in_span(line: &str, at: usize) -> bool {
+    let before = line.get(..at).unwrap_or_default();
+    if before.matches('`').count() % 2 == 0 {
+        return false;
+    }
+    let opened = before.rfind('`').unwrap_or(0) + 1;
+    let rest = line.get(opened..).unwrap_or_default();
+    rest.find('`').is_some_and(|length| length <= SPAN)
+}
+
+/// Whether a word is a figure: `1,234.50`, `-12` or `(66`.
+fn is_figure(word: &str) -> bool {
+    let digits = word.trim_start_matches(['(', '+', '-', '`']);
+    digits.ends_with(|last: char| last.is_ascii_digit())
+        && digits.starts_with(|first: char| first.is_ascii_digit())
+        && digits
+            .chars()
+            .all(|c| c.is_ascii_digit() || matches!(c, ',' | '.'))
+}
+
+/// Whether a word is what a figure counts: `GBP`, `g`, `%`, with the marks of a sentence after it.
+fn is_unit(word: &str) -> bool {
+    const UNITS: [&str; 8] = ["%", "g", "kg", "W", "mm", "cm", "m", "km"];
+    let unit = word.trim_end_matches(['.', ',', ';', ':', ')', '?', '`']);
+    UNITS.contains(&unit) || unit.len() == 3 && unit.chars().all(|c| c.is_ascii_uppercase())
 }
 
 /// Adds a word at a column, broken where it passes the width; the column after it.
@@ -50,6 +105,7 @@ fn put(word: &str, indent: &str, widest: usize, from: usize, out: &mut String) -
     }
     at
 }
+
 /// Lines, dashes and signs in the letters that every terminal has; what the user wrote stays as it is.
 pub(super) fn in_ascii(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
@@ -76,6 +132,57 @@ pub(super) mod tests {
     /// The width of the widest line of a text.
     pub(in crate::report::screen) fn widest_line(text: &str) -> usize {
         text.lines().map(width).max().unwrap_or(0)
+    }
+
+    #[test]
+    fn a_figure_stays_beside_its_unit() {
+        let said =
+            "It costs 1,234.50 GBP (66 % more) and 8,700 g; -3 % of 24.9 EUR. Or 12 km, 45 EUROS";
+        assert_eq!(
+            pieces(said),
+            [
+                "It",
+                "costs",
+                "1,234.50 GBP",
+                "(66 %",
+                "more)",
+                "and",
+                "8,700 g;",
+                "-3 %",
+                "of",
+                "24.9 EUR.",
+                "Or",
+                "12 km,",
+                "45",
+                "EUROS"
+            ]
+        );
+        assert_eq!(
+            pieces("say `-o sum.xlsx`, or `a command that is longer than a line` `x"),
+            [
+                "say",
+                "`-o sum.xlsx`,",
+                "or",
+                "`a",
+                "command",
+                "that",
+                "is",
+                "longer",
+                "than",
+                "a",
+                "line`",
+                "`x"
+            ]
+        );
+        assert_eq!(pieces(" a  b "), ["", "a", "", "b", ""]);
+        for widest in 12..said.len() {
+            for line in wrap(said, "", widest).lines() {
+                assert!(
+                    !line.ends_with("1,234.50") && !line.starts_with("GBP"),
+                    "{line}"
+                );
+            }
+        }
     }
 
     #[test]

@@ -271,7 +271,7 @@ fn a_price_that_is_not_known_in_full_is_a_floor() {
     );
     assert!(
         screen.contains("388.89 a kg saved")
-            && screen.contains("It costs at least 575.00 GBP to buy again"),
+            && screen.contains("The build costs at least 575.00 GBP to buy again"),
         "{screen}"
     );
     assert_eq!(
@@ -333,7 +333,7 @@ fn a_replacement_value_beside_what_was_paid_is_a_floor() {
         "{screen}"
     );
     assert!(
-        screen.contains("It costs 590.00 GBP to buy again and weighs 2,050 g"),
+        screen.contains("The build costs 590.00 GBP to buy again and weighs 2,050 g"),
         "{screen}"
     );
 }
