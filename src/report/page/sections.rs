@@ -344,7 +344,7 @@ fn trail((at, bill): (usize, &Bill), sum: &str, figures: &Figures) -> Markup {
         ConsignmentState::InHand => ", in hand",
         ConsignmentState::Gift => ", gift",
     };
-    let title = format!("{}{kind}", cost_view::parcel_name(bill));
+    let title = format!("{}{kind}", parcel_table::parcel_name(bill));
     html! {
         details class="trail" id=(trail_id(at)) {
             summary { (title) ": landed cost " (sum) }
