@@ -340,7 +340,7 @@ fn whole(book: &str, part: &str) -> (Vec<(&'static str, usize, String)>, usize) 
         let said = first_columns(text);
         for name in names(command, book) {
             assert!(
-                said.contains(&without_blanks(&name)) || stands_alone(&name, &text),
+                said.contains(&without_blanks(&name)) || stands_alone(&name, text),
                 "{command} of {book} at {columns}: {name} is not whole\n{text}"
             );
             looked += 1;
