@@ -50,7 +50,7 @@ pub fn rates_view(jurisdiction: &Jurisdiction<'_>, ask: &Question, listing: List
     view.say(exchange_line(jurisdiction, ask.date));
     if listing == Listing::Summary {
         view.say(format!(
-            "Next: `landwaiter rates --gaps --to {}` lists the doubtful rows, `--more` every row.",
+            "Next: `landwaiter rates --gaps --to {}` lists the doubtful rows, `--more` all.",
             ask.to
         ));
     } else {

@@ -79,7 +79,7 @@ const SUMS: [(&str, &str); 21] = [
 ];
 
 /// Charges that a buyer meets under a name of their own.
-const CHARGES: [(&str, &str); 30] = [
+const CHARGES: [(&str, &str); 31] = [
     ("biosecurity", "biosecurity"),
     ("customs_value", "the way of valuing"),
     ("de_minimis", "low value"),
@@ -91,6 +91,10 @@ const CHARGES: [(&str, &str); 30] = [
     ("gift_flat_duty", "flat duty"),
     ("flat_item_duty", "duty on small parcels"),
     ("flat_item_more", "duty on small parcels"),
+    (
+        "flat_replaces_tariff",
+        "small parcels without ordinary duty",
+    ),
     ("global_rate", "single rate"),
     ("handling_fee_union", "handling fee of the Union"),
     ("import_processing", "import processing"),
