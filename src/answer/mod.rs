@@ -6,6 +6,7 @@ mod after;
 mod case;
 mod checking;
 mod front;
+mod ordering;
 mod planning;
 mod recipes;
 mod showing;
@@ -78,6 +79,9 @@ pub(crate) enum Command<'a> {
         with_tools: bool,
     },
     Plan(Wishes),
+    Order {
+        seller: Option<&'a str>,
+    },
     Settle {
         day: Option<&'a str>,
     },
@@ -200,6 +204,7 @@ fn of_command(
             days,
             with_tools,
         } => after::leeway_of(case, jurisdiction, shape, (assurance, *days), *with_tools)?,
+        Command::Order { seller } => ordering::order(case, jurisdiction, *seller)?,
         Command::Settle { day } => settle(case, jurisdiction, shape, &[], *day)?,
         Command::Return(what) => after::return_of(case, jurisdiction, shape, what)?,
     };

@@ -17,6 +17,7 @@ Choosing
   plan         cheapest choice of offers; or lightest, within a budget
   rank         which changes save most weight for the money
   compare      your build beside complete bikes
+  order        what to order from each seller, and what to ask first
 After delivery
   settle       bills and scales against the estimate; what to claim
   return       what you lose by sending a part back
@@ -116,6 +117,15 @@ pub(super) enum Command {
         asked: CommonArgs,
         #[command(flatten)]
         wanted: Wanted,
+    },
+    /// What to put into a seller's basket, what the checkout should show, and what to ask first
+    #[command(mut_arg("trail", |arg| arg.hide(true)), mut_arg("budget", |arg| arg.hide(true)), mut_arg("max_mass", |arg| arg.hide(true)), mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]
+    Order {
+        /// The seller, or SELLER/PARCEL; all that is to be ordered without it
+        #[arg(value_name = "SELLER")]
+        seller: Option<String>,
+        #[command(flatten)]
+        asked: CommonArgs,
     },
     /// Compare bills and weights with the estimate
     #[command(mut_arg("budget", |arg| arg.hide(true)), mut_arg("max_mass", |arg| arg.hide(true)), mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]

@@ -104,6 +104,7 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs, typed: &str) -> Exit 
         }) => bulk(&list, &asked, (jobs, plain_cells), keep_going.as_deref()),
         Some(Command::Help { topic }) => help(topic.as_deref()),
         Some(Command::Cost(asked)) => answer(&asked, &Asks::Cost),
+        Some(Command::Order { seller, asked }) => order(seller, asked),
         Some(Command::Rank(asked)) => answer(&asked, &Asks::Rank),
         Some(Command::Compare {
             asked,
@@ -140,6 +141,19 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs, typed: &str) -> Exit 
     }
 }
 
+/// What to order. A seller that is a folder or a file is the book, and no seller was named.
+fn order(seller: Option<String>, mut asked: CommonArgs) -> Exit {
+    let seller = seller.filter(|name| {
+        let is_book = asked.book == HERE && Path::new(name).exists();
+        if is_book {
+            asked.book.clone_from(name);
+        }
+        !is_book
+    });
+    let seller = seller.as_deref();
+    answer(&asked, &Asks::Order { seller })
+}
+
 /// Adds what is to be added, then settles.
 fn settle(asked: &CommonArgs, rows: &[String], day: Option<&str>) -> Exit {
     if rows.is_empty() {
@@ -170,6 +184,10 @@ fn no_trail(cli: &Cli) -> Option<&'static str> {
         Some(Command::Report { asked, .. }) => (
             asked,
             "a page shows how every amount came about as it is, and a workbook calculates it",
+        ),
+        Some(Command::Order { asked, .. }) => (
+            asked,
+            "`order` lists what to pay; `cost --trail` shows how each amount came about",
         ),
         Some(Command::Bulk { asked, .. }) => (
             asked,

@@ -13,6 +13,7 @@ mod bounds;
 mod build;
 mod cancelled;
 mod caution;
+mod checkout;
 mod choice;
 mod coverage;
 mod deposit;
@@ -75,6 +76,7 @@ pub(crate) use build::{
     cost_at, paid_instead, replacement_of, replacement_rows, replacement_unknown,
 };
 pub(crate) use caution::{Caution, Saying, lacking};
+pub(crate) use checkout::{Checkout, checkouts};
 pub(crate) use choice::UnknownChoice;
 pub(crate) use coverage::{Burden, burden};
 pub(crate) use disputed::{disputed_kinds, named as disputes_named, own_rows, readings};
@@ -88,6 +90,7 @@ pub(crate) use parcel::{Consignment, check_fees, check_places, group, id_of, is_
 pub(crate) use price::check_schedules;
 pub(crate) use reading::{Back, Reading};
 pub(crate) use receipt::{at_door, at_its_day, in_home_money, pennies};
+pub(crate) use standing::OLD_PRICE;
 pub(crate) use sums::Sum;
 pub(crate) use total::{Totals, bills_of, cost_rows, landed_rows, refuse_large};
 pub(crate) use trail::Step;

@@ -9,7 +9,7 @@ use crate::book::{Part, Standing};
 use crate::units::{Date, HomeMoney, Overflow};
 
 /// A price seen longer ago than this is said.
-const OLD_PRICE: i64 = 45;
+pub(crate) const OLD_PRICE: i64 = 45;
 
 /// Places of parts that steer, brake or carry the rider.
 const CRITICAL: [&str; 8] = [

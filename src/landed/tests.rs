@@ -3,6 +3,7 @@
 use crate::units::{Dec, Mode};
 
 mod bounds;
+mod checkout;
 mod months;
 mod pairs;
 

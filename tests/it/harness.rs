@@ -60,6 +60,12 @@ impl Run {
         self
     }
 
+    /// One more argument, which may hold blanks.
+    pub(crate) fn arg(mut self, arg: &str) -> Run {
+        self.args.push(arg.to_owned());
+        self
+    }
+
     /// What stands on standard input.
     pub(crate) fn stdin(mut self, bytes: impl Into<Vec<u8>>) -> Run {
         self.stdin = bytes.into();

@@ -68,6 +68,7 @@ mod on_the_scale;
 mod one_seller;
 mod one_weight;
 mod oracles;
+mod order;
 mod owed;
 mod own_tables;
 #[cfg(feature = "pages")]

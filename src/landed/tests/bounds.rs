@@ -124,13 +124,13 @@ fn codes(dice: &mut Dice, currency: &str) -> String {
 
 /// How many offers a seller has: a few at each of some places, or five at each of twelve.
 #[derive(Clone, Copy)]
-enum Size {
+pub(super) enum Size {
     Some,
     Large,
 }
 
 /// Offers of one seller, several a place: a few, or sixty.
-fn book_of(dice: &mut Dice, to: &str, size: Size) -> Book {
+pub(super) fn book_of(dice: &mut Dice, to: &str, size: Size) -> Book {
     let (row, currency) = seller(dice);
     let mut parts =
         String::from("part,place,role,seller,price,currency,quantity,mass_g,packed_g,origin\n");
@@ -189,7 +189,7 @@ fn book_of(dice: &mut Dice, to: &str, size: Size) -> Book {
     ])
 }
 
-fn tables_for(to: &str) -> Tables {
+pub(super) fn tables_for(to: &str) -> Tables {
     let country = to.split('-').next().unwrap();
     let mut freight = String::from(
         "schedule,dispatch,destination,channel,up_to_g,price,currency,extra_per_kg,packing_percent,packing_g,valid_from\n",

@@ -1,0 +1,153 @@
+//! `order`: what to put into a seller's basket, what the checkout should show, and what to ask first.
+
+use super::harness::{landwaiter as run, project};
+
+fn gravel(seller: &str) -> String {
+    let asked = run("order").within(project("examples/gravel-build"));
+    asked.arg(seller).go().ends(0).out
+}
+
+/// Lines may be broken anywhere.
+fn has(out: &str, lines: &[&str]) {
+    let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let out = words(out);
+    for line in lines {
+        let line = words(line);
+        assert!(out.contains(&line), "{line}: {out}");
+    }
+}
+
+/// A frame of 598.00, of which a code takes 6 per cent, at most 40.00; a hanger of 12.00; shipping 96.00; insurance of 1 % of all
+/// that: 610.00 - 35.88 + 96.00 = 670.12, and 6.70 more.
+#[test]
+fn the_sheet_of_one_seller_adds_up() {
+    has(
+        &gravel("Weihu Composite Works"),
+        &[
+            "Weihu Composite Works: the checkout should show 676.82 USD.",
+            "You pay 523.81 GBP with the card fee of 14.02, and 424.53 to the courier at the",
+            "Saltmarsh frame       1     598.00  2026-09-20",
+            "FRAME6: 35.88 USD off Saltmarsh frame",
+            "Goods      610.00",
+            "Codes      -35.88",
+            "Insurance    6.70",
+            "Before shipping is chosen it shows 574.12 USD.",
+        ],
+    );
+}
+
+/// Prices that hold 19 % of the seller's country: 489.00 / 1.19 = 410.92 and 34.00 / 1.19 = 28.57; 15.00 of an earlier order pay.
+#[test]
+fn a_tax_that_comes_off_for_export_is_named() {
+    has(
+        &gravel("Radhaus Immerfeld"),
+        &[
+            "the checkout should show 449.39 EUR",
+            "Goods without 19 % tax  439.49",
+            "Credit and points       -15.00",
+            "for export: if the checkout keeps it, ask before you pay",
+            "Ask for the test report (ISO 4210 part, laboratory, date) of Lowtide 40",
+        ],
+    );
+}
+
+const PARTS: &str = "part,place,seller,price,currency,quantity,mass_g,origin,seen\n\
+    Bar,handlebar,Northmoor,120.00,USD,1,260,TW,2026-07-01\n\
+    Tape,bar-tape,Northmoor,20.00,USD,2,40,TW,\n\
+    Bell,bell,,7.50,GBP,1,60,,\n";
+
+const SELLERS: &str = "seller,dispatch,currency,freight,channel,collects_tax\n\
+    Northmoor,TW,USD,15.00,post,yes\nSouthmoor,DE,EUR,9.00,courier,no\n";
+
+fn asked(args: &str, parts: &str) -> super::harness::Ran {
+    run(args)
+        .file("parts.csv", parts)
+        .file("sellers.csv", SELLERS)
+        .file(
+            "settings.csv",
+            "setting,value\ndestination,GB\ndate,2026-09-23\n",
+        )
+        .go()
+}
+
+/// 120.00 + 2 * 20.00 + 15.00 = 175.00 before the VAT of 20 % that the seller takes: 35.00.
+#[test]
+fn tax_at_the_checkout_old_prices_and_prices_without_a_day_are_said() {
+    has(
+        &asked("order Northmoor", PARTS).ends(0).out,
+        &[
+            "Northmoor: the checkout should show 210.00 USD.",
+            "VAT taken by the seller   35.00",
+            "2026-07-01, 84 days ago: check it",
+            "not noted: check it",
+            "Before shipping is chosen it shows 195.00 USD; before VAT is added, 175.00.",
+            "nothing is due at the door",
+        ],
+    );
+}
+
+#[test]
+fn all_parcels_are_listed_and_what_is_here_is_not() {
+    let out = asked("order", PARTS).ends(0).out;
+    has(
+        &out,
+        &[
+            "2 parcels to order: ",
+            "Northmoor      210.00 USD",
+            "at home          7.50 GBP",
+        ],
+    );
+    let here = PARTS
+        .replace("place,seller", "place,standing,seller")
+        .replace("handlebar,", "handlebar,in-hand,")
+        .replace("bar-tape,", "bar-tape,in-hand,")
+        .replace("bell,", "bell,in-hand,");
+    has(
+        &asked("order", &here).ends(0).out,
+        &["Nothing is to be ordered"],
+    );
+}
+
+#[test]
+fn a_seller_is_named_as_in_the_book() {
+    let near = asked("order Northmor", PARTS).ends(1).err;
+    has(
+        &near,
+        &[
+            "there is no seller `Northmor` in the book",
+            "did you mean `Northmoor`?",
+        ],
+    );
+    let none = asked("order Southmoor", PARTS).ends(1).err;
+    has(
+        &none,
+        &[
+            "nothing is to be ordered from `Southmoor`",
+            "to be ordered: Northmoor and at home",
+        ],
+    );
+    let trail = asked("order --trail", PARTS).ends(2).err;
+    has(&trail, &["`cost --trail` shows how each amount came about"]);
+}
+
+/// The JSON has every figure of the sheet as text with the currency's minor units.
+#[test]
+fn programs_get_every_figure() {
+    let json = asked("order Northmoor --format json", PARTS).ends(0).json();
+    assert_eq!(json["format"], "landwaiter.order/1");
+    let order = &json["orders"][0];
+    let figures = [
+        "goods",
+        "freight",
+        "tax",
+        "total",
+        "before_tax",
+        "before_shipping",
+    ];
+    let found = figures.map(|name| order[name].as_str().unwrap());
+    assert_eq!(
+        found,
+        ["160.00", "15.00", "35.00", "210.00", "175.00", "195.00"]
+    );
+    assert_eq!(order["basket"][1]["quantity"], 2);
+}
