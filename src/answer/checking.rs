@@ -12,13 +12,13 @@ use crate::value::{self, bench::Findings};
 
 /// What a check found beside its problems.
 #[derive(Default)]
-struct Found {
+pub(super) struct Found {
     /// The landed cost, where it can be calculated.
-    landed: Option<Landed>,
+    pub(super) landed: Option<Landed>,
     /// Findings about the build itself.
-    findings: Findings,
+    pub(super) findings: Findings,
     /// Whether everything but `plan` has an answer.
-    only_plan: bool,
+    pub(super) only_plan: bool,
 }
 
 /// Checks a book: everything that is wrong, then what is open and what comes next.
@@ -61,7 +61,7 @@ pub(super) fn check(case: Option<&Case>, mut problems: Problems, shape: Shape) -
 }
 
 /// Calculates what can be, and gathers what every command would say of it.
-fn look(case: &Case, problems: &mut Problems) -> Found {
+pub(super) fn look(case: &Case, problems: &mut Problems) -> Found {
     let mut found = Found::default();
     let Some(jurisdiction) = open(case, problems) else {
         return found;
@@ -113,7 +113,7 @@ fn for_programs(format: Format, problems: &Problems, found: &Found) -> Option<An
 }
 
 /// How much is wrong, and what has no answer for it.
-fn until_mended(errors: usize, warnings: usize, only_plan: bool) -> String {
+pub(super) fn until_mended(errors: usize, warnings: usize, only_plan: bool) -> String {
     let warned = match warnings {
         0 => String::new(),
         _ => format!(" and {}", count(warnings, "warning", "warnings")),

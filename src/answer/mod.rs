@@ -11,6 +11,7 @@ mod planning;
 mod recipes;
 mod showing;
 mod stepping;
+mod today;
 
 pub(crate) use self::{
     after::{Back, settle},
@@ -67,6 +68,8 @@ pub(crate) struct Shape {
 
 /// A command that answers a question about a book.
 pub(crate) enum Command<'a> {
+    /// Where the build stands today, and what to do now.
+    Today,
     Check,
     Cost,
     Rank,
@@ -138,8 +141,10 @@ pub(crate) fn answer(
     shape: Shape,
     watch: &dyn Watch,
 ) -> Told {
-    if matches!(command, Command::Check) {
-        return checking::check(case, problems, shape);
+    match command {
+        Command::Today => return today::today(case, problems),
+        Command::Check => return checking::check(case, problems, shape),
+        _ => {}
     }
     let Some(case) = case else {
         return Told::refused(problems);
@@ -194,7 +199,9 @@ fn of_command(
 ) -> Result<Found, Problems> {
     let answer = match command {
         Command::Plan(wishes) => return planning::plan(case, jurisdiction, wishes, shape, watch),
-        Command::Check | Command::Cost => recipes::cost(case, jurisdiction, shape)?,
+        Command::Today | Command::Check | Command::Cost => {
+            recipes::cost(case, jurisdiction, shape)?
+        }
         Command::Rank => recipes::rank(case, jurisdiction, shape)?,
         Command::Compare { with_tools } => {
             recipes::compare(case, jurisdiction, shape, *with_tools)?

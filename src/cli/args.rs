@@ -42,7 +42,7 @@ Options
   --trail            show how each amount was worked out, with its source
   --format NAME      table (default), json, csv or markdown
 
-In a build's folder, `landwaiter` alone checks it and says what to do next.
+In a build's folder, `landwaiter` alone says where it stands and what to do now.
 FOLDER is a build's folder, one parts.csv, or - to read parts from standard
 input; the current folder by default.
 `landwaiter COMMAND --help` lists every option.";

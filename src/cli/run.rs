@@ -74,7 +74,7 @@ fn typed(args: &[OsString]) -> String {
 /// Gives each command to the function that answers it; `asked` are the flags of a command line without a command.
 fn carry_out(command: Option<Command>, asked: &CommonArgs, typed: &str) -> Exit {
     match command {
-        None => answer(asked, &Asks::Check),
+        None => answer(asked, &Asks::Today),
         Some(Command::New {
             dir,
             kind,

@@ -54,6 +54,7 @@ mod shown;
 mod starter;
 mod step_view;
 mod telling;
+mod today_view;
 mod trail_view;
 mod value_json;
 mod view;
@@ -104,6 +105,7 @@ pub(crate) use starter::{
 };
 pub(crate) use step_view::{planned_step, seen_step, step_view, taken_step, weighed_step};
 pub(crate) use telling::owned;
+pub(crate) use today_view::{Deadline, Expected, Progress, TodayReport, today_json, today_view};
 pub(crate) use trail_view::{add_bike_trails, add_option_trails, add_trails};
 pub(crate) use view::View;
 pub(crate) use words_view::words_view;

@@ -33,8 +33,10 @@ fn landed(cost: &Value) -> String {
 }
 
 #[test]
-fn alone_in_a_book_it_checks_and_names_the_next_command() {
+fn alone_in_a_book_it_says_where_the_build_stands_and_check_names_the_next_command() {
     let ran = in_book("").go().ends(0);
+    assert!(ran.out.starts_with("0 of 2 parts are here"), "{}", ran.out);
+    let ran = in_book("check").go().ends(0);
     assert!(
         ran.out
             .starts_with("No errors: 2 rows and 1 parcel checked."),

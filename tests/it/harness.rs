@@ -11,6 +11,7 @@ pub(crate) struct Run {
     at: PathBuf,
     args: Vec<String>,
     stdin: Vec<u8>,
+    columns: usize,
 }
 
 /// What came of it.
@@ -30,6 +31,7 @@ pub(crate) fn landwaiter(args: &str) -> Run {
         at,
         args: args.split_whitespace().map(str::to_owned).collect(),
         stdin: Vec::new(),
+        columns: 100,
     }
 }
 
@@ -60,6 +62,12 @@ impl Run {
         self
     }
 
+    /// On a terminal of another width than 100.
+    pub(crate) fn columns(mut self, columns: usize) -> Run {
+        self.columns = columns;
+        self
+    }
+
     /// One more argument, which may hold blanks.
     pub(crate) fn arg(mut self, arg: &str) -> Run {
         self.args.push(arg.to_owned());
@@ -79,7 +87,7 @@ impl Run {
             .current_dir(&self.at)
             .env("NO_COLOR", "1")
             .env("LC_ALL", "C.UTF-8")
-            .env("COLUMNS", "100");
+            .env("COLUMNS", self.columns.to_string());
         command
     }
 

@@ -104,6 +104,7 @@ mod sums_shown;
 mod tables;
 mod telling;
 mod territories;
+mod today;
 mod told;
 mod told_shown;
 mod undo;

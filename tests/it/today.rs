@@ -1,0 +1,96 @@
+//! `landwaiter` alone in a build's folder: where the build stands, what is late, what to do now.
+
+use super::harness::{Ran, landwaiter as run, project};
+
+const PARTS: &str = "part,place,standing,seller,price,currency,quantity,paid,mass_g,mass_kind,origin,seen,comes_with,warranty_months\n\
+    Bar,handlebar,on-order,Northmoor,120.00,USD,1,104.00,260,claimed,TW,2026-09-01,,24\n\
+    Clamp,spare,bundled,,,,1,,20,claimed,,,Bar,\n\
+    Saddle,saddle,to-order,Southmoor,80.00,EUR,1,,210,claimed,DE,2026-05-01,,\n\
+    Bell,bell,in-hand,,,,1,7.50,60,claimed,,,,\n\
+    Stem,stem,in-hand,,,,1,30.00,118,weighed,,,,\n\
+    Pedals,pedals,,,,,1,,,,,,,\n";
+
+const SELLERS: &str = "seller,dispatch,currency,freight,channel,collects_tax,transit_days\n\
+    Northmoor,TW,USD,15.00,post,no,10\nSouthmoor,DE,EUR,9.00,courier,no,5\n";
+
+fn alone(args: &str, more: &[(&str, &str)]) -> Ran {
+    let settings = "setting,value\ndestination,GB\ndate,2026-09-23\ncard_fee,0\n";
+    let files = [
+        ("parts.csv", PARTS),
+        ("sellers.csv", SELLERS),
+        ("settings.csv", settings),
+    ];
+    let with = |run: super::harness::Run, (name, text): &(&str, &str)| run.file(name, text);
+    let run = files.iter().fold(run(args), with);
+    more.iter().fold(run, with).go()
+}
+
+/// Two of six rows are here, one of them weighed; the bar and the clamp in its box are on the way; the saddle is to order and the
+/// pedals have no price.
+#[test]
+fn every_row_of_the_build_is_in_one_state() {
+    let json = alone("--format json", &[]).ends(0).json();
+    assert_eq!(json["format"], "landwaiter.today/1");
+    let counts = ["all", "here", "on_the_way", "to_order", "open", "weighed"];
+    let found = counts.map(|name| json["parts"][name].as_u64().unwrap());
+    assert_eq!(found, [6, 2, 2, 1, 1, 1]);
+    assert_eq!(json["unweighed"], serde_json::json!(["Bell"]));
+    assert_eq!(json["old_prices"], serde_json::json!(["Saddle"]));
+}
+
+/// Ordered on 23 September and ten days on its way: expected on 3 October 2026, which is over.
+#[test]
+fn what_is_late_is_asked_after() {
+    let ran = alone("", &[]).ends(0);
+    assert!(ran.out.contains("2026-10-03, "), "{}", ran.out);
+    assert!(ran.out.contains("days late"), "{}", ran.out);
+    assert!(ran.out.contains("Ask where Northmoor is"), "{}", ran.out);
+    assert!(ran.out.contains("`landwaiter order`"), "{}", ran.out);
+    let json = alone("--format json", &[]).ends(0).json();
+    assert_eq!(json["expected"][0]["on"], "2026-10-03");
+    assert!(json["expected"][0]["days_late"].as_i64().unwrap() >= 58);
+    // The bar's warranty of 24 months runs from the day on which it was to arrive, and ends too late to be shown.
+    let ends = json["deadlines"].as_array().unwrap().iter();
+    let ends: Vec<_> = ends
+        .filter(|one| one["what"] == "the warranty of Bar ends")
+        .collect();
+    assert_eq!(ends[0]["on"], "2028-10-03");
+    assert!(!ran.out.contains("warranty"), "{}", ran.out);
+}
+
+/// A parcel that is expected on a day of the far future is not late, and a receipt that is missing is asked for when it has come.
+#[test]
+fn what_has_come_is_settled() {
+    let here = [
+        (
+            "parcels.csv",
+            "seller,ordered,arrived\nNorthmoor,2026-09-01,2026-09-20\n",
+        ),
+        (
+            "receipts.csv",
+            "consignment,charge,amount,currency,date\nNorthmoor,handling,12.00,GBP,2026-09-20\n",
+        ),
+    ];
+    let json = alone("--format json", &here).ends(0).json();
+    assert_eq!(json["expected"][0]["on"], "2026-09-20");
+}
+
+#[test]
+fn it_is_short_and_fits_a_narrow_terminal() {
+    for example in ["gravel-build", "first-build", "after-delivery"] {
+        let folder = project("examples").join(example);
+        let out = run("").within(folder).columns(80).go().ends(0).out;
+        assert!(out.lines().count() <= 25, "{example}: {out}");
+        let widest = out.lines().map(|line| line.chars().count()).max().unwrap();
+        assert!(widest <= 80, "{example}: {out}");
+    }
+}
+
+/// What is wrong is said as `check` says it, and nothing is calculated.
+#[test]
+fn what_is_refused_is_said_as_check_says_it() {
+    let wrong = [("weighings.csv", "part,mass_g\nNothing,12\n")];
+    let [alone, check] = ["", "check"].map(|args| alone(args, &wrong).ends(1).err);
+    assert_eq!(alone, check);
+    assert!(alone.contains("nothing is calculated until"), "{alone}");
+}
