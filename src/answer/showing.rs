@@ -42,7 +42,11 @@ pub(crate) fn showing<T>(
     let whole = landed.totals.landed()?;
     let hidden = hides_prices.then_some(whole.amount());
     let show = show(case, landed.currency)?;
-    let moves = leeway(&case.book, &jurisdiction, DAYS, ASSURANCE.into()).ok();
+    // where prices are hidden neither range nor plans are drawn
+    let moves = match hidden {
+        None => leeway(&case.book, &jurisdiction, DAYS, ASSURANCE.into()).ok(),
+        Some(_) => None,
+    };
     let ledger = if case.book.receipts.is_empty() {
         None
     } else {
@@ -57,7 +61,6 @@ pub(crate) fn showing<T>(
         (Some(ledger), scales, None) => Some(settled_view(case, ledger, scales.as_ref(), &show)?),
         _ => None,
     };
-    // where prices are hidden it is not drawn
     let plans = match hidden {
         None => front::front(case, watch),
         Some(_) => None,

@@ -436,11 +436,10 @@ fn about_lines(
                 .so("Fill in `origin`.");
         cautions.say("preference-without-origin", saying, &[&row.name]);
     }
-    for row in consignment
-        .rows
-        .iter()
-        .filter(|row| row.places.iter().any(|place| place == "battery"))
-    {
+    for row in consignment.rows.iter().filter(|row| {
+        consignment.kind == ConsignmentState::ToOrder
+            && row.places.iter().any(|place| place == "battery")
+    }) {
         let saying = Saying::new("Carriers have rules for lithium batteries")
             .so("Ask the carrier before you order.");
         cautions.say("lithium", saying, &[&row.name]);

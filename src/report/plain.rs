@@ -15,6 +15,19 @@ pub(super) fn day_word(op: Op) -> &'static str {
     }
 }
 
+/// Where a row stands, without the folders of the book it is in: what is handed to others says nothing of the machine it was made on,
+/// and has room. Rows of the tables keep theirs.
+pub(super) fn row_place(row: &str) -> &str {
+    let is_row = [".csv", ".xlsx", ".ods"]
+        .iter()
+        .any(|end| row.contains(end));
+    if !is_row || row.starts_with("rates/") {
+        return row;
+    }
+    let name = row.rfind(['/', '\\']).map_or(0, |at| at + 1);
+    row.get(name..).unwrap_or(row)
+}
+
 /// A country or a group of countries by name.
 pub(super) fn place(code: &str) -> String {
     match code {

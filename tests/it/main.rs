@@ -27,6 +27,7 @@ mod cli;
 mod common;
 mod compare;
 mod disputed_row;
+mod drawn;
 mod drift;
 mod every_screen;
 mod examples;

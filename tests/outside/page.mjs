@@ -84,6 +84,67 @@ for (const file of pages) {
         return [...new Set(out)].slice(0, 5);
       });
       clipped.forEach((one) => faults.push(`${name}: cut off: ${one}`));
+      // Every bar and every mark can be come to with the keyboard, says what it is, and is then seen to be meant.
+      const dumb = await page.evaluate(() => {
+        const out = [];
+        document.querySelectorAll('svg rect[class^="c-"], svg circle[class^="c-"]').forEach((shape) => {
+          const group = shape.parentElement;
+          const said = group.querySelector('title')?.textContent ?? '';
+          const own = group.closest('figure, .range')?.querySelector('h2')?.textContent ?? 'the range';
+          if (shape.closest('.key')) return;
+          if (group.tagName !== 'g') { if (!/price|on top/.test(shape.nextElementSibling?.textContent ?? '')) out.push(`${own}: a bar without words`); return; }
+          if (!said || group.getAttribute('aria-label') !== said || group.tabIndex !== 0) out.push(`${own}: ${said || 'a mark without words'}`);
+        });
+        return [...new Set(out)].slice(0, 5);
+      });
+      dumb.forEach((one) => faults.push(`${name}: not told to the keyboard: ${one}`));
+      const seen = await page.evaluate(() => {
+        const first = document.querySelector('figure svg g[tabindex]');
+        if (!first) return true;
+        const button = document.querySelector('button, summary');
+        const line = () => getComputedStyle(first.querySelector('rect, circle')).strokeWidth;
+        const before = line();
+        button?.focus();
+        first.focus({ focusVisible: true });
+        return line() !== before;
+      });
+      if (!seen) faults.push(`${name}: what the keyboard comes to in a picture looks as before`);
+      // In the pictures no letters lie on other letters, nor on a bar.
+      const lying = await page.evaluate(() => {
+        const out = [];
+        const inside = ({ x, y, width, height }) => ({ x: x + 2, y: y + height * 0.25, right: x + width - 2, bottom: y + height * 0.75 });
+        const meet = (a, b) => a.x < b.right && b.x < a.right && a.y < b.bottom && b.y < a.bottom;
+        document.querySelectorAll('svg').forEach((svg) => {
+          const texts = [...svg.querySelectorAll('text')].map((text) => [text.textContent, inside(text.getBoundingClientRect())]);
+          const bars = [...svg.querySelectorAll('rect[class^="c-"]')].map((bar) => bar.getBoundingClientRect());
+          texts.forEach(([words, own], at) => {
+            texts.slice(at + 1).forEach(([other, place]) => { if (meet(own, place)) out.push(`${words} on ${other}`); });
+            bars.forEach((bar) => { if (meet(own, { x: bar.x, y: bar.y, right: bar.right, bottom: bar.bottom })) out.push(`${words} on a bar`); });
+          });
+        });
+        return [...new Set(out)].slice(0, 5);
+      });
+      lying.forEach((one) => faults.push(`${name}: letters lie on something: ${one}`));
+      // The name of a mark is nearer to it than to any other, or a line leads to it.
+      const astray = await page.evaluate(() => {
+        const out = [];
+        document.querySelectorAll('#price-mass svg, #upgrades svg').forEach((svg) => {
+          const marks = [...svg.querySelectorAll('g[tabindex]')].map((g) => [g.getAttribute('aria-label'), g.querySelector('rect, circle').getBoundingClientRect()]);
+          const ends = [...svg.querySelectorAll('line.leader')].map((line) => line.getBoundingClientRect());
+          const far = (box, mark) => Math.hypot(
+            Math.max(box.x - (mark.x + mark.width / 2), mark.x + mark.width / 2 - box.right, 0), Math.max(box.y - (mark.y + mark.height / 2), mark.y + mark.height / 2 - box.bottom, 0));
+          svg.querySelectorAll('text').forEach((text) => {
+            const own = marks.find(([said]) => said.startsWith(text.textContent));
+            if (!own || !text.textContent) return;
+            const box = text.getBoundingClientRect();
+            const near = marks.every((other) => other === own || far(box, other[1]) >= far(box, own[1]));
+            const led = ends.some((end) => end.x < box.right + 6 && end.right > box.x - 6 && end.y < box.bottom + 6 && end.bottom > box.y - 6);
+            if (!near && !led) out.push(text.textContent);
+          });
+        });
+        return out.slice(0, 5);
+      });
+      astray.forEach((one) => faults.push(`${name}: read as another mark's name: ${one}`));
       // A table is put in order, and the switch goes both ways.
       const moved = await page.evaluate(() => {
         const out = [];
@@ -140,4 +201,4 @@ if (faults.length) {
   console.error(faults.join('\n'));
   process.exit(1);
 }
-console.log(`${pages.length} pages, looked at ${looked} times: no message, no request, no scroll sideways, nothing faint, nothing cut off, nothing that axe-core finds; printed on ${leaves.join(', ')} leaves before the tables`);
+console.log(`${pages.length} pages, looked at ${looked} times: no message, no request, no scroll sideways, nothing faint, nothing cut off, no letters on others or on a bar, no mark without words, no name at another mark, nothing that axe-core finds; printed on ${leaves.join(', ')} leaves before the tables`);

@@ -9,6 +9,7 @@ use super::sections::{dash, head, is_zero, trail_id};
 use crate::report::gallery::Showing;
 use crate::report::parcel_table::parcel_name;
 use crate::report::part_table::{group_name, group_of};
+use crate::report::plain::row_place;
 use crate::report::redact::Figures;
 use crate::report::shown::{ShownHeld, ShownLanded};
 use crate::units::{Grams, Overflow, ShownMoney};
@@ -216,7 +217,7 @@ fn one(row: &Row, figures: &Figures) -> Result<Markup, Overflow> {
     let on_top = row.on_top()?;
     Ok(html! {
         tr {
-            td class="where" title=(row.at) { (line_of(&row.at)) }
+            td class="where" title=(row_place(&row.at)) { (line_of(&row.at)) }
             td class="name" { (row.name) }
             @match row.lands_at.map(|sum| figures.amount(sum)) {
                 None => td class="n sum" { "not known" },

@@ -6,6 +6,7 @@ use super::parts;
 use crate::compare::Compared;
 use crate::landed::{Bill, ConsignmentState, Step};
 use crate::report::gallery::Showing;
+use crate::report::plain::row_place;
 use crate::report::redact::Figures;
 use crate::report::shown::{ShownLanded, ShownSums};
 use crate::report::view::{Block, Cell, Grid, View};
@@ -373,7 +374,7 @@ fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
     let rows = step.row.iter().chain(&step.rate_rows);
     html! {
         tr class=(if nil { "nil" } else { "" }) {
-            td class="where" { @for row in rows { (where_it_stands(&row.to_string())) } }
+            td class="where" { @for row in rows { span { (short(&row.to_string())) } } }
             td { @if nil { s { (step.id.replace('_', " ")) } } @else { (step.id.replace('_', " ")) } }
             td class="n" { @match &amount { Some(amount) => (amount), None if nil => s { "nil" }, None => "" } }
             td class="how" { (step.text) " " span class="source" { (step.source) @for rate in &step.rate_sources { "; " (rate) } (trail_view::marks(step)) } }
@@ -381,11 +382,7 @@ fn trail_row(step: &Step, bill: &Bill, figures: &Figures) -> Markup {
     }
 }
 
-/// A row's place: `gb/charges.csv:14` of `rates/gb/charges.csv:14`, `parts.csv:14` of a book's own; the whole to whoever points at it.
-fn where_it_stands(row: &str) -> Markup {
-    let short = row.strip_prefix("rates/").unwrap_or_else(|| {
-        let name = row.rfind(['/', '\\']).map_or(0, |at| at + 1);
-        row.get(name..).unwrap_or(row)
-    });
-    html! { span title=(row) { (short) } }
+/// `gb/charges.csv:14` of `rates/gb/charges.csv:14`, and `parts.csv:14` of a book's own row.
+fn short(row: &str) -> &str {
+    row.strip_prefix("rates/").unwrap_or_else(|| row_place(row))
 }

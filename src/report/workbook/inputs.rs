@@ -4,12 +4,14 @@ use std::collections::BTreeMap;
 
 use super::exchange::{Exchange, exchange};
 use super::formula::{At, NumExpr};
+use super::listed::{Listed, forms, list};
 use super::page::FIRST;
 use super::refused::{Made, Refused};
 use super::sheets::{Look, Sheets};
 use super::{Common, Summed};
 use crate::landed::{Charged, Landed, WorkLine, Working};
-use crate::rules::{Figure, Form, Group, Measure};
+use crate::report::plain::row_place;
+use crate::rules::{Figure, Group};
 use crate::units::{Currency, Dec};
 
 /// The columns of the sheet.
@@ -125,18 +127,6 @@ fn receipt_key(receipt: &Charged) -> String {
     format!("{place}|{word}|{amount}")
 }
 
-/// What a figure is listed with.
-struct Listed {
-    group: Group,
-    what: String,
-    value: Dec,
-    unit: String,
-    /// The parcels or goods it is for.
-    of: Vec<String>,
-    row: String,
-    source: String,
-}
-
 /// Writes the sheet.
 pub(super) fn write(
     sheets: &mut Sheets,
@@ -249,7 +239,7 @@ impl List<'_> {
         self.sheets.figure(at, value, look);
         self.label(NAME, what, Look::Plain);
         self.label(UNIT, unit, Look::Source);
-        for (col, text) in [(FOR, of), (ROW, row), (SOURCE, source)] {
+        for (col, text) in [(FOR, of), (ROW, row_place(row)), (SOURCE, source)] {
             self.label(col, text, Look::Source);
         }
         self.row += 1;
@@ -392,72 +382,5 @@ impl List<'_> {
             cells.push(self.figure((&held.part, money.code()), amount, ["", &held.row, ""]));
         }
         cells
-    }
-}
-
-/// The forms of a parcel.
-fn forms<'w>(work: &'w Working<'_>) -> impl Iterator<Item = &'w Form> {
-    let law = work.law.as_ref().map(|law| &law.told.form);
-    [&work.asking.0.form, &work.paying.0.form]
-        .into_iter()
-        .chain(law)
-}
-
-fn list(
-    group: Group,
-    form: &Form,
-    which: usize,
-    figure: &Figure,
-    (home, work): (Currency, &Working<'_>),
-) -> Listed {
-    let (words, how) = figure.words();
-    let origin = &figure.origin;
-    let of_law = matches!(group, Group::Rate | Group::Law) && !origin.id.is_empty();
-    let what = if of_law {
-        format!("{}: {words}", origin.id.replace('_', " "))
-    } else {
-        words
-    };
-    let unit = match form.measure_of(which) {
-        Measure::Home => home.code(),
-        Measure::Seller => work.paid_in.code(),
-        Measure::Plain => figure.counts(),
-    };
-    let both: Vec<&str> = [how, origin.source.as_str()]
-        .into_iter()
-        .filter(|text| !text.is_empty())
-        .collect();
-    let source = if how == origin.source {
-        how.to_owned()
-    } else {
-        both.join("; ")
-    };
-    Listed {
-        group,
-        what,
-        value: figure.value,
-        unit: unit.to_owned(),
-        of: Vec::new(),
-        row: origin.place.clone(),
-        source,
-    }
-}
-
-impl Listed {
-    /// Adds what a form of a parcel uses it for: the parcel, or some of its goods.
-    fn add(&mut self, form: &Form, which: usize, work: &Working<'_>) {
-        let lines = form.lines_of(which);
-        if lines.len() == work.lines.len() {
-            return self.name(&work.bill.id);
-        }
-        for line in lines.iter().filter_map(|line| work.lines.get(*line)) {
-            self.name(&line.part.name);
-        }
-    }
-
-    fn name(&mut self, name: &str) {
-        if !self.of.iter().any(|own| own == name) {
-            self.of.push(name.to_owned());
-        }
     }
 }

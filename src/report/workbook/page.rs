@@ -3,6 +3,7 @@
 use super::formula::{At, Block, NumExpr};
 use super::refused::{Made, Refused};
 use super::sheets::{Cell, Look, Sheets};
+use crate::report::plain::row_place;
 use crate::units::Dec;
 
 /// One sheet being written.
@@ -82,7 +83,8 @@ impl Page<'_> {
             self.sheets.leaves[self.sheet].folded.insert(self.row);
         }
         let looks = [look, Look::Source, Look::Source];
-        for (col, (text, look)) in (0..).zip([what, source, how].into_iter().zip(looks)) {
+        for (col, (text, look)) in (0..).zip([what, row_place(source), how].into_iter().zip(looks))
+        {
             let at = self.at(self.row, col);
             self.sheets.label(at, text, look);
         }

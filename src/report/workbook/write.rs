@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use rust_xlsxwriter::{
-    Chart, ChartFormat, ChartLegendPosition, ChartSolidFill, ChartType, Color, Format, FormatAlign,
-    FormatBorder, Formula, Workbook, Worksheet, XlsxError,
+    Chart, ChartFont, ChartFormat, ChartLegendPosition, ChartSolidFill, ChartType, Color, Format,
+    FormatAlign, FormatBorder, Formula, Workbook, Worksheet, XlsxError,
 };
 
 use super::sheets::{Bars, Cell, Leaf, Look, Sheets};
@@ -128,6 +128,9 @@ fn chart(sheet: &mut Worksheet, leaf: &Leaf, bars: &Bars) -> Result<(), XlsxErro
     }
     // the first row of the table is the uppermost bar
     chart.y_axis().set_reverse();
+    // every bar has its name, in letters that leave room for that
+    let small = ChartFont::new().set_size(8).clone();
+    chart.y_axis().set_label_interval(1).set_font(&small);
     chart.x_axis().set_num_format("#,##0");
     chart.legend().set_position(ChartLegendPosition::Bottom);
     let rows = (last + 1 - first).clamp(8, 30);
