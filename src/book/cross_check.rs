@@ -59,7 +59,7 @@ impl Book {
         for seller in self.sellers.values() {
             if let Some(other) = met.insert(plain(&seller.name), seller) {
                 let what = format!(
-                    "expected another name, or {} as at {}",
+                    "write it like {} at {}, or use another name",
                     words::quoted(&other.name),
                     other.at.place()
                 );

@@ -189,10 +189,9 @@ pub(super) enum Command {
         older_than: i64,
     },
     /// Price a long list of offers, line by line
-    ///
-    /// The list needs the columns `date`, `seller`, `price` and `commodity`. It may have `dispatch`, `currency`, `quantity`,
-    /// `mass_g`, `origin`, `discount_percent` and `consignment`; other columns pass through. The result goes to standard output as
-    /// CSV: the list with its costs beside it.
+    #[command(
+        after_help = "The list needs the columns date, seller, price and commodity. It may have dispatch, currency, quantity, mass_g, origin, discount_percent and consignment; other columns pass through. The result goes to standard output as CSV: the list with its costs beside it."
+    )]
     #[command(mut_arg("shown", |arg| arg.hide(true)), mut_arg("on", |arg| arg.hide(true)), mut_arg("arrival", |arg| arg.hide(true)), mut_arg("format", |arg| arg.hide(true)), mut_arg("more", |arg| arg.hide(true)), mut_arg("trail", |arg| arg.hide(true)), mut_arg("kind", |arg| arg.hide(true)), mut_arg("basis", |arg| arg.hide(true)), mut_arg("facts", |arg| arg.hide(true)), mut_arg("budget", |arg| arg.hide(true)), mut_arg("max_mass", |arg| arg.hide(true)), mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]
     Bulk {
         /// The list: a CSV file, or - for standard input

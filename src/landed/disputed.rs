@@ -181,7 +181,7 @@ pub fn disputed_rows<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<Str
     found.into_iter().map(named).collect()
 }
 
-/// Both readings of what is in dispute and who decides, each once.
+/// Both readings of disputed rows and who decides, each once.
 pub(crate) fn readings<'a>(all: impl IntoIterator<Item = &'a Disputed>) -> Vec<&'a str> {
     let mut found: Vec<&str> = Vec::new();
     for said in all.into_iter().filter_map(Disputed::said) {

@@ -126,7 +126,7 @@ pub(super) fn paid_otherwise(
         }
         if paid != reckoned && !bill.seller_told {
             let text = format!(
-                "You paid {}, and the estimate was {}; what is already paid holds the first, the landed cost the second",
+                "You paid {} where {} was estimated: `Already paid` counts the first, the landed cost the second",
                 money(paid),
                 money(reckoned)
             );

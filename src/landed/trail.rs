@@ -30,7 +30,7 @@ pub struct Step {
     pub(crate) evidence: Option<Evidence>,
     /// Whether it counts.
     pub(crate) certainty: Option<Certainty>,
-    /// Both readings of what is disputed about it and who decides, each once.
+    /// Both readings of its dispute and who decides, each once.
     pub(crate) disputes: Vec<String>,
     /// How it was calculated, or why it is not due.
     pub text: String,

@@ -178,7 +178,7 @@ impl<'a> Search<'a> {
         !self.stair.steps.is_empty() && self.watch.stop().is_some()
     }
 
-    /// Whether a bound leaves nothing better to find of what is sought.
+    /// Whether a bound leaves nothing better to be found.
     pub(super) fn is_proven(&self, slope: &Slope) -> bool {
         !matches!(self.sought, Target::Below(..))
             && self.sought.best(&self.stair).is_some()

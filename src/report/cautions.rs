@@ -98,7 +98,7 @@ impl Warnings {
         self.details.push(text);
     }
 
-    /// Both readings of what is disputed, as a sentence that follows another; each row goes behind `--more` by its name.
+    /// Both readings of disputed rows, as a sentence that follows another; each row goes behind `--more` by its name.
     pub(crate) fn why(&mut self, rows: &[Disputed]) -> String {
         for name in disputes_named(rows) {
             if !self.details.contains(&name) {

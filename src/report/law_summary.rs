@@ -119,7 +119,7 @@ fn ordinary(jurisdiction: &Jurisdiction<'_>, view: &mut View) {
         .filter(|origin| !jurisdiction.is_home(origin))
         .collect();
     view.say(format!(
-        "Duty in percent of customs value on a part of 1,500 EUR by courier from {}:",
+        "Duty in percent of the customs value, on a part of 1,500 EUR that a courier brings from {}:",
         list(&from, "or")
     ));
     view.table(grid);
@@ -164,9 +164,9 @@ impl Marks {
         let marks = [
             (
                 self.remedy,
-                "After `+`: anti-dumping duty, less for some exporters.",
+                "After `+`: anti-dumping duty, lower for some exporters.",
             ),
-            (self.disputed, "`*`: disputed, may not be asked for."),
+            (self.disputed, "`*`: disputed, so it may not be charged."),
             (self.unknown, "`?`: no rate is known."),
         ];
         let told: Vec<&str> = marks
@@ -202,7 +202,7 @@ fn territories(jurisdiction: &Jurisdiction<'_>, ask: &Question) -> Vec<String> {
         .collect();
     if !refused.is_empty() {
         lines.push(format!(
-            "Other rules hold in {}; `--more` says which.",
+            "Other rules hold in {}; the rows below say which.",
             first_few(refused)
         ));
     }
@@ -283,14 +283,12 @@ fn trust(jurisdiction: &Jurisdiction<'_>, ask: &Question) -> Vec<String> {
     dated.sort_unstable();
     let texts = match (dated.first(), dated.get(dated.len() / 2), dated.last()) {
         (Some(oldest), Some(middle), Some(newest)) => {
-            format!(
-                " The texts bear dates from {oldest} to {newest}, half of them {middle} or later."
-            )
+            format!(" The texts are of {oldest} to {newest}, half of them of {middle} or later.")
         }
         _ => String::new(),
     };
     vec![format!(
-        "How sure: of {} {} were read, {} follow from those, {} are from memory; {} disputed.{texts}",
+        "How sure: of {}, {} were read in the authority's own text, {} are inferred from such texts and {} come from memory; {} disputed.{texts}",
         count(rows.len(), "row", "rows"),
         known(Evidence::Read),
         known(Evidence::Inferred),
@@ -324,7 +322,7 @@ fn missing(found: &[Gap], fees: Option<&str>) -> Option<String> {
             )
         }
         // the last line of the page says which market rates stand in
-        (None, true) => "customs rates".to_owned(),
+        (None, true) => "customs exchange rates".to_owned(),
         (None, false) => gap.what.clone(),
     };
     let wanting: Vec<String> = found

@@ -312,7 +312,7 @@ fn why_words(why: &Why, show: &Show) -> String {
     let because = if effects.is_empty() {
         String::new()
     } else {
-        format!("; with the other one, {}{rest}", effects.join(", "))
+        format!(". With the other one: {}{rest}.", effects.join(", "))
     };
     let less = if why.landed.is_zero() {
         "no more".to_owned()

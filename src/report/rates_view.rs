@@ -67,7 +67,7 @@ fn answer(jurisdiction: &Jurisdiction<'_>, ask: &Question, view: &mut View) {
     let s = standing(jurisdiction, ask.date);
     let oldest = s
         .oldest_text
-        .map(|day| format!(", the oldest by a text of {day}"));
+        .map(|day| format!("; the oldest text is of {day}"));
     view.answer(format!(
         "Rules for {} ({}) on {}: {} in force{}.",
         ask.to.in_words(),
@@ -94,7 +94,7 @@ fn every_row(jurisdiction: &Jurisdiction<'_>, ask: &Question, listing: Listing, 
         .filter(|stamp| stamp.evidence != Evidence::Read)
         .count();
     view.say(format!(
-        "Of {} in force the authority's own text was not read for {unread}; their marks say so.",
+        "For {unread} of {} in force the authority's own text was not read; their marks say so.",
         count(stamps.len(), "row", "rows")
     ));
     let mut grid = Grid::new(
@@ -172,7 +172,7 @@ fn exchange_line(jurisdiction: &Jurisdiction<'_>, day: Date) -> String {
         .covered(crate::units::Currency::GBP)
     {
         Some((first, last)) => format!(
-            "Market rates: European Central Bank, {first} to {last}, the last up to {day}; customs' own may differ by 1 to 2 %."
+            "Exchange rates: European Central Bank, {first} to {last}, the last used up to {day}; customs' own may differ by 1 to 2 %."
         ),
         None => "No market rates are built in.".to_owned(),
     }

@@ -132,7 +132,7 @@ impl Figures {
         match (self.hidden, caution.id) {
             (None, _) => caution.to_string(),
             (Some(_), "paid-otherwise") => {
-                "You paid another sum than the estimate; what is already paid holds the first, the landed cost the second".to_owned()
+                "You paid another sum than was estimated: `Already paid` counts the first, the landed cost the second".to_owned()
             }
             (Some(_), _) => without_sums(&format!("{}. {}", caution.text, caution.action)),
         }

@@ -536,7 +536,7 @@ fn a_parcel_paid_otherwise_than_calculated() {
             .map(|c| c["text"].as_str().unwrap().to_owned())
             .collect::<Vec<_>>()
     };
-    let both = "You paid 140.00 GBP, and the estimate was 150.00 GBP; what is already paid holds the first, the landed cost the second";
+    let both = "You paid 140.00 GBP where 150.00 GBP was estimated: `Already paid` counts the first, the landed cost the second";
     assert_eq!(said("140.00"), [both]);
     assert!(said("150.00").is_empty());
 }

@@ -1,4 +1,4 @@
-//! Which row and which column of a table an edit means, and what is said where there is none.
+//! Which row and which column of a table an edit means, and the message where there is none.
 
 use super::{Desk, Find, Value};
 use crate::text::written::{Line, column_meant};

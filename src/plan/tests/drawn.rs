@@ -46,7 +46,7 @@ const JOINTS: [(&str, &str, &str); 5] = [
 /// Most choices of a book, before what they need and how they fit is looked at.
 const MOST: usize = 60;
 
-/// A drawn book, and what is asked of it.
+/// A drawn book, and the question.
 pub(super) struct Drawn {
     pub(super) to: &'static str,
     pub(super) text: Vec<(&'static str, String)>,

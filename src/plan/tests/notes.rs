@@ -75,7 +75,7 @@ fn a_dearer_offer_is_explained_by_sums_that_are_printed() {
         &Screen::of(100).with_more(true),
     )
     .replace("\n  ", " ");
-    let note = "higher than from Southmoor, yet the build costs 35.00 less; with the other one, discount of Northmoor 30.00 less, \
+    let note = "higher than from Southmoor, yet the build costs 35.00 less. With the other one: discount of Northmoor 30.00 less, \
                 shipping of Southmoor 10.00 more";
     assert!(screen.contains(note), "{screen}");
     // calculated again with the other offer
