@@ -190,7 +190,7 @@ fn a_folder_without_a_table_is_no_book_for_a_price_list() {
     let ran = run("bulk l.csv mine --to GB").go().ends(1);
     assert!(
         ran.err
-            .contains("the folder `mine` holds no table of a book")
+            .contains("the folder `mine` holds no table of a build")
             && ran.out.is_empty(),
         "{}",
         ran.err
