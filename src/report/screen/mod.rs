@@ -127,7 +127,7 @@ fn paragraph(text: &str, style: &str, screen: &Screen) -> String {
 }
 
 /// How many cautions a screen shows unless all are asked for, and how many lines of eighty columns they and the line that counts the
-/// others may take.
+/// others may take. Those that cost a known sum are shown however long they are.
 const SHOWN: (usize, usize) = (5, 12);
 
 /// The cautions: what each costs to the left, what it is and what to do beside it.
@@ -146,8 +146,10 @@ fn cautions(said: &[Said], screen: &Screen) -> String {
         taken + counted <= room
     };
     let most = most.min(said.len());
-    // the first one is shown however long it is
-    let shown = (1..=most).rev().find(fits).unwrap_or(most.min(1));
+    let with_sum = |one: &&Said| one.amount.starts_with(|c: char| c.is_ascii_digit());
+    let least = said.iter().take(most).take_while(with_sum).count().max(1);
+    let fitting = (1..=most).rev().find(fits).unwrap_or(0);
+    let shown = fitting.max(least).min(most);
     let mut out = said_in(&said[..shown], screen).concat();
     let others = match said.len() - shown {
         0 => return out,
@@ -209,6 +211,26 @@ mod tests {
         );
         let whole = text(&view, &Screen::default().with_more(true));
         assert_eq!(whole.matches("Ask the seller").count(), 7, "{whole}");
+    }
+
+    #[test]
+    fn long_cautions_leave_room_but_none_with_a_sum_is_hidden() {
+        let said = |amount: &str| Said {
+            amount: amount.to_owned(),
+            text: "Ask the seller first. ".repeat(12),
+            id: "",
+        };
+        let shown = |said: Vec<Said>| {
+            let mut view = View::default();
+            view.cautions(said);
+            text(&view, &Screen::default())
+        };
+        let costly = shown(vec![said("90.00"); 6]);
+        assert_eq!(costly.matches("90.00").count(), 5, "{costly}");
+        assert!(costly.contains("There is one more"), "{costly}");
+        let others = shown(vec![said("unknown"); 6]);
+        assert_eq!(others.matches("unknown").count(), 2, "{others}");
+        assert!(others.lines().count() <= 12, "{others}");
     }
 
     #[test]
