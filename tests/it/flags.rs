@@ -196,7 +196,10 @@ fn bad_lines_do_not_stand_in_the_result() {
             .open("/dev/null")
             .unwrap(),
     );
-    assert!(status == 1 && err.contains("1 line not priced"), "{err}");
+    assert!(
+        status == 1 && err.contains("1 line was not priced"),
+        "{err}"
+    );
 }
 
 /// A folder that holds a book as tables is given no workbook, and one that holds a workbook no tables: each table would stand

@@ -144,6 +144,16 @@ impl Run {
 }
 
 impl Ran {
+    /// The names of the files in a folder that the run left behind.
+    pub(crate) fn names(&self, folder: &str) -> Vec<String> {
+        let entries = fs::read_dir(self.dir.path().join(folder)).unwrap();
+        let mut names: Vec<String> = entries
+            .map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned())
+            .collect();
+        names.sort();
+        names
+    }
+
     /// The run must have ended with this status.
     pub(crate) fn ends(self, status: i32) -> Ran {
         assert_eq!(self.status, status, "standard error:\n{}", self.err);

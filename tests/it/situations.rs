@@ -328,7 +328,7 @@ fn there_is_no_verdict_on_a_price_of_nothing() {
         &Screen::of(100).with_more(true),
     );
     assert!(
-        screen.contains("It cost 580.00 GBP and weighs 1,650 g"),
+        screen.contains("The build cost 580.00 GBP and weighs 1,650 g"),
         "{screen}"
     );
     // Of one part nothing is known: that is said first, and no bike is called beaten.

@@ -88,12 +88,13 @@ fn unseen_characters_are_shown_on_every_screen() {
 fn unseen_characters_are_shown_in_what_a_report_writes() {
     let ran = book("report book").go().ends(0);
     let mut looked_at = 0;
-    for name in ran.out.lines().filter(|name| {
-        std::path::Path::new(name)
-            .extension()
-            .is_none_or(|own| own != "png")
-    }) {
-        seen(name, &ran.left(name));
+    seen("what is said of the files", &ran.out);
+    for name in ran.names("book/report") {
+        if name.ends_with(".png") {
+            continue;
+        }
+        let name = format!("book/report/{name}");
+        seen(&name, &ran.left(&name));
         looked_at += 1;
     }
     assert!(looked_at >= 4, "{}", ran.out);
@@ -257,10 +258,10 @@ fn letters_that_pictures_lack_come_from_the_machine_or_are_named() {
     .unwrap();
     let ((without, warned), (with, silent)) = (drawn("without"), drawn("with"));
     assert!(
-        warned.contains("no font here has letters for `\u{10f0f0}`")
+        warned.contains("no font on this machine has the letters `\u{10f0f0}`")
             && warned.contains("Wind\u{10f0f0}row bar"),
         "{warned}"
     );
-    assert!(!silent.contains("no font here"), "{silent}");
+    assert!(!silent.contains("no font on this machine"), "{silent}");
     assert!(without != with, "the letter is drawn");
 }

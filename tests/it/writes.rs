@@ -517,7 +517,10 @@ fn bad_lines_take_the_place_of_bad_lines_only() {
     );
     for _ in 0..2 {
         let (status, err) = run(at, &bulk("list.csv", "bad.csv"));
-        assert!(status == 1 && err.contains("1 line not priced"), "{err}");
+        assert!(
+            status == 1 && err.contains("1 line was not priced"),
+            "{err}"
+        );
         assert_eq!(read(at, "bad.csv").lines().count(), 2);
     }
     let (_, err) = run(at, &bulk("bad.csv", "bad.csv"));

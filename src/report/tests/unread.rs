@@ -25,7 +25,9 @@ fn rows_that_were_not_read_are_counted_and_marked() {
             .filter(|(_, stamp)| stamp.evidence != Evidence::Read)
             .count();
         assert!(
-            unread > 0 && all.contains(&format!("own text was not read for {unread};")),
+            unread > 0
+                && all.contains(&format!("For {unread} of "))
+                && all.contains("the authority's own text was not read; their marks say so"),
             "{to}: {unread}"
         );
         let marked = all
