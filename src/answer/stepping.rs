@@ -6,9 +6,9 @@ use crate::book::Part;
 use crate::landed::Jurisdiction;
 use crate::plan::{Planned, Plans, Watch, Wishes, plan as search};
 use crate::report;
-use crate::steps::{self, Edits, Leads, OnScale, Seen, Sums, Taken};
+use crate::steps::{self, Arrival, Claim, Edits, Leads, OnScale, Received, Seen, Sums, Taken};
 use crate::text::{Diagnostic, Problems};
-use crate::units::{Date, Dec, Grams};
+use crate::units::{Date, Dec, Grams, Overflow};
 
 /// A step that is to be written down.
 pub(crate) enum Deed<'a> {
@@ -30,6 +30,12 @@ pub(crate) enum Deed<'a> {
         part: &'a str,
         seller: Option<&'a str>,
     },
+    /// A parcel that came.
+    Receive {
+        parcel: &'a str,
+        missing: &'a [String],
+        damaged: &'a [String],
+    },
     /// The plan that is sought goes into the build.
     Plan(Wishes),
 }
@@ -42,6 +48,8 @@ pub(crate) enum Was {
     Priced(Box<Part>, Leads),
     /// What the build came to, and what `rank` foretold of the step.
     Built(Sums, Box<Taken>),
+    /// What the build came to, and what came on which day.
+    Came(Sums, Box<Received>, Date),
     /// What was planned.
     Planned(Box<Plans>),
     /// No plan keeps the limits, for this reason.
@@ -55,6 +63,7 @@ impl Deed<'_> {
             Deed::Weigh { .. } => "weigh PART GRAMS DIR",
             Deed::Seen { .. } => "seen PART PRICE DIR",
             Deed::Take { .. } => "take PART DIR",
+            Deed::Receive { .. } => "receive PARCEL DIR",
             Deed::Plan(_) => "plan DIR --write",
         }
     }
@@ -108,6 +117,21 @@ pub(crate) fn wished(
             let (edits, taken) = steps::take(book, &jurisdiction, part, *seller)?;
             Ok((edits, Was::Built(before, Box::new(taken))))
         }
+        Deed::Receive {
+            parcel,
+            missing,
+            damaged,
+        } => {
+            let came = Arrival {
+                parcel,
+                missing,
+                damaged,
+                date,
+            };
+            let before = Sums::of(book, &jurisdiction)?;
+            let (edits, received) = steps::receive(book, &jurisdiction, &came)?;
+            Ok((edits, Was::Came(before, Box::new(received), date)))
+        }
         Deed::Plan(wishes) => match search(book, &jurisdiction, wishes, watch)? {
             Planned::Nothing(none) => Ok((Edits::new(), Was::Nothing(Box::new(none.reason)))),
             Planned::Found(plans) => {
@@ -156,6 +180,14 @@ pub(crate) fn done(
             let show = show(case, jurisdiction.currency())?;
             agree(after.landed, taken.foretold()?)?;
             report::taken_step(taken, (*before, after), &case.ask, &show)?
+        }
+        (Deed::Receive { .. }, Was::Came(before, received, day)) => {
+            let after = Sums::of(book, jurisdiction)?;
+            let show = show(case, jurisdiction.currency())?;
+            let claim = |part: &String| steps::claim(book, jurisdiction, part, *day).transpose();
+            let claims: Result<Vec<Claim>, Overflow> =
+                received.faults.iter().filter_map(claim).collect();
+            report::received_step(received, (*before, after), (&claims?, *day), &show)?
         }
         (Deed::Plan(_), Was::Planned(plans)) => {
             let after = Sums::of(book, jurisdiction)?;

@@ -38,7 +38,7 @@ pub(crate) use bike::{Bike, PriceKind};
 pub(crate) use discount::{Discount, Pays, Scope, Worth};
 pub(crate) use evidence::is_report;
 pub(crate) use leaf::{Leaf, Unit, Value};
-pub(crate) use offer::{FitValue, MassKind, Part, consignment_of};
+pub(crate) use offer::{Fault, FitValue, MassKind, Part, consignment_of};
 pub(crate) use parcel::ParcelRow;
 pub(crate) use part::{INHERITED, NOTHING};
 pub(crate) use receipt::{Receipt, dated_after};

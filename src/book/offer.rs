@@ -14,7 +14,8 @@ pub enum Role {
     Option,
     /// Another offer of a part.
     Rival,
-    /// It was paid for, and is lost or went back: its money counts, and it is not there. No table says this; its receipts do.
+    /// It was paid for, and is lost, went back, or did not come whole: its money counts, and it is not there. Its receipts say this, or
+    /// its standing.
     Gone,
 }
 
@@ -31,6 +32,15 @@ pub enum Standing {
     Given,
     /// It comes in another part's box.
     Bundled,
+}
+
+/// What was wrong with a part when its parcel came. It is paid for, and not on the bike.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Fault {
+    /// It was not in the parcel.
+    Missing,
+    /// It came in pieces, or as good as.
+    Damaged,
 }
 
 /// How a mass is known.
@@ -89,6 +99,8 @@ pub struct Part {
     pub role: Role,
     /// What has been paid.
     pub standing: Standing,
+    /// What was wrong with it when its parcel came.
+    pub(crate) fault: Option<Fault>,
     /// Who sells it; none when it is bought at home or already here.
     pub seller: Option<String>,
     /// The price of one, in the seller's money.
@@ -171,6 +183,7 @@ impl Part {
             places: Vec::new(),
             role: Role::Build,
             standing: Standing::ToOrder,
+            fault: None,
             seller: None,
             price: None,
             currency: None,
@@ -228,7 +241,7 @@ impl Part {
         self.role != Role::Rival && self.comes_with.is_some()
     }
 
-    /// Whether it was paid for, and is lost or went back.
+    /// Whether it was paid for, and is lost, went back or did not come whole.
     pub(crate) fn is_gone(&self) -> bool {
         self.role == Role::Gone
     }

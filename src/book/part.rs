@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::offer::{FitValue, MassKind, Part, Role, Standing};
+use super::offer::{Fault, FitValue, MassKind, Part, Role, Standing};
 use super::read::{
     amount, country, currency, grams, names, own_amount, positive, seller_of, whole, yes_no,
 };
@@ -52,12 +52,15 @@ const ROLES: [(&str, Role); 3] = [
     ("option", Role::Option),
     ("rival", Role::Rival),
 ];
-const STANDINGS: [(&str, Standing); 5] = [
-    ("to-order", Standing::ToOrder),
-    ("on-order", Standing::OnOrder),
-    ("in-hand", Standing::InHand),
-    ("given", Standing::Given),
-    ("bundled", Standing::Bundled),
+/// What a row may stand at; what came with a fault is here, as far as it is, and paid.
+const STANDINGS: [(&str, (Standing, Option<Fault>)); 7] = [
+    ("to-order", (Standing::ToOrder, None)),
+    ("on-order", (Standing::OnOrder, None)),
+    ("in-hand", (Standing::InHand, None)),
+    ("given", (Standing::Given, None)),
+    ("bundled", (Standing::Bundled, None)),
+    ("missing", (Standing::InHand, Some(Fault::Missing))),
+    ("damaged", (Standing::InHand, Some(Fault::Damaged))),
 ];
 const MASS_KINDS: [(&str, MassKind); 3] = [
     ("weighed", MassKind::Weighed),
@@ -65,10 +68,17 @@ const MASS_KINDS: [(&str, MassKind); 3] = [
     ("guess", MassKind::Guess),
 ];
 
+impl Fault {
+    /// Its word.
+    pub(crate) fn name(self) -> &'static str {
+        words::word_of(&STANDINGS, (Standing::InHand, Some(self)))
+    }
+}
+
 impl Standing {
     /// Its word.
     pub(crate) fn name(self) -> &'static str {
-        words::word_of(&STANDINGS, self)
+        words::word_of(&STANDINGS, (self, None))
     }
 }
 
@@ -148,6 +158,7 @@ pub(super) fn read(
         parts.extend(part.filter(|_| !problems.too_many()));
     }
     nowhere.say(sellers, problems);
+    miss_boxes(&mut parts);
     parts
 }
 
@@ -271,12 +282,13 @@ fn one(
     if place.is_empty() {
         problems.push(place.error("expected a place, such as `frame`"));
     }
-    let standing = own
+    let (standing, fault) = own
         .cell("standing")
         .optional(problems, |t| one_of(&STANDINGS, t))
-        .unwrap_or(Standing::ToOrder);
+        .unwrap_or((Standing::ToOrder, None));
     let comes_with = own.cell("comes_with").some().map(str::to_owned);
-    let standing = if comes_with.is_some() && own.cell("standing").is_empty() {
+    let unsaid = own.cell("standing").is_empty() || fault.is_some();
+    let standing = if comes_with.is_some() && unsaid {
         Standing::Bundled
     } else {
         standing
@@ -288,11 +300,9 @@ fn one(
             .iter()
             .map(|name| read_too(name).to_owned())
             .collect(),
-        role: own
-            .cell("role")
-            .optional(problems, |t| one_of(&ROLES, read_too(t)))
-            .unwrap_or(Role::Build),
+        role: role(own, fault, problems),
         standing,
+        fault,
         seller: seller_of(own),
         price,
         currency,
@@ -344,6 +354,38 @@ fn one(
         agree(&part, sellers, problems);
     }
     Some(part)
+}
+
+/// What a row is: one that came with a fault is not on the bike, whatever it was to be.
+fn role(own: &Spot, fault: Option<Fault>, problems: &mut Problems) -> Role {
+    let cell = own.cell("role");
+    let role = cell.optional(problems, |t| one_of(&ROLES, read_too(t)));
+    match (role.unwrap_or(Role::Build), fault) {
+        (Role::Rival, Some(_)) => {
+            let what = "expected no fault: this row is another offer, and nothing of it came";
+            problems.push(own.cell("standing").error(what));
+            Role::Rival
+        }
+        (_, Some(_)) => Role::Gone,
+        (role, None) => role,
+    }
+}
+
+/// What lies in the box of a part that is missing is missing with it.
+fn miss_boxes(parts: &mut [Part]) {
+    let missing = |part: &&Part| part.fault == Some(Fault::Missing);
+    let names: BTreeSet<String> = parts
+        .iter()
+        .filter(missing)
+        .map(|part| part.name.clone())
+        .collect();
+    let inside = |part: &&mut Part| {
+        let holder = part.comes_with.as_ref();
+        part.role == Role::Build && holder.is_some_and(|holder| names.contains(holder))
+    };
+    for part in parts.iter_mut().filter(inside) {
+        part.role = Role::Gone;
+    }
 }
 
 /// The price and its currency: a rival without a price takes both from the part's own row.

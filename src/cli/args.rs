@@ -24,6 +24,7 @@ After delivery
 Writing it down
   seen         enter a price seen today
   take         put an upgrade or another offer into the build
+  receive      a parcel is here: what came, what is missing
   weigh        enter what the scale says
   undo         take back what the last command wrote
 Sharing and rules

@@ -43,6 +43,22 @@ pub(super) enum Steps {
         #[arg(long, value_name = "SELLER")]
         seller: Option<String>,
     },
+    /// A parcel is here: note the day, what came, and what did not
+    #[command(
+        after_help = "Examples:\n  landwaiter receive \"Corner Shop\"\n  landwaiter receive summer builds/gravel --missing \"Spare hanger\" --date 2026-09-25"
+    )]
+    Receive {
+        /// The parcel: its label, its seller, or SELLER/LABEL
+        parcel: String,
+        #[command(flatten)]
+        into: Into,
+        /// A part that was not in it; may be repeated
+        #[arg(long, value_name = "PART")]
+        missing: Vec<String>,
+        /// A part that came damaged; may be repeated
+        #[arg(long, value_name = "PART")]
+        damaged: Vec<String>,
+    },
     /// Put an upgrade, or another offer of a part, into the build
     #[command(
         after_help = "Examples:\n  landwaiter take \"Carbon saddle\"\n  landwaiter take Crankset builds/gravel --seller \"Corner Shop\""
@@ -121,6 +137,19 @@ impl Steps {
                     part,
                     price,
                     seller,
+                };
+                (into, deed)
+            }
+            Steps::Receive {
+                parcel,
+                into,
+                missing,
+                damaged,
+            } => {
+                let deed = Deed::Receive {
+                    parcel,
+                    missing,
+                    damaged,
                 };
                 (into, deed)
             }

@@ -7,6 +7,7 @@ use super::bill::Bill;
 use super::caution::{Caution, Cautions, Saying};
 use super::held::is_paid_in;
 use super::jurisdiction::Jurisdiction;
+use super::lost::faults;
 use super::parcel::{Consignment, group};
 use super::question::Question;
 use super::total::{Landed, cost_rows, landed_rows, landed_rows_but};
@@ -31,6 +32,9 @@ pub(crate) fn cost_at(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Result<La
         // What lies beside the bike is paid for, and weighs nothing on it.
         landed.totals.weigh(&rows, jurisdiction)?;
         landed.cautions.extend(beside(&paid_for));
+        let mut cautions = Cautions::default();
+        faults(&paid_for, &mut cautions);
+        landed.cautions.extend(cautions.into_list());
     }
     landed
         .cautions

@@ -7,6 +7,7 @@ use super::parcel::ConsignmentState;
 use super::reading::{Back, Receiving};
 use super::receipt::{EXCHANGED, is_kept};
 use super::sums::Sum;
+use crate::book::{Fault, Part};
 use crate::text::Diagnostic;
 use crate::units::{Dec, HomeMoney, Overflow, SellerMoney};
 
@@ -14,6 +15,31 @@ use crate::units::{Dec, HomeMoney, Overflow, SellerMoney};
 pub(super) fn refunded() -> Saying {
     let text = "The price was refunded in full, so this counts as lost or sent back: its place is open and its weight is not counted, while its receipts and what it cost beside its price stay in the sum";
     Saying::new(text).so("If it is there after all, write `kept` in the refund's `note`; once something else has its place, take its row out of the build.")
+}
+
+/// What must be said of parts that did not come, or came damaged.
+pub(super) fn faults(rows: &[&Part], cautions: &mut Cautions) {
+    for (fault, id, text) in [
+        (
+            Fault::Missing,
+            "missing-part",
+            "It was not in its parcel: it is paid for, its place is open and its weight is not counted",
+        ),
+        (
+            Fault::Damaged,
+            "damaged-part",
+            "It came damaged: it is paid for, its place is open and its weight is not counted",
+        ),
+    ] {
+        let own = rows.iter().filter(|row| row.fault == Some(fault));
+        let names: Vec<&str> = own.map(|row| row.name.as_str()).collect();
+        let saying = Saying::new(text).so(
+            "Claim it from the seller: `landwaiter return --reason faulty` shows what comes back and until when. Once it is here, enter `in-hand` as its `standing`.",
+        );
+        if !names.is_empty() {
+            cautions.say(id, saying.costs_unknown(), &names);
+        }
+    }
 }
 
 /// What came back of the price of a line.

@@ -103,7 +103,9 @@ pub(crate) use shown::shown;
 pub(crate) use starter::{
     KINDS, is_untouched, started_view, starter_parts, starter_sellers, starter_settings,
 };
-pub(crate) use step_view::{planned_step, seen_step, step_view, taken_step, weighed_step};
+pub(crate) use step_view::{
+    planned_step, received_step, seen_step, step_view, taken_step, weighed_step,
+};
 pub(crate) use telling::owned;
 pub(crate) use today_view::{Deadline, Expected, Progress, TodayReport, today_json, today_view};
 pub(crate) use trail_view::{add_bike_trails, add_option_trails, add_trails};

@@ -10,7 +10,7 @@ const WORDS: [(&str, &str); 20] = [
     ),
     (
         "standing",
-        "to-order; on-order (seller paid, charges at the door to come); in-hand (nothing more to pay); given (nobody pays its price); bundled (comes in another part's box)",
+        "to-order; on-order (seller paid, charges at the door to come); in-hand (nothing more to pay); given (nobody pays its price); bundled (comes in another part's box); missing or damaged (paid for, and not there or not whole when its parcel came)",
     ),
     (
         "parcel",

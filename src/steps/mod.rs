@@ -4,6 +4,7 @@
 mod built;
 mod find;
 mod plan;
+mod receive;
 mod seen;
 mod take;
 mod told;
@@ -12,6 +13,7 @@ mod weigh;
 pub(crate) use self::{
     find::offer,
     plan::plan,
+    receive::{Arrival, Claim, Received, claim, receive},
     seen::{Seen, seen},
     take::{Taken, take},
     told::{Leads, Sums, leads},

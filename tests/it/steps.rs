@@ -254,6 +254,68 @@ fn a_plan_is_written_and_taken_back() {
     assert_eq!(tables(at), first);
 }
 
+/// The post that was not in the parcel weighs 178 g, and what was paid for it stays in the sum; a penny is the rounding of the receipt.
+#[test]
+fn a_parcel_comes_without_one_of_its_parts() {
+    let folder = copy_of("gravel-build");
+    let at = folder.path();
+    let first = tables(at);
+    let (landed, mass) = sums(at);
+    let post = "Windrow post 27.2";
+    let came = ["receive", "summer", "book", "--date", "2026-09-25"];
+    refused(
+        at,
+        &[&came[..], &["--missing", "Windrow pst 27.2"]].concat(),
+        "did you mean `Windrow post 27.2`?",
+    );
+    let said = done(at, &[&came[..], &["--missing", post]].concat());
+    assert!(
+        said.starts_with("Taolin Parts House/summer came on 2026-09-25: 1 part is in hand (Windrow one-piece bar), 1 is not as ordered."),
+        "{said}"
+    );
+    assert!(
+        said.contains("Windrow post 27.2 was not in it, and its place is open: claim ")
+            && said.contains(" GBP from Taolin Parts House; another ")
+            && said.contains("may come back, until 2027-09-25."),
+        "{said}"
+    );
+    let now = sums(at);
+    assert_eq!(now.1, mass.minus(crate::small::dec("178")).unwrap());
+    let moved = now.0.minus(landed).unwrap().abs();
+    assert!(moved <= crate::small::dec("0.01"), "{moved}");
+    let (_, check, _) = run(at, &["check", "book"]);
+    assert!(check.contains("not there yet: seatpost"), "{check}");
+    refused(at, &came, "is here already since 2026-09-25");
+    refused(
+        at,
+        &["receive", "Nagihama Cycle", "book"],
+        "nothing of `Nagihama Cycle` is on its way",
+    );
+    let (_, said, _) = run(at, &["undo", "book"]);
+    assert!(
+        said.starts_with(
+            "Taken back: receive summer book --date 2026-09-25 --missing \"Windrow post 27.2\", of "
+        ),
+        "{said}"
+    );
+    assert_eq!(tables(at), first);
+}
+
+/// Each command's help fits a screen and shows two ways to type it.
+#[test]
+fn the_help_of_a_step_is_short_and_has_examples() {
+    let folder = tempfile::tempdir().unwrap();
+    for command in ["weigh", "seen", "take", "receive"] {
+        let (_, help, _) = run(folder.path(), &[command, "--help"]);
+        assert!(help.lines().count() <= 30, "{help}");
+        assert_eq!(
+            help.matches(&format!("  landwaiter {command} ")).count(),
+            2,
+            "{help}"
+        );
+    }
+}
+
 /// A workbook is left as it is: what is to be typed is said, with the row. A book of one file, or of standard input, is no place for it.
 #[cfg(feature = "pages")]
 #[test]

@@ -3,7 +3,7 @@
 use super::drawn::{FREIGHT, drawn};
 use crate::abroad;
 use crate::book::Book;
-use crate::landed::{Jurisdiction, cost_at, lost_apart};
+use crate::landed::{Jurisdiction, cost_at};
 use crate::made;
 use crate::plan::{Patient, Planned, plan};
 use crate::steps::changed;
@@ -14,10 +14,9 @@ fn is_as_planned(number: u64) -> Option<usize> {
     let tables = abroad::tables(&[("freight.csv", FREIGHT)]);
     let drawn = drawn(number);
     let typed = made::borrowed(&drawn.text);
-    let first = made::taken(&typed);
-    let ask = made::ask(&first);
+    let book = made::taken(&typed);
+    let ask = made::ask(&book);
     let jurisdiction = Jurisdiction::open(&tables, &ask).unwrap();
-    let book = lost_apart(&first, &jurisdiction);
     let planned = plan(&book, &jurisdiction, &drawn.wishes, &Patient).unwrap();
     let Planned::Found(plans) = planned else {
         return None;
@@ -28,7 +27,6 @@ fn is_as_planned(number: u64) -> Option<usize> {
         let now = Book::read(&changed(&typed, &edits), &mut problems);
         let about = format!("book {number} to {}", drawn.to);
         assert!(!problems.refuse(), "{about}: {}", draw(&problems, false));
-        let now = lost_apart(&now, &jurisdiction);
         let totals = cost_at(&now, &jurisdiction)
             .unwrap_or_else(|why| panic!("{about}: {}", draw(&why, false)))
             .totals;

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::text;
 use crate::book::Book;
-use crate::landed::{Jurisdiction, cost_at, lost_apart};
+use crate::landed::{Jurisdiction, cost_at};
 use crate::made;
 use crate::rank::rank_at;
 use crate::steps::{Edits, take};
@@ -60,10 +60,9 @@ fn every_step_holds(number: u64, tried: &mut Tried) {
     let typed = text(number, 8, 18);
     let tables = made::borrowed(&typed);
     let (_, parts) = tables.iter().find(|(name, _)| *name == "parts").unwrap();
-    let first = made::taken(&tables);
-    let ask = made::ask(&first);
+    let book = made::taken(&tables);
+    let ask = made::ask(&book);
     let jurisdiction = Jurisdiction::open(made::built_in(), &ask).unwrap();
-    let book = lost_apart(&first, &jurisdiction);
     let mass = cost_at(&book, &jurisdiction).unwrap().totals.mass;
     let ranking = rank_at(&book, &jurisdiction).unwrap();
     let mut seen = BTreeSet::new();
@@ -81,7 +80,6 @@ fn every_step_holds(number: u64, tried: &mut Tried) {
                 }
             };
         let (now, table) = book_with(&tables, &edits);
-        let now = lost_apart(&now, &jurisdiction);
         let totals = cost_at(&now, &jurisdiction)
             .unwrap_or_else(|why| panic!("{about}: {}", draw(&why, false)))
             .totals;

@@ -2,11 +2,13 @@
 //! programs.
 
 mod built;
+mod receive;
 mod seen;
 mod weigh;
 
 pub(crate) use self::{
     built::{planned_step, taken_step},
+    receive::received_step,
     seen::seen_step,
     weigh::weighed_step,
 };
