@@ -6,7 +6,9 @@ use crate::book::Part;
 use crate::landed::Jurisdiction;
 use crate::plan::{Planned, Plans, Watch, Wishes, plan as search};
 use crate::report;
-use crate::steps::{self, Arrival, Claim, Edits, Leads, OnScale, Received, Seen, Sums, Taken};
+use crate::steps::{
+    self, Arrival, Claim, Edits, Leads, OnScale, Placed, Received, Seen, Sums, Taken,
+};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Date, Dec, Grams, Overflow};
 
@@ -38,6 +40,10 @@ pub(crate) enum Deed<'a> {
     },
     /// The plan that is sought goes into the build.
     Plan(Wishes),
+    /// A seller's parcel that was ordered, and what was paid.
+    Placed { parcel: &'a str, paid: &'a str },
+    /// An order that does not come.
+    Cancelled { parcel: &'a str },
 }
 
 /// What was so before a step, as far as it is told afterwards.
@@ -52,6 +58,10 @@ pub(crate) enum Was {
     Came(Sums, Box<Received>, Date),
     /// What was planned.
     Planned(Box<Plans>),
+    /// What was ordered.
+    Placed(Box<Placed>),
+    /// How many rows are to be ordered again.
+    Cancelled(usize),
     /// No plan keeps the limits, for this reason.
     Nothing(Box<Diagnostic>),
 }
@@ -65,6 +75,8 @@ impl Deed<'_> {
             Deed::Take { .. } => "take PART DIR",
             Deed::Receive { .. } => "receive PARCEL DIR",
             Deed::Plan(_) => "plan DIR --write",
+            Deed::Placed { .. } => "order SELLER DIR --placed --paid AMOUNT",
+            Deed::Cancelled { .. } => "order SELLER DIR --cancelled",
         }
     }
 }
@@ -132,6 +144,14 @@ pub(crate) fn wished(
             let (edits, received) = steps::receive(book, &jurisdiction, &came)?;
             Ok((edits, Was::Came(before, Box::new(received), date)))
         }
+        Deed::Placed { parcel, paid } => {
+            let (edits, placed) = steps::placed(book, &jurisdiction, (parcel, paid), date)?;
+            Ok((edits, Was::Placed(Box::new(placed))))
+        }
+        Deed::Cancelled { parcel } => {
+            let (edits, rows) = steps::cancelled(book, parcel)?;
+            Ok((edits, Was::Cancelled(rows)))
+        }
         Deed::Plan(wishes) => match search(book, &jurisdiction, wishes, watch)? {
             Planned::Nothing(none) => Ok((Edits::new(), Was::Nothing(Box::new(none.reason)))),
             Planned::Found(plans) => {
@@ -196,6 +216,14 @@ pub(crate) fn done(
             let plan = plans.plans.last().map_or(after.landed, |plan| plan.landed);
             agree(after.landed, plan)?;
             report::planned_step(plans, after, (&case.ask, &tables), &show)?
+        }
+        (Deed::Placed { .. }, Was::Placed(placed)) => {
+            let landed = Sums::of(book, jurisdiction)?.landed;
+            report::placed_step(placed, landed, &show(case, jurisdiction.currency())?)?
+        }
+        (Deed::Cancelled { parcel }, Was::Cancelled(rows)) => {
+            let landed = Sums::of(book, jurisdiction)?.landed;
+            report::cancelled_step(parcel, *rows, landed, &show(case, jurisdiction.currency())?)
         }
         (_, Was::Nothing(reason)) => return Err((**reason).clone().into()),
         _ => return Err(Diagnostic::defect("a step was taken for another").into()),

@@ -127,6 +127,8 @@ pub(super) enum Command {
         seller: Option<String>,
         #[command(flatten)]
         asked: CommonArgs,
+        #[command(flatten)]
+        done: Done,
     },
     /// Compare bills and weights with the estimate
     #[command(mut_arg("budget", |arg| arg.hide(true)), mut_arg("max_mass", |arg| arg.hide(true)), mut_arg("worth", |arg| arg.hide(true)), mut_arg("rider_kg", |arg| arg.hide(true)), mut_arg("rider_watts", |arg| arg.hide(true)))]
@@ -214,6 +216,33 @@ pub(super) enum Command {
         /// `words`, or a command
         topic: Option<String>,
     },
+}
+
+/// What became of an order, to be written down.
+#[derive(Debug, Clone, Args)]
+pub(super) struct Done {
+    /// It is ordered: write down its parcel and what was paid
+    #[arg(
+        long,
+        requires = "paid",
+        requires = "seller",
+        conflicts_with = "cancelled"
+    )]
+    pub(super) placed: bool,
+    /// What the checkout took in the seller's currency, or `GBP 110.40` as it left the account
+    #[arg(
+        long,
+        value_name = "AMOUNT",
+        requires = "placed",
+        allow_negative_numbers = true
+    )]
+    pub(super) paid: Option<String>,
+    /// It was cancelled before it came: its parts are to be ordered again
+    #[arg(long, requires = "seller")]
+    pub(super) cancelled: bool,
+    /// The day it was ordered; default today
+    #[arg(long, value_name = "DATE", requires = "placed")]
+    pub(super) date: Option<String>,
 }
 
 /// What of the build is held against complete bikes.

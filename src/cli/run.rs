@@ -8,12 +8,13 @@ use std::path::Path;
 
 use clap::{CommandFactory, Parser};
 
-use super::args::{Cli, Command, CommonArgs, RatesCommand, Tools};
+use super::args::{Cli, Command, CommonArgs, Done, RatesCommand, Tools};
 use super::exit::Exit;
 use super::idle::idle;
+use super::stepping::ordered;
 use super::target::{identity, identity_of_input, is_standard_input};
 use super::{book_files, files, world};
-use crate::answer::{Back, Command as Asks};
+use crate::answer::{Back, Command as Asks, Deed};
 use crate::book::{Book, BookFile};
 use crate::bulk::Columns;
 use crate::landed::Question;
@@ -104,7 +105,11 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs, typed: &str) -> Exit 
         }) => bulk(&list, &asked, (jobs, plain_cells), keep_going.as_deref()),
         Some(Command::Help { topic }) => help(topic.as_deref()),
         Some(Command::Cost(asked)) => answer(&asked, &Asks::Cost),
-        Some(Command::Order { seller, asked }) => order(seller, asked),
+        Some(Command::Order {
+            seller,
+            asked,
+            done,
+        }) => order(seller, asked, &done, typed),
         Some(Command::Rank(asked)) => answer(&asked, &Asks::Rank),
         Some(Command::Compare {
             asked,
@@ -142,7 +147,7 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs, typed: &str) -> Exit 
 }
 
 /// What to order. A seller that is a folder or a file is the book, and no seller was named.
-fn order(seller: Option<String>, mut asked: CommonArgs) -> Exit {
+fn order(seller: Option<String>, mut asked: CommonArgs, done: &Done, typed: &str) -> Exit {
     let seller = seller.filter(|name| {
         let is_book = asked.book == HERE && Path::new(name).exists();
         if is_book {
@@ -151,7 +156,17 @@ fn order(seller: Option<String>, mut asked: CommonArgs) -> Exit {
         !is_book
     });
     let seller = seller.as_deref();
-    answer(&asked, &Asks::Order { seller })
+    let parcel = seller.unwrap_or_default();
+    if done.cancelled {
+        return ordered(&asked, typed, &Deed::Cancelled { parcel }, None);
+    }
+    match &done.paid {
+        None => answer(&asked, &Asks::Order { seller }),
+        Some(paid) => {
+            let date = done.date.as_deref();
+            ordered(&asked, typed, &Deed::Placed { parcel, paid }, date)
+        }
+    }
 }
 
 /// Adds what is to be added, then settles.

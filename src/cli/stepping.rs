@@ -8,7 +8,7 @@ use super::changing::{Before, Order, change};
 use super::exit::Exit;
 use super::planning::Clock;
 use super::progress::Line;
-use super::step_args::{Into, Steps};
+use super::step_args::Steps;
 use super::world;
 use crate::answer::{Deed, Was, done, settle, wished};
 use crate::plan::{Patient, Wishes};
@@ -17,9 +17,9 @@ use crate::steps::Edits;
 use crate::text::{Diagnostic, Problems};
 use crate::units::Date;
 
-/// The day that a flag names, else today.
-fn day(into: &Into) -> Result<Date, Problems> {
-    let Some(typed) = &into.date else {
+/// The day that `--date` names, else today.
+fn day(typed: Option<&str>) -> Result<Date, Problems> {
+    let Some(typed) = typed else {
         return Ok(world::today());
     };
     Date::parse(typed)
@@ -31,9 +31,24 @@ pub(super) fn step(step: &Steps, typed: &str) -> Exit {
     let (into, what) = step.deed();
     let asked = CommonArgs::of_step(into);
     let order = order(&asked, typed, &what);
-    let make = |before: &Before<'_>| wished(&before.case()?, &what, day(into)?, &Patient);
-    change(&order, make, |case, jurisdiction, before| {
-        done(case, jurisdiction, &what, &before)
+    write_down(&order, &what, into.date.as_deref())
+}
+
+/// Writes down what became of an order.
+pub(super) fn ordered(
+    asked: &CommonArgs,
+    typed: &str,
+    what: &Deed<'_>,
+    date: Option<&str>,
+) -> Exit {
+    write_down(&order(asked, typed, what), what, date)
+}
+
+/// Writes a step of a day down.
+fn write_down(order: &Order<'_>, what: &Deed<'_>, date: Option<&str>) -> Exit {
+    let make = |before: &Before<'_>| wished(&before.case()?, what, day(date)?, &Patient);
+    change(order, make, |case, jurisdiction, before| {
+        done(case, jurisdiction, what, &before)
     })
 }
 

@@ -104,7 +104,8 @@ pub(crate) use starter::{
     KINDS, is_untouched, started_view, starter_parts, starter_sellers, starter_settings,
 };
 pub(crate) use step_view::{
-    planned_step, received_step, seen_step, step_view, taken_step, weighed_step,
+    cancelled_step, placed_step, planned_step, received_step, seen_step, step_view, taken_step,
+    weighed_step,
 };
 pub(crate) use telling::owned;
 pub(crate) use today_view::{Deadline, Expected, Progress, TodayReport, today_json, today_view};

@@ -3,6 +3,7 @@
 
 mod built;
 mod find;
+mod placed;
 mod plan;
 mod receive;
 mod seen;
@@ -12,6 +13,7 @@ mod weigh;
 
 pub(crate) use self::{
     find::offer,
+    placed::{Placed, cancelled, placed},
     plan::plan,
     receive::{Arrival, Claim, Received, claim, receive},
     seen::{Seen, seen},

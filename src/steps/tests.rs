@@ -1,5 +1,6 @@
 //! Tests of the steps, by what they ask.
 
+mod placed;
 mod receive;
 mod seen;
 mod weigh;

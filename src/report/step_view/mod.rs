@@ -2,12 +2,14 @@
 //! programs.
 
 mod built;
+mod placed;
 mod receive;
 mod seen;
 mod weigh;
 
 pub(crate) use self::{
     built::{planned_step, taken_step},
+    placed::{cancelled_step, placed_step},
     receive::received_step,
     seen::seen_step,
     weigh::weighed_step,

@@ -1,0 +1,245 @@
+//! An order that was placed, or cancelled: its parts with what was paid for each, and its row of `parcels.csv`.
+
+use super::{Cells, Edits, number, set, text};
+use crate::book::edit::{Edit, Find};
+use crate::book::{Book, ParcelRow, Part, Standing, consignment_of};
+use crate::landed::{Checkout, Jurisdiction, checkouts};
+use crate::text::words::{self, quoted};
+use crate::text::{Diagnostic, Problems};
+use crate::units::number::{Style, money};
+use crate::units::{Currency, Date, Dec, HomeMoney, Mode, Overflow, SellerMoney};
+
+/// An order as it was placed.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(crate) struct Placed {
+    /// The name of its parcel from now on.
+    pub(crate) parcel: String,
+    /// The day.
+    pub(crate) date: Date,
+    /// The seller's money.
+    pub(crate) currency: Currency,
+    /// What the checkout should have shown.
+    pub(crate) total: SellerMoney,
+    /// What leaves the account for it by the sums.
+    pub(crate) expected: HomeMoney,
+    /// What left the account.
+    pub(crate) paid: HomeMoney,
+    /// How many rows are on the way now.
+    pub(crate) parts: usize,
+}
+
+/// The edits that write down that the parcel of a seller was ordered and this was paid for it, with or without its currency: in the
+/// seller's money what the checkout took, to which the card's fee comes, in the destination's what left the account.
+pub(crate) fn placed(
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+    (parcel, typed): (&str, &str),
+    date: Date,
+) -> Result<(Edits, Placed), Problems> {
+    let all = checkouts(book, jurisdiction)?;
+    let order = one_of(&all, parcel)?;
+    let bill = &order.bill;
+    let paid = in_home_money(order, typed, jurisdiction, date)?;
+    let label = label(book, order, date);
+    let mut edits = Edits::new();
+    for (row, paid) in order.basket.iter().zip(shared(order, paid, jurisdiction)?) {
+        let cells = vec![
+            text("standing", Standing::OnOrder.name()),
+            text("parcel", label.as_str()),
+            number(
+                "paid",
+                paid.amount().fixed(jurisdiction.currency().digits()),
+            ),
+        ];
+        edits.push(set(row, cells));
+    }
+    edits.push(parcel_row(book, (&bill.seller, &label), date));
+    let placed = Placed {
+        parcel: consignment_of(&bill.seller, &label),
+        date,
+        currency: bill.paid_in,
+        total: order.sums.total,
+        expected: order.to_seller()?,
+        paid,
+        parts: order.basket.len(),
+    };
+    Ok((edits, placed))
+}
+
+/// The order that is meant: the parcel of this name, or the only one of the seller.
+fn one_of<'c, 'b>(all: &'c [Checkout<'b>], parcel: &str) -> Result<&'c Checkout<'b>, Diagnostic> {
+    let bought = |order: &&Checkout<'_>| !order.bill.seller.is_empty();
+    let meant = |order: &&Checkout<'_>| order.bill.id == parcel || order.bill.seller == parcel;
+    let found: Vec<&Checkout<'_>> = all.iter().filter(bought).filter(meant).collect();
+    let names = |orders: &[&Checkout<'_>]| -> Vec<String> {
+        orders.iter().map(|order| order.bill.id.clone()).collect()
+    };
+    match found.as_slice() {
+        [one] => Ok(one),
+        [] => {
+            let what = format!("nothing is to be ordered from {}", quoted(parcel));
+            let known = names(&all.iter().filter(bought).collect::<Vec<_>>());
+            Err(Diagnostic::error(what).help(if known.is_empty() {
+                "no part with a seller has the standing `to-order`".to_owned()
+            } else {
+                format!("to be ordered: {}", words::few(&known))
+            }))
+        }
+        several => {
+            let names = names(several);
+            let what = format!(
+                "{} are to be ordered from {}",
+                words::list(&names, "and"),
+                quoted(parcel)
+            );
+            let help = format!(
+                "say which, as in `landwaiter order \"{}\" --placed`",
+                names[0]
+            );
+            Err(Diagnostic::error(what).help(help))
+        }
+    }
+}
+
+/// What left the account for an order.
+fn in_home_money(
+    order: &Checkout<'_>,
+    typed: &str,
+    jurisdiction: &Jurisdiction<'_>,
+    date: Date,
+) -> Result<HomeMoney, Diagnostic> {
+    let (amount, readings) = money(typed.trim(), Style::Point).map_err(|_| {
+        Diagnostic::error(format!("{} is not an amount", quoted(typed)))
+            .help("enter what was paid, as in `139.92` or `GBP 110.40`")
+    })?;
+    if amount.is_negative() {
+        let what = format!("{amount} cannot have been paid");
+        return Err(Diagnostic::error(what).help("enter what the checkout took"));
+    }
+    let (theirs, home) = (order.bill.paid_in, jurisdiction.currency());
+    let digits = home.digits();
+    if !readings.is_empty() && !readings.contains(&theirs) {
+        if readings.contains(&home) {
+            return Ok(HomeMoney::of(amount.round_to(digits, Mode::HalfUp)));
+        }
+        let what = format!("{} is neither {theirs} nor {home}", quoted(typed));
+        let help = format!(
+            "enter what the checkout took in {theirs}, or what left your account in {home}"
+        );
+        return Err(Diagnostic::error(what).help(help));
+    }
+    let rate = jurisdiction.market_rate(theirs, date)?.rate;
+    let converted = rate.convert(amount)?.round_to(digits, Mode::HalfUp);
+    let fee = if theirs == home {
+        Dec::ZERO
+    } else {
+        let percent = jurisdiction.ask.card_fee.unwrap_or_default();
+        percent.of(converted)?.round_to(digits, Mode::HalfUp)
+    };
+    Ok(HomeMoney::of(converted.plus(fee)?))
+}
+
+/// What was paid, shared over the rows as the bill shares what is to be paid to the seller.
+fn shared(
+    order: &Checkout<'_>,
+    paid: HomeMoney,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<Vec<HomeMoney>, Overflow> {
+    let lines = order.bill.lines.iter();
+    let weights: Vec<HomeMoney> = lines
+        .map(|line| line.amounts.to_seller())
+        .collect::<Result<_, _>>()?;
+    let weights = if weights.iter().all(|weight| weight.is_zero()) {
+        vec![HomeMoney::of(Dec::ONE); weights.len()]
+    } else {
+        weights
+    };
+    paid.share(&weights, jurisdiction.currency().digits())
+}
+
+/// The label of the parcel: the one its rows have, else the day, with a number where the seller has such a parcel already.
+fn label(book: &Book, order: &Checkout<'_>, date: Date) -> String {
+    if let Some(row) = order.basket.iter().find(|row| !row.parcel.is_empty()) {
+        return row.parcel.clone();
+    }
+    let seller = order.bill.seller.as_str();
+    let is_used = |label: &str| {
+        let of_part = |row: &Part| row.seller.as_deref() == Some(seller) && row.parcel == label;
+        let of_parcel = |row: &ParcelRow| row.seller == seller && row.parcel == label;
+        book.parts.iter().any(of_part) || book.parcels.iter().any(of_parcel)
+    };
+    let day = date.to_string();
+    let numbered = (2_u32..).map(|number| format!("{day}-{number}"));
+    std::iter::once(day.clone())
+        .chain(numbered)
+        .find(|label| !is_used(label))
+        .unwrap_or_default()
+}
+
+/// The row of the parcel, with the day of ordering and all that the seller's own row of that table says.
+fn parcel_row(book: &Book, (seller, label): (&str, &str), date: Date) -> (&'static str, Edit) {
+    let day = text("ordered", date.to_string());
+    let row = |label: &str| {
+        let own = |row: &&ParcelRow| row.seller == seller && row.parcel == label;
+        book.parcels.iter().find(own)
+    };
+    if let Some(row) = row(label) {
+        let find = Find::Line(row.at.row().line());
+        return ("parcels", Edit::Set(find, vec![day]));
+    }
+    let mut cells: Cells = vec![text("seller", seller), text("parcel", label), day];
+    if let Some(usual) = row("") {
+        for column in ["channel", "freight", "insurance", "handling"] {
+            let cell = usual.at.cell(column);
+            if !cell.is_empty() {
+                cells.push(text(column, cell.text()));
+            }
+        }
+    }
+    ("parcels", Edit::Add(cells))
+}
+
+/// The edits that write down that an order was cancelled before it came: its parts are to be ordered again, and nothing is paid.
+pub(crate) fn cancelled(book: &Book, parcel: &str) -> Result<(Edits, usize), Diagnostic> {
+    let rows = book.parts.iter().filter(|row| {
+        row.standing == Standing::OnOrder
+            && !row.at.cell("standing").is_empty()
+            && (row.consignment().as_deref() == Some(parcel)
+                || row.seller.as_deref() == Some(parcel))
+    });
+    let rows: Vec<&Part> = rows.collect();
+    let parcels: std::collections::BTreeSet<String> =
+        rows.iter().filter_map(|row| row.consignment()).collect();
+    let names: Vec<&String> = parcels.iter().collect();
+    match names.as_slice() {
+        [_] => {}
+        [] => {
+            let what = format!("no parcel of {} is on its way", quoted(parcel));
+            return Err(Diagnostic::error(what).help("`landwaiter` alone lists what is on its way"));
+        }
+        [first, ..] => {
+            let what = format!("{} are on their way", words::list(&names, "and"));
+            let help = format!("say which, as in `landwaiter order \"{first}\" --cancelled`");
+            return Err(Diagnostic::error(what).help(help));
+        }
+    }
+    let mut edits: Edits = rows
+        .iter()
+        .map(|row| {
+            let cells = vec![
+                text("standing", Standing::ToOrder.name()),
+                text("parcel", ""),
+                text("paid", ""),
+            ];
+            set(row, cells)
+        })
+        .collect();
+    let of_parcel = |row: &&ParcelRow| {
+        parcels.contains(&consignment_of(&row.seller, &row.parcel)) && !row.parcel.is_empty()
+    };
+    // a row without a label says how the seller's parcels travel, and stays
+    if let Some(row) = book.parcels.iter().find(of_parcel) {
+        edits.push(("parcels", Edit::Remove(Find::Line(row.at.row().line()))));
+    }
+    Ok((edits, rows.len()))
+}

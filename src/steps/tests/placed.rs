@@ -1,0 +1,224 @@
+//! Orders placed and cancelled: what was paid is shared to the penny, and the sums stay where nothing was paid otherwise.
+
+use super::super::{cancelled, placed};
+use super::{after, changed};
+use crate::abroad;
+use crate::book::Book;
+use crate::landed::{Jurisdiction, checkouts, cost_at};
+use crate::made::{self, Dice};
+use crate::small::dec;
+use crate::units::{Date, Dec, HomeMoney};
+
+const PARTS: &str = "part,place,role,standing,seller,price,currency,quantity,mass_g,paid,note\n\
+    # the cockpit\n\
+    Bar,handlebar,build,to-order,Northmoor,120.00,USD,1,260,,\"light, they say\"\n\
+    Tape,bar-tape,build,,Northmoor,20.00,USD,2,40,,\n\
+    Bell,bell,build,to-order,Southmoor,7.50,EUR,1,60,,\n";
+const SELLERS: &str = "seller,dispatch,currency,freight,channel,collects_tax\n\
+    Northmoor,TW,USD,15.00,post,yes\nSouthmoor,DE,EUR,9.00,courier,no\n";
+const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-09-23\ncard_fee,2.75 %\n";
+const PARCELS: &str = "seller,parcel,ordered,freight\nNorthmoor,,,12.00\n";
+
+fn tables<'a>(parcels: &'a str) -> Vec<(&'a str, &'a str)> {
+    let mut all = vec![
+        ("parts", PARTS),
+        ("sellers", SELLERS),
+        ("settings", SETTINGS),
+    ];
+    if !parcels.is_empty() {
+        all.push(("parcels", parcels));
+    }
+    all
+}
+
+fn day(text: &str) -> Date {
+    Date::parse(text).unwrap()
+}
+
+/// Does something with a book and its jurisdiction.
+fn with<T>(book: &Book, work: impl FnOnce(&Jurisdiction<'_>) -> T) -> T {
+    let ask = crate::Question::new(&book.settings, day("2026-09-23")).unwrap();
+    let tables = abroad::tables(&[]);
+    work(&Jurisdiction::open(&tables, &ask).unwrap())
+}
+
+/// What the whole build lands at, and what of it is spent.
+fn sums(book: &Book) -> (Dec, HomeMoney) {
+    with(book, |jurisdiction| {
+        let landed = cost_at(book, jurisdiction).unwrap();
+        (
+            landed.totals.landed().unwrap().amount(),
+            landed.totals.spent,
+        )
+    })
+}
+
+/// Only the cells that change differ: the note in the table, the quotation marks and the order of columns stay.
+#[test]
+fn the_parts_and_the_parcel_are_written_down() {
+    let all = tables("");
+    let book = made::taken(&all);
+    let (edits, found) = with(&book, |jurisdiction| {
+        placed(
+            &book,
+            jurisdiction,
+            ("Northmoor", "GBP 158.18"),
+            day("2026-09-24"),
+        )
+        .unwrap()
+    });
+    assert_eq!(found.parcel, "Northmoor/2026-09-24");
+    assert_eq!(found.paid.fixed(2), "158.18");
+    // 120.00 + 40.00 + 15.00 and VAT of 35.00: the bar bears the larger share of what was paid.
+    let parts = after(&all, &edits);
+    let rows: Vec<&str> = parts.lines().collect();
+    assert_eq!(rows[1], "# the cockpit");
+    assert!(rows[0].ends_with(",paid,note,parcel"), "{parts}");
+    assert!(rows[2].starts_with("Bar,handlebar,build,on-order,Northmoor,120.00,USD,1,260,"));
+    assert!(
+        rows[2].ends_with(",\"light, they say\",2026-09-24"),
+        "{parts}"
+    );
+    assert_eq!(
+        rows[4],
+        "Bell,bell,build,to-order,Southmoor,7.50,EUR,1,60,,,"
+    );
+    let paid = |row: &str| dec(row.split(',').nth(9).unwrap());
+    assert_eq!(
+        paid(rows[2]).plus(paid(rows[3])).unwrap().fixed(2),
+        "158.18"
+    );
+    let files = changed(&all, &edits);
+    let parcels = files.iter().find(|file| file.table == "parcels").unwrap();
+    assert_eq!(
+        String::from_utf8_lossy(&parcels.bytes),
+        "seller,parcel,ordered\nNorthmoor,2026-09-24,2026-09-24\n"
+    );
+}
+
+/// What the seller's row of `parcels.csv` says of all its parcels holds of the new one too, and a label is never used twice.
+#[test]
+fn a_parcel_keeps_what_is_said_of_its_seller() {
+    let parcels = format!("{PARCELS}Northmoor,2026-09-24,2026-09-24,\n");
+    let all = tables(&parcels);
+    let book = made::taken(&all);
+    let (edits, found) = with(&book, |jurisdiction| {
+        placed(&book, jurisdiction, ("Northmoor", "210"), day("2026-09-24")).unwrap()
+    });
+    assert_eq!(found.parcel, "Northmoor/2026-09-24-2");
+    let files = changed(&all, &edits);
+    let parcels = files.iter().find(|file| file.table == "parcels").unwrap();
+    assert!(
+        String::from_utf8_lossy(&parcels.bytes)
+            .ends_with("Northmoor,2026-09-24-2,2026-09-24,12.00\n")
+    );
+}
+
+/// Paid as the checkout should show, on the day of the book: nothing moves but what is spent; cancelled again, all is as before.
+#[test]
+fn what_was_expected_moves_nothing_and_can_be_cancelled() {
+    let mut seen = 0;
+    for nth in 0..made::share(200, 25) {
+        let mut dice = Dice(made::seed() ^ (nth * 97));
+        let mut parts = PARTS.to_owned();
+        for (old, most) in [("120.00", 40_000), ("20.00", 9_000), ("7.50", 3_000)] {
+            let cents = 100 + dice.below(most);
+            parts = parts.replace(
+                &format!(",{old},"),
+                &format!(",{}.{:02},", cents / 100, cents % 100),
+            );
+        }
+        let all = [
+            ("parts", parts.as_str()),
+            ("sellers", SELLERS),
+            ("settings", SETTINGS),
+        ];
+        let book = made::taken(&all);
+        let (total, to_seller) = with(&book, |jurisdiction| {
+            let orders = checkouts(&book, jurisdiction).unwrap();
+            let order = orders
+                .iter()
+                .find(|order| order.bill.id == "Northmoor")
+                .unwrap();
+            (order.sums.total.amount(), order.to_seller().unwrap())
+        });
+        let (edits, found) = with(&book, |jurisdiction| {
+            let typed = total.to_string();
+            placed(
+                &book,
+                jurisdiction,
+                ("Northmoor", &typed),
+                day("2026-09-23"),
+            )
+            .unwrap()
+        });
+        assert_eq!(
+            (found.paid, found.expected),
+            (to_seller, to_seller),
+            "{nth}"
+        );
+        let files = changed(&all, &edits);
+        let texts: Vec<(String, String)> = files
+            .iter()
+            .map(|file| {
+                (
+                    file.table.clone(),
+                    String::from_utf8(file.bytes.clone()).unwrap(),
+                )
+            })
+            .collect();
+        let now: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(t, b)| (t.as_str(), b.as_str()))
+            .collect();
+        let placed_book = made::taken(&now);
+        let (before, after_it) = (sums(&book), sums(&placed_book));
+        assert_eq!(before.0, after_it.0, "{nth}: {parts}");
+        assert_eq!(after_it.1, to_seller, "{nth}");
+        let (edits, rows) = cancelled(&placed_book, "Northmoor").unwrap();
+        assert_eq!(rows, 2);
+        let back = changed(&now, &edits);
+        let texts: Vec<(String, String)> = back
+            .iter()
+            .map(|file| {
+                (
+                    file.table.clone(),
+                    String::from_utf8(file.bytes.clone()).unwrap(),
+                )
+            })
+            .collect();
+        let now: Vec<(&str, &str)> = texts
+            .iter()
+            .map(|(t, b)| (t.as_str(), b.as_str()))
+            .collect();
+        assert_eq!(sums(&made::taken(&now)), before, "{nth}");
+        seen += 1;
+    }
+    assert!(seen >= 25, "{seen}");
+}
+
+#[test]
+fn what_cannot_be_meant_is_refused() {
+    let all = tables("");
+    let book = made::taken(&all);
+    for (parcel, paid, why) in [
+        ("Nobody", "12", "nothing is to be ordered from `Nobody`"),
+        ("Northmoor", "much", "`much` is not an amount"),
+        ("Northmoor", "-3", "-3 cannot have been paid"),
+        ("Northmoor", "JPY 300", "`JPY 300` is neither USD nor GBP"),
+    ] {
+        let refused = with(&book, |jurisdiction| {
+            placed(&book, jurisdiction, (parcel, paid), day("2026-09-24")).unwrap_err()
+        });
+        let said = made::said(&refused);
+        assert!(
+            said.iter().any(|said| said.contains(why)),
+            "{why}: {said:?}"
+        );
+    }
+    let none = cancelled(&book, "Northmoor").unwrap_err();
+    assert!(
+        none.message
+            .contains("no parcel of `Northmoor` is on its way")
+    );
+}
