@@ -156,8 +156,17 @@ fn sheet(
         );
     }
     evidence.join(warnings);
+    let next = if bill.seller.is_empty() {
+        "when you have bought it, write `in-hand` under `standing` and what you paid under `paid`."
+            .to_owned()
+    } else {
+        format!(
+            "when it is ordered, `landwaiter order \"{}\" --placed --paid AMOUNT` writes it down.",
+            bill.id
+        )
+    };
     let end = End {
-        next: "when it is ordered, write `on-order` under `standing` and what was paid under `paid`.",
+        next: &next,
         at_the_door: bill.amounts.at_door()?.is_positive(),
     };
     evidence.conclude("Ask the seller first, in writing", &end, show, view);

@@ -160,6 +160,17 @@ impl Ran {
         self
     }
 
+    /// Another run in the folder as this one has left it.
+    pub(crate) fn again(self, args: &str) -> Ran {
+        let at = self.dir.path().to_owned();
+        Run {
+            dir: self.dir,
+            at,
+            ..landwaiter(args)
+        }
+        .go()
+    }
+
     /// A file the run left behind.
     pub(crate) fn left(&self, name: &str) -> String {
         fs::read_to_string(self.dir.path().join(name)).unwrap()

@@ -151,3 +151,49 @@ fn programs_get_every_figure() {
     );
     assert_eq!(order["basket"][1]["quantity"], 2);
 }
+
+/// The example's own order, placed as the sheet says: the parts are on the way, the landed cost stays, and `undo` gives the first
+/// bytes again.
+#[test]
+fn an_order_is_written_down_and_taken_back() {
+    let ran = asked(
+        "order Northmoor --placed --paid 210.00 --date 2026-09-23",
+        PARTS,
+    )
+    .ends(0);
+    has(
+        &ran.out,
+        &[
+            "Northmoor/2026-09-23 is on its way: 2 parts, 158.18 GBP paid, as expected.",
+            "The checkout should have shown 210.00 USD.",
+        ],
+    );
+    has(
+        &ran.left("parts.csv"),
+        &["Bar,handlebar,Northmoor,120.00,USD,1,260,TW,2026-07-01,on-order,2026-09-23,"],
+    );
+    has(
+        &ran.left("parcels.csv"),
+        &["Northmoor,2026-09-23,2026-09-23"],
+    );
+    let undone = ran.again("undo").ends(0);
+    assert_eq!(undone.left("parts.csv"), PARTS);
+    assert!(!undone.has("parcels.csv"));
+}
+
+#[test]
+fn an_order_is_not_written_down_by_halves() {
+    for (args, why) in [
+        ("order Northmoor --placed", "--paid <AMOUNT>"),
+        ("order Northmoor --paid 12", "--placed"),
+        ("order --placed --paid 12", "<SELLER>"),
+    ] {
+        has(&asked(args, PARTS).ends(2).err, &[why]);
+    }
+    let wrong = asked("order Northmoor --placed --paid much", PARTS).ends(1);
+    has(
+        &wrong.err,
+        &["`much` is not an amount", "Nothing was written."],
+    );
+    assert_eq!(wrong.left("parts.csv"), PARTS);
+}
