@@ -19,7 +19,7 @@ const SELLERS: &str = "seller,dispatch,currency,freight,channel,collects_tax\n\
 const SETTINGS: &str = "setting,value\ndestination,GB\ndate,2026-09-23\ncard_fee,2.75 %\n";
 const PARCELS: &str = "seller,parcel,ordered,freight\nNorthmoor,,,12.00\n";
 
-fn tables<'a>(parcels: &'a str) -> Vec<(&'a str, &'a str)> {
+fn tables(parcels: &str) -> Vec<(&str, &str)> {
     let mut all = vec![
         ("parts", PARTS),
         ("sellers", SELLERS),
