@@ -44,7 +44,10 @@ fn page(
         landed,
         ask: &case.ask,
         today,
-        progress: progress(&rows, &landed.open),
+        progress: Progress {
+            gone: case.book.parts.iter().filter(|row| row.is_gone()).count(),
+            ..progress(&rows, &landed.open)
+        },
         expected: expected(&landed.bills, &show)?,
         deadlines: deadlines(&ledger, today, &show),
         old_prices: about("price-old", landed),
@@ -65,7 +68,7 @@ fn page(
     })
 }
 
-/// How many rows of the build are in each state.
+/// How many rows of the build are in each state; what is gone is no row of the build.
 fn progress(rows: &[&Part], open: &[String]) -> Progress {
     let mut progress = Progress {
         all: rows.len(),

@@ -28,6 +28,8 @@ pub(crate) struct Progress {
     pub(crate) to_order: usize,
     /// Without a price.
     pub(crate) open: usize,
+    /// Beside them, missing, damaged, lost, or sent back: paid for, and not on the bike.
+    pub(crate) gone: usize,
     /// Here and weighed.
     pub(crate) weighed: usize,
 }
@@ -116,6 +118,7 @@ fn progress(progress: &Progress) -> String {
         on_the_way,
         to_order,
         open,
+        gone,
         weighed,
     } = *progress;
     let mut rest = Vec::new();
@@ -123,6 +126,7 @@ fn progress(progress: &Progress) -> String {
         (on_the_way, "on the way"),
         (to_order, "to order"),
         (open, "without a price"),
+        (gone, "missing, damaged or gone back"),
     ] {
         if number > 0 {
             rest.push(format!("{number} {state}"));
@@ -226,8 +230,8 @@ fn to_do(report: &TodayReport<'_>) -> Vec<String> {
     for parcel in &report.expected {
         if parcel.late(report.today).is_some() {
             lines.push(format!(
-                "Ask where {} is, or mark it `in-hand` if it has come",
-                parcel.parcel
+                "Ask where {} is; if it has come: `landwaiter receive \"{}\"`",
+                parcel.parcel, parcel.parcel
             ));
         }
     }
@@ -287,6 +291,7 @@ pub(crate) fn today_json(report: &TodayReport<'_>, show: &Show) -> Result<Value,
         on_the_way,
         to_order,
         open,
+        gone,
         weighed,
     } = report.progress;
     let expected: Vec<Value> = report
@@ -311,7 +316,7 @@ pub(crate) fn today_json(report: &TodayReport<'_>, show: &Show) -> Result<Value,
         "destination": report.ask.to.to_string(),
         "currency": show.currency.code(),
         "today": report.today.to_string(),
-        "parts": { "all": all, "here": here, "on_the_way": on_the_way, "to_order": to_order, "open": open, "weighed": weighed },
+        "parts": { "all": all, "here": here, "on_the_way": on_the_way, "to_order": to_order, "open": open, "gone": gone, "weighed": weighed },
         "landed": show.exact(totals.landed()?),
         "spent": show.exact(totals.spent),
         "to_pay_seller": show.exact(totals.to_pay_seller),

@@ -94,3 +94,15 @@ fn what_is_refused_is_said_as_check_says_it() {
     assert_eq!(alone, check);
     assert!(alone.contains("nothing is calculated until"), "{alone}");
 }
+
+/// A part that was missing in its parcel is paid for and counted beside the build; its place is open again.
+#[test]
+fn what_is_missing_stands_beside_the_build() {
+    let parts = PARTS.replace("Stem,stem,in-hand", "Stem,stem,missing");
+    let ran = alone("--format json", &[("parts.csv", &parts)]).ends(0);
+    let parts = &ran.json()["parts"];
+    let found = ["all", "here", "gone"].map(|name| parts[name].as_u64().unwrap());
+    assert_eq!(found, [5, 1, 1]);
+    let empty = ran.json()["empty_places"].to_string();
+    assert!(empty.contains("\"stem\""), "{empty}");
+}
