@@ -4,7 +4,7 @@ use super::case::show;
 use super::checking::{look, until_mended};
 use super::{Answer, Case, Told};
 use crate::book::{MassKind, Part, Standing};
-use crate::landed::{Bill, ConsignmentState, Jurisdiction, Landed};
+use crate::landed::{Bill, ConsignmentState, Jurisdiction, Landed, on_the_bike};
 use crate::report::{self, Deadline, Expected, Progress, Show, TodayReport};
 use crate::settle::{Ledger, settle};
 use crate::tables::Need;
@@ -53,7 +53,7 @@ fn page(
         old_prices: about("price-old", landed),
         old_rates: about("rate-old", landed),
         unbilled: unbilled(&ledger, &landed.bills),
-        unweighed: unweighed(&rows),
+        unweighed: unweighed(&rows, &jurisdiction),
         empty: findings
             .empty
             .iter()
@@ -173,9 +173,10 @@ fn unbilled(ledger: &Ledger, bills: &[Bill]) -> Vec<String> {
 }
 
 /// Parts that are here, have a claimed or a guessed mass, and were never on a scale.
-fn unweighed(rows: &[&Part]) -> Vec<String> {
+fn unweighed(rows: &[&Part], jurisdiction: &Jurisdiction<'_>) -> Vec<String> {
     let here = rows
         .iter()
+        .filter(|row| on_the_bike(row, jurisdiction))
         .filter(|row| matches!(row.standing, Standing::InHand | Standing::Given));
     let unweighed = here.filter(|row| row.mass_kind != MassKind::Weighed || row.mass.is_none());
     unweighed.map(|row| row.name.clone()).collect()

@@ -148,6 +148,14 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs, typed: &str) -> Exit 
 
 /// What to order. A seller that is a folder or a file is the book, and no seller was named.
 fn order(seller: Option<String>, mut asked: CommonArgs, done: &Done, typed: &str) -> Exit {
+    // `order FOLDER SELLER` is understood too
+    let seller = seller.map(|name| {
+        if Path::new(&name).exists() && !Path::new(&asked.book).exists() {
+            std::mem::replace(&mut asked.book, name)
+        } else {
+            name
+        }
+    });
     let seller = seller.filter(|name| {
         let is_book = asked.book == HERE && Path::new(name).exists();
         if is_book {

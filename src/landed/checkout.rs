@@ -22,6 +22,8 @@ pub(crate) struct Checkout<'a> {
     pub(crate) codes: Vec<(&'a Discount, SellerMoney)>,
     /// The seller's own tax, which the prices hold and which comes off for export.
     pub(crate) own_tax: Option<Percent>,
+    /// Whether nobody has said what shipping costs: then it is in no sum.
+    pub(crate) freight_unknown: bool,
     /// The sums, which add up to what is paid.
     pub(crate) sums: CheckoutSums,
 }
@@ -107,12 +109,18 @@ fn checkout<'a>(
         return Ok(None);
     }
     let Made { bill, priced, .. } = made(book, consignment, jurisdiction)?;
-    let Priced { lines, used, .. } = priced;
+    let Priced {
+        lines,
+        used,
+        freight_unknown,
+        ..
+    } = priced;
     Ok(Some(Checkout {
         sums: CheckoutSums::of(&lines, bill.seller_sum)?,
         bill,
         basket: consignment.rows.clone(),
         codes: used,
+        freight_unknown,
         own_tax: match consignment.tax_to_take_out(jurisdiction) {
             Included::Own(percent) => Some(percent),
             Included::Nothing | Included::SaleTax => None,

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 use super::cautions::{End, Warnings, cautions as cautions_json};
 use super::show::Show;
 use super::view::{Cell, Grid, View};
-use crate::book::{Channel, Discount, Part, Scope};
+use crate::book::{Channel, Discount, Part, Pays, Scope};
 use crate::landed::{Caution, Checkout, OLD_PRICE, Question};
 use crate::text::words::{count, few};
 use crate::units::{Currency, Overflow, SellerMoney, ShownMoney};
@@ -85,12 +85,21 @@ fn overview(orders: &[Checkout<'_>], show: &Show, view: &mut View) -> Result<(),
         let [seller, carrier] = payments(order, show)?;
         (sellers, door) = (sellers.plus(seller)?, door.plus(carrier)?);
     }
+    let sent = orders.iter().filter(|order| !order.bill.seller.is_empty());
     view.answer(format!(
         "{} to order: {} to sellers, card fees included, and {} at the door.",
-        count(orders.len(), "parcel", "parcels"),
+        count(sent.count(), "parcel", "parcels"),
         show.as_it_is().money(sellers),
         show.as_it_is().amount(door)
     ));
+    let unknown = orders.iter().filter(|order| order.freight_unknown);
+    let unknown: Vec<&str> = unknown.map(|order| order.bill.id.as_str()).collect();
+    if !unknown.is_empty() {
+        view.say(format!(
+            "Shipping is not known, and in no sum, for {}.",
+            few(&unknown)
+        ));
+    }
     let mut grid = Grid::new(
         "orders",
         &[
@@ -120,6 +129,9 @@ fn overview(orders: &[Checkout<'_>], show: &Show, view: &mut View) -> Result<(),
         Cell::Empty,
     ]);
     view.table(grid);
+    if let Some(day) = orders.first().map(|order| order.bill.ordered) {
+        view.say(format!("Days are those of orders placed on {day}."));
+    }
     let end = End {
         next: "`landwaiter order SELLER` for what to put into that seller's basket.",
         at_the_door: door.is_positive(),
@@ -136,11 +148,15 @@ fn sheet(
     view: &mut View,
 ) -> Result<(), Overflow> {
     let (bill, currency) = (&order.bill, order.bill.paid_in);
-    view.answer(format!(
-        "{}: the checkout should show {} {currency}.",
-        bill.id,
-        amount(order.sums.total, currency)
-    ));
+    let total = amount(order.sums.total, currency);
+    view.answer(if order.freight_unknown {
+        format!(
+            "{}: the checkout should show {total} {currency} before shipping, which is not known.",
+            bill.id
+        )
+    } else {
+        format!("{}: the checkout should show {total} {currency}.", bill.id)
+    });
     view.say(what_you_pay(order, show)?);
     view.table(basket(order, report));
     codes(order, view);
@@ -169,7 +185,7 @@ fn sheet(
         next: &next,
         at_the_door: bill.amounts.at_door()?.is_positive(),
     };
-    evidence.conclude("Ask the seller first, in writing", &end, show, view);
+    evidence.conclude("Ask first, in writing", &end, show, view);
     Ok(())
 }
 
@@ -186,12 +202,27 @@ fn what_you_pay(order: &Checkout<'_>, show: &Show) -> Result<String, Overflow> {
         )
     };
     let door = amounts.at_door()?;
-    let day = arrives(order).map_or_else(String::new, |day| format!(", about {day}"));
+    let day = arrives(order).map_or_else(String::new, |day| {
+        format!(", about {day} if it is ordered on {}", order.bill.ordered)
+    });
+    let disputed = order
+        .bill
+        .amounts
+        .landed()?
+        .minus(order.bill.landed_undisputed)?;
+    let disputed = if disputed.is_positive() {
+        format!(
+            " Of the whole, {} is disputed and may not be charged; `landwaiter cost` says why.",
+            show.amount(disputed)
+        )
+    } else {
+        String::new()
+    };
     Ok(if door.is_zero() {
-        format!("{paid}; nothing is due at the door{day}.")
+        format!("{paid}; nothing is due at the door{day}.{disputed}")
     } else {
         let (door, carrier) = (show.amount(door), carrier(order));
-        format!("{paid}, and {door} to {carrier} at the door{day}.")
+        format!("{paid}, and {door} to {carrier} at the door{day}.{disputed}")
     })
 }
 
@@ -247,6 +278,11 @@ fn codes(order: &Checkout<'_>, view: &mut View) {
             (_, None) => "off the basket".to_owned(),
         };
         let takes = amount(*takes, currency);
+        let off = if code.pays == Pays::Credit {
+            "of credit".to_owned()
+        } else {
+            off
+        };
         format!("{}: {takes} {currency} {off}", code.code)
     };
     view.notes(order.codes.iter().map(line).collect());
@@ -265,7 +301,7 @@ fn checkout(order: &Checkout<'_>, show: &Show) -> Grid {
         (goods.as_str(), sums.goods, true),
         ("Codes", sums.off.negated(), false),
         ("Credit and points", sums.credit.negated(), false),
-        ("Shipping", sums.freight, true),
+        ("Shipping", sums.freight, !order.freight_unknown),
         ("Insurance", sums.insurance, false),
         (tax.as_str(), sums.tax, false),
     ];
@@ -274,6 +310,10 @@ fn checkout(order: &Checkout<'_>, show: &Show) -> Grid {
             grid.rows
                 .push(vec![Cell::text(name), Cell::number(amount(sum, currency))]);
         }
+    }
+    if order.freight_unknown {
+        grid.rows
+            .push(vec![Cell::text("Shipping"), Cell::text("not known")]);
     }
     grid.foot = Some(vec![
         Cell::text("Total"),
@@ -390,6 +430,7 @@ fn one_json(
         "before_tax": money(sums.untaxed()?), "before_shipping": money(sums.without_shipping()?),
         "own_tax_percent": order.own_tax.map(|percent| percent.0.to_string()),
         "converted": show.exact(order.converted()?), "card_fee": show.exact(bill.amounts.card_fee),
+        "freight_unknown": order.freight_unknown,
         "to_pay_seller": show.exact(order.to_seller()?),
         "to_pay_carrier": show.exact(bill.amounts.at_door()?),
         "arrival": bill.arrival.to_string(),

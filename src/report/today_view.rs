@@ -102,7 +102,7 @@ pub(crate) fn today_view(report: &TodayReport<'_>, show: &Show) -> Result<View, 
     }
     let old = old(report);
     if !old.is_empty() {
-        view.head("Grown old");
+        view.head("Out of date");
         view.notes(old);
     }
     view.head("To do now");
@@ -132,7 +132,8 @@ fn progress(progress: &Progress) -> String {
             rest.push(format!("{number} {state}"));
         }
     }
-    let of = format!("{here} of {} here", count(all, "part is", "parts are"));
+    let verb = if here == 1 { "is" } else { "are" };
+    let of = format!("{here} of {} {verb} here", count(all, "part", "parts"));
     let of = if weighed > 0 {
         format!("{of} ({weighed} weighed)")
     } else {
@@ -260,7 +261,10 @@ fn to_do(report: &TodayReport<'_>) -> Vec<String> {
         lines.push("Order what is left: `landwaiter order`".to_owned());
     }
     if report.progress.open > 0 {
-        lines.push("Fill in `seller`, `price`, `currency`, `dispatch` and `mass_g`".to_owned());
+        lines.push(format!(
+            "Fill in `seller`, `price` and `mass_g` of {}",
+            some(&report.landed.open, 2)
+        ));
     }
     if !report.empty.is_empty() {
         lines.push(format!(

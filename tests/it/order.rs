@@ -25,7 +25,7 @@ fn the_sheet_of_one_seller_adds_up() {
         &gravel("Weihu Composite Works"),
         &[
             "Weihu Composite Works: the checkout should show 676.82 USD.",
-            "You pay 523.81 GBP with the card fee of 14.02, and 424.53 to the courier at the",
+            "You pay 523.81 GBP with the card fee of 14.02, and 424.53 to the courier at the door, about 2026-10-07 if it is ordered on 2026-09-23.",
             "Saltmarsh frame       1     598.00  2026-09-20",
             "FRAME6: 35.88 USD off Saltmarsh frame",
             "Goods      610.00",
@@ -92,7 +92,8 @@ fn all_parcels_are_listed_and_what_is_here_is_not() {
     has(
         &out,
         &[
-            "2 parcels to order: ",
+            "1 parcel to order: ",
+            "Days are those of orders placed on 2026-09-23.",
             "Northmoor      210.00 USD",
             "at home          7.50 GBP",
         ],
@@ -196,4 +197,52 @@ fn an_order_is_not_written_down_by_halves() {
         &["`much` is not an amount", "Nothing was written."],
     );
     assert_eq!(wrong.left("parts.csv"), PARTS);
+}
+
+/// What nobody has said is in no sum, and is said.
+#[test]
+fn shipping_that_is_not_known_is_no_nought() {
+    let sellers = SELLERS.replace("15.00", "");
+    let book = |args: &str| {
+        run(args)
+            .file("parts.csv", PARTS)
+            .file("sellers.csv", &sellers)
+            .file(
+                "settings.csv",
+                "setting,value\ndestination,GB\ndate,2026-09-23\n",
+            )
+            .go()
+            .ends(0)
+            .out
+    };
+    has(
+        &book("order Northmoor"),
+        &[
+            "should show 192.00 USD before shipping, which is not known",
+            "Shipping not known",
+        ],
+    );
+    has(
+        &book("order"),
+        &["Shipping is not known, and in no sum, for Northmoor."],
+    );
+}
+
+/// Of a frame from China 48.5 % are disputed: said where the money at the door is said.
+#[test]
+fn what_is_disputed_at_the_door_is_said() {
+    has(
+        &gravel("Weihu Composite Works"),
+        &["is disputed and may not be charged"],
+    );
+}
+
+/// Other commands take the folder first: so does this one.
+#[test]
+fn folder_and_seller_are_taken_in_either_order() {
+    let folder = project("examples/gravel-build");
+    let folder = folder.to_str().unwrap();
+    let [one, other] = [["Nagihama Cycle", folder], [folder, "Nagihama Cycle"]]
+        .map(|args| run("order").arg(args[0]).arg(args[1]).go().ends(0).out);
+    assert_eq!(one, other);
 }
