@@ -59,7 +59,7 @@ pub(crate) enum Was {
     /// What was planned.
     Planned(Box<Plans>),
     /// What was ordered.
-    Placed(Box<Placed>),
+    Placed(Sums, Box<Placed>),
     /// How many rows are to be ordered again.
     Cancelled(usize),
     /// No plan keeps the limits, for this reason.
@@ -91,6 +91,9 @@ pub(crate) fn wished(
     let jurisdiction = Jurisdiction::open(&case.tables, &case.ask)?;
     sound(case, &jurisdiction)?;
     let book = &case.book;
+    if matches!(what, Deed::Placed { .. } | Deed::Receive { .. }) {
+        in_its_own_money(case)?;
+    }
     match what {
         Deed::Weigh {
             part,
@@ -145,8 +148,13 @@ pub(crate) fn wished(
             Ok((edits, Was::Came(before, Box::new(received), date)))
         }
         Deed::Placed { parcel, paid } => {
-            let (edits, placed) = steps::placed(book, &jurisdiction, (parcel, paid), date)?;
-            Ok((edits, Was::Placed(Box::new(placed))))
+            let before = Sums::of(book, &jurisdiction)?;
+            // codes, rates and law are those of the day on which it was ordered
+            let mut ask = case.ask.clone();
+            ask.date = date;
+            let then = Jurisdiction::open(&case.tables, &ask)?;
+            let (edits, placed) = steps::placed(book, &then, (parcel, paid), date)?;
+            Ok((edits, Was::Placed(before, Box::new(placed))))
         }
         Deed::Cancelled { parcel } => {
             let (edits, rows) = steps::cancelled(book, parcel)?;
@@ -161,6 +169,16 @@ pub(crate) fn wished(
             }
         },
     }
+}
+
+/// Amounts are written in the money of the book's own destination: another one that is only asked about would put its money there.
+fn in_its_own_money(case: &Case) -> Result<(), Diagnostic> {
+    let (own, asked) = (case.book.settings.destination, case.ask.to);
+    let Some(own) = own.filter(|own| *own != asked) else {
+        return Ok(());
+    };
+    let what = format!("the book is delivered to {own}, and what was paid is written in its money");
+    Err(Diagnostic::error(what).help("leave `--to` out, or change `destination` in `settings.csv`"))
 }
 
 /// The build must come to what was foretold of it, to the penny; where it does not, nothing is written.
@@ -217,8 +235,8 @@ pub(crate) fn done(
             agree(after.landed, plan)?;
             report::planned_step(plans, after, (&case.ask, &tables), &show)?
         }
-        (Deed::Placed { .. }, Was::Placed(placed)) => {
-            let landed = Sums::of(book, jurisdiction)?.landed;
+        (Deed::Placed { .. }, Was::Placed(before, placed)) => {
+            let landed = (before.landed, Sums::of(book, jurisdiction)?.landed);
             report::placed_step(placed, landed, &show(case, jurisdiction.currency())?)?
         }
         (Deed::Cancelled { parcel }, Was::Cancelled(rows)) => {

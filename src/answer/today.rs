@@ -3,10 +3,10 @@
 use super::case::show;
 use super::checking::{look, until_mended};
 use super::{Answer, Case, Told};
-use crate::book::{MassKind, Part, Standing};
+use crate::book::{Book, MassKind, Part, Standing};
 use crate::landed::{Bill, ConsignmentState, Jurisdiction, Landed, on_the_bike};
 use crate::report::{self, Deadline, Expected, Progress, Show, TodayReport};
-use crate::settle::{Ledger, settle};
+use crate::settle::{DOOR, Ledger, settle};
 use crate::tables::Need;
 use crate::text::{Problems, Severity};
 use crate::units::{Date, Overflow};
@@ -52,7 +52,7 @@ fn page(
         deadlines: deadlines(&ledger, today, &show),
         old_prices: about("price-old", landed),
         old_rates: about("rate-old", landed),
-        unbilled: unbilled(&ledger, &landed.bills),
+        unbilled: unbilled(&case.book, &landed.bills)?,
         unweighed: unweighed(&rows, &jurisdiction),
         empty: findings
             .empty
@@ -60,6 +60,7 @@ fn page(
             .filter(|empty| empty.need == Need::Required)
             .map(|empty| empty.place.clone())
             .collect(),
+        faulty: faulty(&case.book),
         warnings,
     };
     Ok(Answer {
@@ -94,10 +95,27 @@ fn progress(rows: &[&Part], open: &[String]) -> Progress {
     progress
 }
 
-/// The row in whose box a part lies.
+/// Parts that came with a fault, or did not come.
+fn faulty(book: &Book) -> Vec<String> {
+    let rows = book.parts.iter().filter(|row| row.fault.is_some());
+    rows.map(|row| row.name.clone()).collect()
+}
+
+/// The row in whose box a part lies, or in whose box that box lies.
 fn holder<'a>(rows: &[&'a Part], row: &Part) -> Option<&'a Part> {
-    let name = row.comes_with.as_deref()?;
-    rows.iter().find(|other| other.name == name).copied()
+    let of = |row: &Part| {
+        let name = row.comes_with.as_deref()?;
+        rows.iter().find(|other| other.name == name).copied()
+    };
+    let mut found = of(row)?;
+    // boxes that lie in each other are refused elsewhere: as many steps as there are rows are enough
+    for _ in rows {
+        match of(found).filter(|_| found.standing == Standing::Bundled) {
+            Some(next) => found = next,
+            None => break,
+        }
+    }
+    Some(found)
 }
 
 /// The parcels on their way, the next to come first.
@@ -158,18 +176,28 @@ fn deadlines(ledger: &Ledger, today: Date, show: &Show) -> Vec<Deadline> {
 /// What a caution of the build is about.
 fn about(id: &str, landed: &Landed) -> Vec<String> {
     let cautions = landed.cautions.iter().filter(|caution| caution.id == id);
-    cautions.flat_map(|caution| caution.about.clone()).collect()
+    let mut names: Vec<String> = cautions.flat_map(|caution| caution.about.clone()).collect();
+    names.sort();
+    names.dedup();
+    names
 }
 
-/// Parcels that have come, bore charges, and have no receipt.
-fn unbilled(ledger: &Ledger, bills: &[Bill]) -> Vec<String> {
-    let came = |id: &str| {
-        bills
+/// Parcels that have come, bore charges at the door, and have no receipt for any of them.
+fn unbilled(book: &Book, bills: &[Bill]) -> Result<Vec<String>, Overflow> {
+    let mut found = Vec::new();
+    for bill in bills
+        .iter()
+        .filter(|bill| bill.kind == ConsignmentState::InHand)
+    {
+        let told = book
+            .receipts
             .iter()
-            .any(|bill| bill.id == id && bill.kind == ConsignmentState::InHand)
-    };
-    let waiting = ledger.waiting.iter();
-    waiting.filter(|id| came(id)).cloned().collect()
+            .any(|receipt| receipt.consignment == bill.id && DOOR.contains(&receipt.charge));
+        if !told && bill.amounts.at_door()?.is_positive() {
+            found.push(bill.id.clone());
+        }
+    }
+    Ok(found)
 }
 
 /// Parts that are here, have a claimed or a guessed mass, and were never on a scale.

@@ -19,7 +19,10 @@ pub(super) fn idle(cli: &Cli, args: &[OsString]) -> Option<String> {
     let limits = ["--budget", "--max-mass"];
     let ranked = ["--worth", "--rider-kg", "--rider-watts"];
     match &cli.command {
-        None => in_check(&cli.asked),
+        None => {
+            let known = [&limits[1..], &ranked].concat();
+            beside(&cli.asked, &known, "landwaiter", "which alone ranks nothing")
+        }
         Some(Command::Check(asked)) => in_check(asked),
         Some(Command::Compare { asked, .. }) => beside(asked, &limits, "compare", "which knows no limit"),
         Some(Command::Settle { asked, .. }) => {

@@ -165,6 +165,12 @@ fn order(seller: Option<String>, mut asked: CommonArgs, done: &Done, typed: &str
     });
     let seller = seller.as_deref();
     let parcel = seller.unwrap_or_default();
+    if parcel.is_empty() && (done.placed || done.cancelled) {
+        let what = "the order of which seller is meant?";
+        let help =
+            "say the seller before the folder, as in `landwaiter order SELLER FOLDER --placed`";
+        return refused(Problems::from(Diagnostic::error(what).help(help)));
+    }
     if done.cancelled {
         return ordered(&asked, typed, &Deed::Cancelled { parcel }, None);
     }

@@ -22,8 +22,14 @@ fn day(typed: Option<&str>) -> Result<Date, Problems> {
     let Some(typed) = typed else {
         return Ok(world::today());
     };
-    Date::parse(typed)
-        .map_err(|why| Problems::from(Diagnostic::error(format!("`--date {typed}`: {why}"))))
+    let refused = |why: &str| Problems::from(Diagnostic::error(format!("`--date {typed}`: {why}")));
+    let day = Date::parse(typed).map_err(|why| refused(&why))?;
+    if day > world::today() {
+        return Err(refused(
+            "this day is yet to come: expected the day on which it happened",
+        ));
+    }
+    Ok(day)
 }
 
 /// Does a step and says what came of it.

@@ -7,7 +7,7 @@ use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Landed, Question};
 use crate::text::words::{count, few, some};
-use crate::units::{Date, Overflow, ShownMoney};
+use crate::units::{Date, HomeMoney, Overflow, ShownMoney};
 
 /// How many parcels and deadlines are shown; the others are counted.
 const SHOWN: usize = 4;
@@ -83,6 +83,8 @@ pub(crate) struct TodayReport<'a> {
     pub(crate) unweighed: Vec<String>,
     /// Places that must be filled and are not.
     pub(crate) empty: Vec<String>,
+    /// Parts that were missing or damaged, and for which nothing has come back yet.
+    pub(crate) faulty: Vec<String>,
     /// How many warnings `check` has.
     pub(crate) warnings: usize,
 }
@@ -150,10 +152,22 @@ fn money(report: &TodayReport<'_>, show: &Show) -> Result<String, Overflow> {
     let totals = &report.landed.totals;
     let landed = show.shown(totals.landed()?)?;
     let there = show.as_it_is();
+    let budget = match report.ask.budget {
+        None => String::new(),
+        Some(budget) => {
+            let left = show.shown(HomeMoney::of(budget))?.minus(landed)?;
+            let word = if left.is_negative() {
+                "over"
+            } else {
+                "left of"
+            };
+            format!(" That is {} {word} the budget.", there.amount(left.abs()))
+        }
+    };
     let [spent, seller, door] =
         [totals.spent, totals.to_pay_seller, totals.to_pay_carrier].map(|sum| show.amount(sum));
     Ok(format!(
-        "Landed cost {}: {spent} paid, {seller} to pay to sellers, {door} at the door.",
+        "Landed cost {}: {spent} paid, {seller} to pay to sellers, {door} at the door.{budget}",
         there.money(landed)
     ))
 }
@@ -228,16 +242,27 @@ fn old(report: &TodayReport<'_>) -> Vec<String> {
 /// What to do now, most pressing first.
 fn to_do(report: &TodayReport<'_>) -> Vec<String> {
     let mut lines = Vec::new();
-    for parcel in &report.expected {
-        if parcel.late(report.today).is_some() {
-            lines.push(format!(
-                "Ask where {} is; if it has come: `landwaiter receive \"{}\"`",
-                parcel.parcel, parcel.parcel
-            ));
-        }
+    let late = report.expected.iter();
+    let late = late.filter(|parcel| parcel.late(report.today).is_some());
+    let late: Vec<&str> = late.map(|parcel| parcel.parcel.as_str()).collect();
+    match late.as_slice() {
+        [] => {}
+        [one] => lines.push(format!(
+            "Ask where {one} is; if it has come: `landwaiter receive \"{one}\"`"
+        )),
+        several => lines.push(format!(
+            "Ask where {} are; for each that has come: `landwaiter receive PARCEL`",
+            some(several, 2)
+        )),
     }
     if let Some(next) = report.deadlines.iter().find(|deadline| deadline.claim) {
         lines.push(format!("Claim by {}: `landwaiter settle`", next.on));
+    }
+    if !report.faulty.is_empty() {
+        lines.push(format!(
+            "Claim for what was missing or damaged ({}): `landwaiter settle`",
+            some(&report.faulty, 2)
+        ));
     }
     if !report.unbilled.is_empty() {
         lines.push(format!(
@@ -332,6 +357,7 @@ pub(crate) fn today_json(report: &TodayReport<'_>, show: &Show) -> Result<Value,
         "without_receipt": report.unbilled,
         "unweighed": report.unweighed,
         "empty_places": report.empty,
+        "to_claim": report.faulty,
         "warnings": report.warnings,
         "to_do": to_do(report),
     }))

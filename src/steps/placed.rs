@@ -24,6 +24,8 @@ pub(crate) struct Placed {
     pub(crate) expected: HomeMoney,
     /// What left the account.
     pub(crate) paid: HomeMoney,
+    /// What the checkout took, where it was said in the seller's money.
+    pub(crate) took: Option<SellerMoney>,
     /// How many rows are on the way now.
     pub(crate) parts: usize,
 }
@@ -39,7 +41,7 @@ pub(crate) fn placed(
     let all = checkouts(book, jurisdiction)?;
     let order = one_of(&all, parcel)?;
     let bill = &order.bill;
-    let paid = in_home_money(order, typed, jurisdiction, date)?;
+    let (took, paid) = in_home_money(order, typed, jurisdiction, date)?;
     let label = label(book, order, date);
     let mut edits = Edits::new();
     for (row, paid) in order.basket.iter().zip(shared(order, paid, jurisdiction)?) {
@@ -61,6 +63,7 @@ pub(crate) fn placed(
         total: order.sums.total,
         expected: order.to_seller()?,
         paid,
+        took,
         parts: order.basket.len(),
     };
     Ok((edits, placed))
@@ -101,13 +104,13 @@ fn one_of<'c, 'b>(all: &'c [Checkout<'b>], parcel: &str) -> Result<&'c Checkout<
     }
 }
 
-/// What left the account for an order.
+/// What the checkout took, where it was said in the seller's money, and what left the account.
 fn in_home_money(
     order: &Checkout<'_>,
     typed: &str,
     jurisdiction: &Jurisdiction<'_>,
     date: Date,
-) -> Result<HomeMoney, Diagnostic> {
+) -> Result<(Option<SellerMoney>, HomeMoney), Diagnostic> {
     let (amount, readings) = money(typed.trim(), Style::Point).map_err(|_| {
         Diagnostic::error(format!("{} is not an amount", quoted(typed)))
             .help("enter what was paid, as in `139.92` or `GBP 110.40`")
@@ -118,15 +121,26 @@ fn in_home_money(
     }
     let (theirs, home) = (order.bill.paid_in, jurisdiction.currency());
     let digits = home.digits();
+    if theirs != home && readings.contains(&theirs) && readings.contains(&home) {
+        let what = format!("{} can be of {theirs} or of {home}", quoted(typed));
+        return Err(Diagnostic::error(what).help(format!("enter the code, as in `{theirs} 12.00`")));
+    }
     if !readings.is_empty() && !readings.contains(&theirs) {
         if readings.contains(&home) {
-            return Ok(HomeMoney::of(amount.round_to(digits, Mode::HalfUp)));
+            return Ok((None, HomeMoney::of(amount.round_to(digits, Mode::HalfUp))));
         }
-        let what = format!("{} is neither {theirs} nor {home}", quoted(typed));
+        let what = if theirs == home {
+            format!("{} is not {home}", quoted(typed))
+        } else {
+            format!("{} is neither {theirs} nor {home}", quoted(typed))
+        };
         let help = format!(
             "enter what the checkout took in {theirs}, or what left your account in {home}"
         );
         return Err(Diagnostic::error(what).help(help));
+    }
+    if readings.is_empty() {
+        is_theirs(order, amount, jurisdiction)?;
     }
     let rate = jurisdiction.market_rate(theirs, date)?.rate;
     let converted = rate.convert(amount)?.round_to(digits, Mode::HalfUp);
@@ -136,7 +150,39 @@ fn in_home_money(
         let percent = jurisdiction.ask.card_fee.unwrap_or_default();
         percent.of(converted)?.round_to(digits, Mode::HalfUp)
     };
-    Ok(HomeMoney::of(converted.plus(fee)?))
+    let paid = HomeMoney::of(converted.plus(fee)?);
+    Ok((Some(SellerMoney::of(amount)), paid))
+}
+
+/// Refuses a bare number that is what leaves the account, or far from what the checkout should show: nobody can tell what it is of.
+fn is_theirs(
+    order: &Checkout<'_>,
+    amount: Dec,
+    jurisdiction: &Jurisdiction<'_>,
+) -> Result<(), Diagnostic> {
+    let (theirs, home) = (order.bill.paid_in, jurisdiction.currency());
+    let (total, account) = (order.sums.total.amount(), order.to_seller()?.amount());
+    let is_account = theirs != home && amount == account && amount != total;
+    let is_far =
+        amount.times(Dec::from(2_u32))? < total || amount > total.times(Dec::from(2_u32))?;
+    if !is_account && (!is_far || total.is_zero()) {
+        return Ok(());
+    }
+    let typed = amount.fixed(amount.decimals());
+    let expected = order.sums.total.amount().grouped(theirs.digits());
+    let what = if is_account {
+        format!(
+            "{typed} is what leaves your account in {home}; the checkout should show {expected} {theirs}"
+        )
+    } else {
+        format!("{typed} is far from the {expected} {theirs} that the checkout should show")
+    };
+    let help = if theirs == home {
+        format!("if it is right, write `{theirs} {typed}`")
+    } else {
+        format!("write `{theirs} {typed}` or `{home} {typed}`, as it was")
+    };
+    Err(Diagnostic::error(what).help(help))
 }
 
 /// What was paid, shared over the rows as the bill shares what is to be paid to the seller.
@@ -223,23 +269,46 @@ pub(crate) fn cancelled(book: &Book, parcel: &str) -> Result<(Edits, usize), Dia
             return Err(Diagnostic::error(what).help(help));
         }
     }
+    let of_parcel = |row: &&ParcelRow| parcels.contains(&consignment_of(&row.seller, &row.parcel));
+    let parcel_row = book.parcels.iter().find(of_parcel);
+    // a label that is its day was made with the order and goes with it; one that was typed is a parcel of its own, and stays
+    let made = parcel_row.is_some_and(is_made);
     let mut edits: Edits = rows
         .iter()
         .map(|row| {
-            let cells = vec![
-                text("standing", Standing::ToOrder.name()),
-                text("parcel", ""),
-                text("paid", ""),
-            ];
+            let mut cells = vec![text("standing", Standing::ToOrder.name()), text("paid", "")];
+            if made {
+                cells.push(text("parcel", ""));
+            }
             set(row, cells)
         })
         .collect();
-    let of_parcel = |row: &&ParcelRow| {
-        parcels.contains(&consignment_of(&row.seller, &row.parcel)) && !row.parcel.is_empty()
-    };
-    // a row without a label says how the seller's parcels travel, and stays
-    if let Some(row) = book.parcels.iter().find(of_parcel) {
-        edits.push(("parcels", Edit::Remove(Find::Line(row.at.row().line()))));
-    }
+    edits.extend(parcel_row.map(|row| {
+        let find = Find::Line(row.at.row().line());
+        let edit = if made {
+            Edit::Remove(find)
+        } else {
+            Edit::Set(find, emptied(row))
+        };
+        ("parcels", edit)
+    }));
     Ok((edits, rows.len()))
+}
+
+/// Whether a parcel's label is the day of its order, with or without a number.
+fn is_made(row: &ParcelRow) -> bool {
+    let Some(day) = row.ordered.map(|day| day.to_string()) else {
+        return false;
+    };
+    let rest = row.parcel.strip_prefix(&day);
+    rest.is_some_and(|rest| rest.is_empty() || rest.starts_with('-'))
+}
+
+/// The days of a parcel that is to be ordered again.
+fn emptied(row: &ParcelRow) -> Cells {
+    ["ordered", "arrived"]
+        .into_iter()
+        .filter(|column| !row.at.cell(column).is_empty())
+        .map(|column| text(column, ""))
+        .collect()
 }

@@ -53,6 +53,11 @@ fn grams(typed: &str) -> Result<Grams, Diagnostic> {
         let what = format!("a part cannot weigh {read} g");
         return Err(Diagnostic::error(what).help("enter what the scale said, more than 0"));
     }
+    if read.decimals() > 1 {
+        let what = format!("{read} g has more decimals than a scale shows");
+        return Err(Diagnostic::error(what)
+            .help("enter grams: for 1.512 kg write `1512`, and at most one decimal"));
+    }
     Ok(Grams(read))
 }
 

@@ -10,7 +10,7 @@ const PARTS: &str =
 fn a_flag_that_does_nothing_is_refused_and_named() {
     for (command, flag) in [
         ("check b --in EUR", "`--in`"),
-        ("b --in EUR", "`--in`"),
+        ("b --worth 3", "`--worth`"),
         (
             "check b --budget 100 --worth 3",
             "`--budget` and `--worth` do nothing in `check`",
@@ -38,6 +38,7 @@ fn a_flag_that_does_nothing_is_refused_and_named() {
     }
     // What a command uses stays: formats of `check` and `rates`, limits of `cost`, the climb of `rank`.
     for command in [
+        "b --in EUR --budget 100",
         "check b --format json",
         "rates b --format json",
         "cost b --in EUR --budget 100 --max-mass 9000",

@@ -166,7 +166,7 @@ fn an_order_is_written_down_and_taken_back() {
         &ran.out,
         &[
             "Northmoor/2026-09-23 is on its way: 2 parts, 158.18 GBP paid, as expected.",
-            "The checkout should have shown 210.00 USD.",
+            "The checkout took 210.00 USD, as it should.",
         ],
     );
     has(
@@ -245,4 +245,56 @@ fn folder_and_seller_are_taken_in_either_order() {
     let [one, other] = [["Nagihama Cycle", folder], [folder, "Nagihama Cycle"]]
         .map(|args| run("order").arg(args[0]).arg(args[1]).go().ends(0).out);
     assert_eq!(one, other);
+}
+
+/// What is written is in the book's own money, on a day that was.
+#[test]
+fn another_destination_and_a_day_to_come_are_refused() {
+    let placed = "order Northmoor --placed --paid 210.00";
+    for (flags, why) in [
+        ("--to JP", "the book is delivered to GB"),
+        ("--date 2098-01-01", "this day is yet to come"),
+        ("--date 31/12/2098", "`--date 31/12/2098`"),
+    ] {
+        let ran = asked(&format!("{placed} {flags}"), PARTS).ends(1);
+        has(&ran.err, &[why]);
+        assert_eq!(ran.left("parts.csv"), PARTS);
+        assert!(!ran.has("journal.csv"));
+    }
+}
+
+/// A code that has ended by the day of the order is in what the checkout should have shown no more.
+#[test]
+fn codes_are_those_of_the_day_of_the_order() {
+    let codes = "code,seller,scope,percent,pays,valid_from,valid_to\nAUTUMN,Northmoor,basket,10,price,2026-09-01,2026-09-30\n";
+    let placed = |date: &str, paid: &str| {
+        let args = format!("order Northmoor --placed --paid {paid} --date {date}");
+        run(&args)
+            .file("parts.csv", PARTS)
+            .file("sellers.csv", SELLERS)
+            .file("discounts.csv", codes)
+            .file(
+                "settings.csv",
+                "setting,value\ndestination,GB\ndate,2026-09-23\n",
+            )
+            .go()
+            .ends(0)
+            .out
+    };
+    // 160.00 less 16.00 and shipping of 15.00 are 159.00, and VAT of 20 % is 31.80; without the code 210.00.
+    has(
+        &placed("2026-09-23", "190.80"),
+        &[
+            "as expected.",
+            "The checkout took 190.80 USD, as it should.",
+            "stays",
+        ],
+    );
+    has(
+        &placed("2026-10-07", "210.00"),
+        &[
+            "The checkout took 210.00 USD, as it should.",
+            "rates and codes are those of 2026-10-07",
+        ],
+    );
 }

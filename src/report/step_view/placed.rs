@@ -8,16 +8,22 @@ use crate::steps::Placed;
 use crate::text::words::count;
 use crate::units::{Dec, Overflow};
 
-/// An order that was placed, and what the build lands at with it.
-pub(crate) fn placed_step(placed: &Placed, landed: Dec, show: &Show) -> Result<Step, Overflow> {
-    let more = placed.paid.minus(placed.expected)?;
-    let differs = if more.is_zero() {
-        "as expected".to_owned()
-    } else {
-        let word = if more.is_negative() { "less" } else { "more" };
-        format!("{} {word} than expected", show.amount(more.abs()))
-    };
+/// An order that was placed, and what the build lands at before it and with it.
+pub(crate) fn placed_step(
+    placed: &Placed,
+    (before, landed): (Dec, Dec),
+    show: &Show,
+) -> Result<Step, Overflow> {
     let total = placed.total.amount().grouped(placed.currency.digits());
+    let more = placed.paid.minus(placed.expected)?;
+    let word = if more.is_negative() { "less" } else { "more" };
+    let apart = format!("{} {word} than expected", show.amount(more.abs()));
+    let as_shown = placed.took == Some(placed.total);
+    let differs = match as_shown {
+        _ if more.is_zero() => "as expected".to_owned(),
+        true => format!("{apart}, by the exchange rate of {}", placed.date),
+        false => apart,
+    };
     let json = json!({
         "format": "landwaiter.placed/1",
         "parcel": placed.parcel,
@@ -30,14 +36,30 @@ pub(crate) fn placed_step(placed: &Placed, landed: Dec, show: &Show) -> Result<S
         "paid": show.exact(placed.paid),
         "landed": show.exact(landed),
     });
-    let mut then = vec![format!(
-        "The checkout should have shown {total} {}. The landed cost of the build is {} now.",
-        placed.currency,
-        show.money(landed)
-    )];
-    if !more.is_zero() {
-        then.push("If the seller's mail shows another total than the one you confirmed, ask before it is sent.".to_owned());
-    }
+    let took = if as_shown {
+        format!(
+            "The checkout took {total} {}, as it should.",
+            placed.currency
+        )
+    } else {
+        format!(
+            "The checkout should have shown {total} {}: if it took another sum, ask the seller before it is sent.",
+            placed.currency
+        )
+    };
+    let moved = show.difference(landed, before)?;
+    let landed = if moved.is_zero() {
+        format!("The landed cost of the build stays {}.", show.money(landed))
+    } else {
+        let word = if moved.is_negative() { "less" } else { "more" };
+        format!(
+            "The landed cost of the build is {} now, {} {word}: rates and codes are those of {}.",
+            show.money(landed),
+            show.as_it_is().amount(moved.abs()),
+            placed.date
+        )
+    };
+    let then = vec![took, landed];
     Ok(Step {
         answer: format!(
             "{} is on its way: {}, {} paid, {differs}.",

@@ -3,7 +3,7 @@
 use super::super::{cancelled, placed};
 use super::{after, changed};
 use crate::abroad;
-use crate::book::Book;
+use crate::book::{Book, BookFile};
 use crate::landed::{Jurisdiction, checkouts, cost_at};
 use crate::made::{self, Dice};
 use crate::small::dec;
@@ -51,6 +51,22 @@ fn sums(book: &Book) -> (Dec, HomeMoney) {
             landed.totals.spent,
         )
     })
+}
+
+/// Tables with their texts.
+fn texts_of(files: &[BookFile]) -> Vec<(String, String)> {
+    let text = |file: &BookFile| String::from_utf8(file.bytes.clone()).unwrap();
+    files
+        .iter()
+        .map(|file| (file.table.clone(), text(file)))
+        .collect()
+}
+
+fn borrowed(texts: &[(String, String)]) -> Vec<(&str, &str)> {
+    texts
+        .iter()
+        .map(|(table, text)| (table.as_str(), text.as_str()))
+        .collect()
 }
 
 /// Only the cells that change differ: the note in the table, the quotation marks and the order of columns stay.
@@ -158,19 +174,8 @@ fn what_was_expected_moves_nothing_and_can_be_cancelled() {
             "{nth}"
         );
         let files = changed(&all, &edits);
-        let texts: Vec<(String, String)> = files
-            .iter()
-            .map(|file| {
-                (
-                    file.table.clone(),
-                    String::from_utf8(file.bytes.clone()).unwrap(),
-                )
-            })
-            .collect();
-        let now: Vec<(&str, &str)> = texts
-            .iter()
-            .map(|(t, b)| (t.as_str(), b.as_str()))
-            .collect();
+        let texts = texts_of(&files);
+        let now = borrowed(&texts);
         let placed_book = made::taken(&now);
         let (before, after_it) = (sums(&book), sums(&placed_book));
         assert_eq!(before.0, after_it.0, "{nth}: {parts}");
@@ -178,19 +183,8 @@ fn what_was_expected_moves_nothing_and_can_be_cancelled() {
         let (edits, rows) = cancelled(&placed_book, "Northmoor").unwrap();
         assert_eq!(rows, 2);
         let back = changed(&now, &edits);
-        let texts: Vec<(String, String)> = back
-            .iter()
-            .map(|file| {
-                (
-                    file.table.clone(),
-                    String::from_utf8(file.bytes.clone()).unwrap(),
-                )
-            })
-            .collect();
-        let now: Vec<(&str, &str)> = texts
-            .iter()
-            .map(|(t, b)| (t.as_str(), b.as_str()))
-            .collect();
+        let texts = texts_of(&back);
+        let now = borrowed(&texts);
         assert_eq!(sums(&made::taken(&now)), before, "{nth}");
         seen += 1;
     }
@@ -206,6 +200,13 @@ fn what_cannot_be_meant_is_refused() {
         ("Northmoor", "much", "`much` is not an amount"),
         ("Northmoor", "-3", "-3 cannot have been paid"),
         ("Northmoor", "JPY 300", "`JPY 300` is neither USD nor GBP"),
+        (
+            "Northmoor",
+            "162.53",
+            "162.53 is what leaves your account in GBP; the checkout should show 210.00 USD",
+        ),
+        ("Northmoor", "21", "21 is far from the 210.00 USD"),
+        ("Northmoor", "21000", "21000 is far from the 210.00 USD"),
     ] {
         let refused = with(&book, |jurisdiction| {
             placed(&book, jurisdiction, (parcel, paid), day("2026-09-24")).unwrap_err()
@@ -221,4 +222,43 @@ fn what_cannot_be_meant_is_refused() {
         none.message
             .contains("no parcel of `Northmoor` is on its way")
     );
+}
+
+/// A label that was typed is a parcel of its own: cancelled, its row and its label stay, and its days go.
+#[test]
+fn a_parcel_that_was_planned_apart_stays_apart() {
+    let parts = PARTS
+        .replace("quantity,mass_g,paid", "quantity,parcel,mass_g,paid")
+        .replace("USD,1,260", "USD,1,one,260")
+        .replace("USD,2,40", "USD,2,one,40")
+        .replace("build,,", "build,to-order,")
+        .replace("EUR,1,60", "EUR,1,,60");
+    let parcels =
+        "seller,parcel,ordered,arrived,freight,note\nNorthmoor,one,,,33.00,planned apart\n";
+    let all = [
+        ("parts", parts.as_str()),
+        ("sellers", SELLERS),
+        ("settings", SETTINGS),
+        ("parcels", parcels),
+    ];
+    let book = made::taken(&all);
+    let (edits, _) = with(&book, |jurisdiction| {
+        placed(
+            &book,
+            jurisdiction,
+            ("Northmoor", "USD 231.60"),
+            day("2026-09-23"),
+        )
+        .unwrap()
+    });
+    let texts = texts_of(&changed(&all, &edits));
+    let now = borrowed(&texts);
+    let on_the_way = made::taken(&now);
+    let (edits, _) = cancelled(&on_the_way, "Northmoor/one").unwrap();
+    let texts = texts_of(&changed(&now, &edits));
+    for (table, old) in [("parts", parts.as_str()), ("parcels", parcels)] {
+        let new = &texts.iter().find(|(name, _)| name == table).unwrap().1;
+        assert_eq!(new, old);
+    }
+    assert_eq!(sums(&made::taken(&borrowed(&texts))), sums(&book));
 }
