@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{Book, Part, Role, Seller, read};
+use super::{Book, ParcelRow, Part, Role, Seller, read};
 use crate::text::{Diagnostic, Problems, words};
 
 impl Book {
@@ -24,7 +24,11 @@ impl Book {
                 .parts
                 .iter()
                 .filter(|part| part.seller.as_deref() == Some(row.seller.as_str()));
-            if !parts.any(|part| part.parcel == row.parcel) {
+            // a row without a label says how the seller's parcels usually travel, and each that is ordered gets a label
+            let labelled =
+                |other: &ParcelRow| other.seller == row.seller && !other.parcel.is_empty();
+            let usual = row.parcel.is_empty() && self.parcels.iter().any(labelled);
+            if !usual && !parts.any(|part| part.parcel == row.parcel) {
                 let labels = self
                     .parts
                     .iter()

@@ -43,6 +43,7 @@ pub(crate) fn placed(
     let bill = &order.bill;
     let (took, paid) = in_home_money(order, typed, jurisdiction, date)?;
     let label = label(book, order, date);
+    told_before(book, order, &label)?;
     let mut edits = Edits::new();
     for (row, paid) in order.basket.iter().zip(shared(order, paid, jurisdiction)?) {
         let cells = vec![
@@ -201,6 +202,28 @@ fn shared(
         weights
     };
     paid.share(&weights, jurisdiction.currency().digits())
+}
+
+/// Refuses to rename a parcel that receipts name.
+fn told_before(book: &Book, order: &Checkout<'_>, label: &str) -> Result<(), Diagnostic> {
+    let old = &order.bill.id;
+    let new = consignment_of(&order.bill.seller, label);
+    let receipt = book
+        .receipts
+        .iter()
+        .find(|receipt| receipt.consignment == *old);
+    let Some(receipt) = receipt.filter(|_| new != *old) else {
+        return Ok(());
+    };
+    let what = format!(
+        "this receipt is for {}, which the order would rename",
+        quoted(old)
+    );
+    let help = format!(
+        "enter a label under `parcel` in `parts.csv` and `{}/LABEL` here, then order",
+        order.bill.seller
+    );
+    Err(receipt.at.cell("consignment").error(what).help(help))
 }
 
 /// The label of the parcel: the one its rows have, else the day, with a number where the seller has such a parcel already.

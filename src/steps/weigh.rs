@@ -2,8 +2,8 @@
 
 use super::find::rows_of;
 use super::{Cells, Edits, number, text};
-use crate::book::edit::Edit;
-use crate::book::{Book, Part};
+use crate::book::edit::{Edit, Find};
+use crate::book::{Book, Part, Weighing};
 use crate::landed::{Cautions, Jurisdiction, cost_at};
 use crate::text::words::quoted;
 use crate::text::{Diagnostic, Problems};
@@ -38,7 +38,22 @@ pub(crate) fn weigh(book: &Book, said: &OnScale<'_>, basis: Basis) -> Result<Edi
         cells.extend(pieces(book, said, mass)?);
     }
     cells.push(text("date", said.date.to_string()));
-    Ok(vec![("weighings", Edit::Add(cells))])
+    let edit = match same(book, said) {
+        Some(row) => Edit::Set(Find::Line(row.at.row().line()), cells),
+        None => Edit::Add(cells),
+    };
+    Ok(vec![("weighings", edit)])
+}
+
+/// The reading of the same thing on the same day, whose place a new one takes: the scale was read again, or a slip is mended.
+fn same<'b>(book: &'b Book, said: &OnScale<'_>) -> Option<&'b Weighing> {
+    let pieces = if said.pair { Some(2) } else { None };
+    book.weighings.iter().find(|row| {
+        let part = row.part.as_deref().unwrap_or("bike");
+        let piece = (!row.piece.is_empty()).then_some(row.piece.as_str());
+        (part, row.date, piece) == (said.part, Some(said.date), said.piece)
+            && (row.pieces == pieces || row.pieces.is_none())
+    })
 }
 
 /// The weight that was typed, with or without its unit.

@@ -262,3 +262,28 @@ fn a_parcel_that_was_planned_apart_stays_apart() {
     }
     assert_eq!(sums(&made::taken(&borrowed(&texts))), sums(&book));
 }
+
+/// A receipt that names the parcel would belong to nothing under its new name.
+#[test]
+fn a_parcel_that_receipts_name_is_not_renamed() {
+    let receipts =
+        "consignment,charge,amount,currency,date\nNorthmoor,to_pay_seller,50.00,USD,2026-09-20\n";
+    let mut all = tables("");
+    all.push(("receipts", receipts));
+    let book = made::taken(&all);
+    let refused = with(&book, |jurisdiction| {
+        let placed = placed(
+            &book,
+            jurisdiction,
+            ("Northmoor", "USD 210"),
+            day("2026-09-23"),
+        );
+        placed.unwrap_err()
+    });
+    let said = made::said(&refused);
+    assert!(
+        said.iter()
+            .any(|said| said.contains("this receipt is for `Northmoor`")),
+        "{said:?}"
+    );
+}

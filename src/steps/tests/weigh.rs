@@ -79,9 +79,28 @@ fn what_is_no_weight_of_a_part_is_refused() {
         (("Tyre", "0"), "cannot weigh 0 g"),
         (("Tyre", "-5"), "cannot weigh -5 g"),
         (("Tyre", "half"), "`half` is not a weight"),
+        (
+            ("Wheels", "1.512"),
+            "1.512 g has more decimals than a scale shows",
+        ),
         (("Tire", "480"), "there is no part `Tire`"),
         (("Tyre", "970"), "did several lie on the scale?"),
     ] {
         refused(said(&book, reading, ""), why);
     }
+}
+
+/// Read again on the same day, a weight takes the place of the one before; another piece, or another day, is another reading.
+#[test]
+fn a_second_reading_of_a_day_takes_the_place_of_the_first() {
+    let first = "what,mass_g,date,piece\nBar,271,2026-10-01,\nTyre,488,2026-10-01,front\n";
+    let all = [("parts", PARTS), ("weighings", first)];
+    let book = book_of(&all);
+    let edits = said(&book, ("Bar", "270"), "").unwrap();
+    assert_eq!(after(&all, &edits), first.replace("Bar,271", "Bar,270"));
+    let edits = said(&book, ("Tyre", "490"), "piece rear").unwrap();
+    assert_eq!(
+        after(&all, &edits),
+        format!("{first}Tyre,490,2026-10-01,rear\n")
+    );
 }
