@@ -2,12 +2,14 @@
 
 use super::case::show;
 use super::{Answer, Answered, Case, Format, Shape};
+use crate::book::Fault;
 use crate::landed::{Caution, Cautions, Jurisdiction, UnknownChoice, cost_at};
 use crate::leeway::{break_even, leeway, mass_range};
 use crate::rank::Ranking;
 use crate::report::{self, LeewayReport, SettleReport};
 use crate::returns::{lost, returned};
 use crate::settle::{history, settle as settle_book, weigh};
+use crate::steps;
 use crate::tables::{REASONS, Reason};
 use crate::text::{Diagnostic, Problems};
 use crate::units::{Date, Dec, Percent, number};
@@ -91,9 +93,20 @@ fn day_of(flag: Option<&str>, case: &Case) -> Result<Date, Problems> {
 /// The user's question about a part that may go back.
 pub(crate) struct Back<'a> {
     pub(crate) part: &'a str,
-    pub(crate) reason: &'a str,
+    /// Why; where it is not said, the book may know.
+    pub(crate) reason: Option<&'a str>,
     pub(crate) repair: Option<&'a str>,
     pub(crate) day: Option<&'a str>,
+}
+
+/// Why a part goes back: as said, else because it is at fault where the book says so. What never came is at fault whatever is said.
+fn why(said: Option<&str>, fault: Option<Fault>) -> Reason {
+    let said = said.and_then(|said| REASONS.iter().find(|(word, _)| *word == said));
+    match (said, fault) {
+        (_, Some(Fault::Missing)) | (None, Some(Fault::Damaged)) => Reason::Faulty,
+        (Some((_, reason)), _) => *reason,
+        (None, None) => Reason::Unwanted,
+    }
 }
 
 /// Keep a part or send it back.
@@ -109,10 +122,8 @@ pub(super) fn return_of(
         repair,
         day,
     } = *what;
-    let reason = REASONS
-        .iter()
-        .find(|(word, _)| *word == reason)
-        .map_or(Reason::Unwanted, |(_, reason)| *reason);
+    let fault = case.book.main_row(part).and_then(|row| row.fault);
+    let reason = why(reason, fault);
     let amount = |text: &str| match number::plain(text) {
         Ok(amount) if !amount.is_negative() => Ok(amount),
         _ => Err(Problems::from(Diagnostic::error(format!(
@@ -167,11 +178,14 @@ pub(crate) fn settle(
     let scales = weigh(&case.book, jurisdiction)?;
     let show = show(case, jurisdiction.currency())?;
     let ledger = report::settled_in(&ledger, &show)?;
+    let faults = steps::claims(&case.book, jurisdiction, seen)?;
+    let faults = report::claims_in(&faults, &show)?;
     let (there, (sellers, charges)) = (show.as_it_is(), history(&ledger)?);
     let report = SettleReport {
         ledger: &ledger,
         scales: &scales,
         history: (&sellers, &charges),
+        faults: &faults,
         day,
     };
     let said = choices(jurisdiction);

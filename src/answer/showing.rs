@@ -9,6 +9,7 @@ use crate::plan::Watch;
 use crate::rank::rank_at;
 use crate::report::{self, Figures, Known, More, SettleReport, Show, Showing, View};
 use crate::settle::{Ledger, Scales, history, settle, weigh};
+use crate::steps;
 use crate::text::{Diagnostic, Problems};
 use crate::value::scale::weighed;
 
@@ -58,7 +59,12 @@ pub(crate) fn showing<T>(
         Some(weigh(&case.book, &jurisdiction)?)
     };
     let settled = match (&ledger, &scales, hidden) {
-        (Some(ledger), scales, None) => Some(settled_view(case, ledger, scales.as_ref(), &show)?),
+        (Some(ledger), scales, None) => Some(settled_view(
+            case,
+            &jurisdiction,
+            (ledger, scales.as_ref()),
+            &show,
+        )?),
         _ => None,
     };
     let plans = match hidden {
@@ -95,18 +101,21 @@ pub(crate) fn showing<T>(
 /// What `settle` says of the receipts, on the day of the book.
 fn settled_view(
     case: &Case,
-    ledger: &Ledger,
-    scales: Option<&Scales>,
+    jurisdiction: &Jurisdiction<'_>,
+    (ledger, scales): (&Ledger, Option<&Scales>),
     show: &Show,
 ) -> Result<View, Problems> {
     let ledger = ledger.clone().asking_after(&case.book, case.ask.date);
     let ledger = report::settled_in(&ledger, show)?;
     let (sellers, charges) = history(&ledger)?;
+    let faults = steps::claims(&case.book, jurisdiction, case.ask.date)?;
+    let faults = report::claims_in(&faults, show)?;
     let none = Scales::default();
     let report = SettleReport {
         ledger: &ledger,
         scales: scales.unwrap_or(&none),
         history: (&sellers, &charges),
+        faults: &faults,
         day: case.ask.date,
     };
     Ok(report::settle_view(&report, &[], show)?)

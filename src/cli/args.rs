@@ -158,9 +158,9 @@ pub(super) enum Command {
         /// The part
         #[arg(long, value_name = "NAME")]
         part: String,
-        /// Reason for returning it
-        #[arg(long, value_parser = ["unwanted", "faulty"], default_value = "unwanted")]
-        reason: String,
+        /// Reason for returning it; default unwanted, or faulty where it came damaged or not at all
+        #[arg(long, value_parser = ["unwanted", "faulty"])]
+        reason: Option<String>,
         /// What a repair or a fix would cost, in the delivery country's currency
         #[arg(long, value_name = "AMOUNT")]
         repair: Option<String>,

@@ -137,7 +137,7 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs, typed: &str) -> Exit 
         }) => {
             let what = Back {
                 part: &part,
-                reason: &reason,
+                reason: reason.as_deref(),
                 repair: repair.as_deref(),
                 day: day.as_deref(),
             };

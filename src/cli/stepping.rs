@@ -12,7 +12,7 @@ use super::step_args::Steps;
 use super::world;
 use crate::answer::{Deed, Was, done, settle, wished};
 use crate::plan::{Patient, Wishes};
-use crate::settle::added;
+use crate::settle::{added, with_parcel};
 use crate::steps::Edits;
 use crate::text::{Diagnostic, Problems};
 use crate::units::Date;
@@ -108,18 +108,25 @@ pub(super) fn add(asked: &CommonArgs, rows: &[String], day: Option<&str>) -> Exi
         nothing: "Nothing was added.\n",
         all_the_same: "The rows are added all the same: do not add them again.\n",
     };
-    let make = |_: &Before<'_>| {
+    let make = |before: &Before<'_>| {
         let mut problems = Problems::new();
-        let edits: Edits = rows
+        // a book that cannot be read is told of when it is read with the rows in it
+        let case = before.case().ok();
+        let whole = |row: &String| match &case {
+            Some(case) => with_parcel(row, &case.book),
+            None => Ok(row.clone()),
+        };
+        let (rows, edits): (Vec<String>, Edits) = rows
             .iter()
-            .filter_map(|row| problems.keep(added(row)))
-            .collect();
+            .map(|row| whole(row).and_then(|row| added(&row).map(|edit| (row, edit))))
+            .filter_map(|row| problems.keep(row))
+            .unzip();
         if problems.refuse() {
             return Err(problems);
         }
-        Ok((edits, ()))
+        Ok((edits, rows))
     };
-    change(&order, make, |case, jurisdiction, ()| {
-        settle(case, jurisdiction, asked.shape(), rows, day)
+    change(&order, make, |case, jurisdiction, rows| {
+        settle(case, jurisdiction, asked.shape(), &rows, day)
     })
 }

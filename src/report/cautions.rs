@@ -30,9 +30,10 @@ pub(crate) struct Warnings {
     details: Vec<String>,
 }
 
-/// What comes first: money by its amount, then what nobody knows, then what costs nothing, then small change.
+/// What comes first: what is said before all, then money by its amount, then what nobody knows, then what costs nothing, then small change.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Rank {
+    First(Reverse<Option<ShownMoney>>),
     Money(Reverse<ShownMoney>),
     Unknown,
     Nothing,
@@ -86,6 +87,16 @@ impl Warnings {
     /// Adds what changes a sum by an amount that nobody knows.
     pub(crate) fn costs_unknown(&mut self, text: impl Into<String>, id: &'static str) {
         self.add(Rank::Unknown, text.into(), id);
+    }
+
+    /// Adds what stands before everything else, whatever its amount; none where nobody knows it.
+    pub(crate) fn before_all(
+        &mut self,
+        amount: Option<ShownMoney>,
+        text: impl Into<String>,
+        id: &'static str,
+    ) {
+        self.add(Rank::First(Reverse(amount)), text.into(), id);
     }
 
     /// Adds what no money hangs on.
@@ -152,7 +163,8 @@ impl Warnings {
                 Rank::Money(Reverse(amount)) | Rank::Small(Reverse(amount)) => {
                     show.as_it_is().amount(amount)
                 }
-                Rank::Unknown => "unknown".to_owned(),
+                Rank::First(Reverse(Some(amount))) => show.as_it_is().amount(amount),
+                Rank::Unknown | Rank::First(Reverse(None)) => "unknown".to_owned(),
                 Rank::Nothing => String::new(),
             };
             Said { amount, ..said }
@@ -174,8 +186,12 @@ impl Warnings {
                 .said
                 .iter()
                 .filter(|(rank, _)| matches!(rank, Rank::Money(_) | Rank::Small(_)));
+            let is_first = |(rank, _): &(Rank, Said)| matches!(rank, Rank::First(_));
             let order = match (sums.count(), self.said.len()) {
                 (0, _) | (_, 1) => "",
+                _ if self.said.iter().any(is_first) => {
+                    ": what did not come whole, then the largest sum"
+                }
                 _ => ", largest sum first",
             };
             view.head(format!("{heading}{order}"));

@@ -97,7 +97,7 @@ pub(crate) use rank_view::{add_losses, lost_if_wrong};
 pub(crate) use rates_view::{rates_json, tables_json};
 pub(crate) use redact::Figures;
 pub(crate) use return_view::{Beside, return_json, return_view};
-pub(crate) use settle_shown::settled_in;
+pub(crate) use settle_shown::{claims_in, settled_in};
 pub(crate) use settle_view::{SettleReport, settle_json, settle_view};
 pub(crate) use shown::shown;
 pub(crate) use starter::{

@@ -6,6 +6,7 @@ use super::cautions::{End, Warnings};
 use super::return_shown::returned_in;
 use super::show::Show;
 use super::view::{Cell, Grid, View};
+use crate::book::Fault;
 use crate::landed::Caution;
 use crate::returns::{BackLine, Returned};
 use crate::tables::{BACKS, Back};
@@ -18,6 +19,9 @@ type Way = (&'static str, Dec, Option<Dec>);
 /// The way that is asked about.
 const SEND_BACK: &str = "send it back";
 
+/// The only way where it never came.
+const CLAIM: &str = "claim it";
+
 /// The ways, the least loss first; a part kept is worth what it cost, less what came back.
 fn ways(found: &Returned, repair: Option<Dec>) -> Result<Vec<Way>, Overflow> {
     let at_best = found.lost_at_best()?;
@@ -25,6 +29,9 @@ fn ways(found: &Returned, repair: Option<Dec>) -> Result<Vec<Way>, Overflow> {
     let at_best = (at_best != lost).then_some(at_best);
     if found.went_back {
         return Ok(vec![("it went back", lost, at_best)]);
+    }
+    if found.never_came() {
+        return Ok(vec![(CLAIM, lost, at_best)]);
     }
     let kept = found.landed.minus(found.came_back)?;
     let mut ways = vec![(SEND_BACK, lost, at_best)];
@@ -142,6 +149,9 @@ pub(crate) fn return_view(
     let mut warnings = Warnings::of(beside.said, home);
     before_sending(found, show, &mut warnings)?;
     let next = match (found.went_back, found.resale) {
+        _ if found.never_came() => {
+            "write to the seller today; enter what comes back with `landwaiter settle --add`."
+        }
         (true, _) => "`landwaiter settle` sets what came back against the estimate.",
         (false, None) => {
             "ask the seller, then decide. If you would sell it here, fill in `resale`."
@@ -152,7 +162,12 @@ pub(crate) fn return_view(
         next,
         at_the_door: false,
     };
-    warnings.conclude("Before you send it", &end, show, &mut view);
+    let heading = if found.never_came() {
+        "What to claim"
+    } else {
+        "Before you send it"
+    };
+    warnings.conclude(heading, &end, show, &mut view);
     Ok(view)
 }
 
@@ -164,6 +179,9 @@ fn answer(found: &Returned, ways: &[Way], show: &Show) -> Result<String, Overflo
             "The price of {} came back in full: {lost} of the {cost} it cost is lost.",
             found.part
         ));
+    }
+    if found.never_came() {
+        return never_came(found, show);
     }
     let unknown = if found.freight_back.is_none() {
         ", and the shipping back, which is unknown"
@@ -178,6 +196,39 @@ fn answer(found: &Returned, ways: &[Way], show: &Show) -> Result<String, Overflo
         said.push_str(&format!(" {}: lose {}.", capital(what), show.amount(*loss)));
     }
     Ok(said)
+}
+
+/// What can be claimed for a part that was not in its parcel, of whom, and until when.
+fn never_came(found: &Returned, show: &Show) -> Result<String, Overflow> {
+    let (owed, cost) = (found.owed()?, show.amount(found.landed));
+    let (part, seller) = (&found.part, seller_of(found));
+    if owed.is_zero() {
+        return Ok(format!(
+            "{part} never came, and none of the {} it cost is certain to come back: ask {seller}.",
+            show.money(found.landed)
+        ));
+    }
+    Ok(format!(
+        "{part} never came: claim {} from {seller}, of the {cost} it cost{}.",
+        show.money(owed),
+        until(found)
+    ))
+}
+
+/// Who sold it.
+fn seller_of(found: &Returned) -> &str {
+    match found.bill.seller.as_str() {
+        "" => "the seller",
+        name => name,
+    }
+}
+
+/// The last day of the first claim, in words that follow another sentence.
+fn until(found: &Returned) -> String {
+    found
+        .until()
+        .map(|until| format!("; the last day is {until}"))
+        .unwrap_or_default()
 }
 
 /// How little may be lost, and what came back already.
@@ -221,7 +272,7 @@ fn what_was_paid(found: &Returned, show: &Show) -> Grid {
         let why = why.split(": ").next().unwrap_or_default();
         let (amount, from) = match (line.back, line.from.as_str()) {
             _ if line.booked => (line.amount, "came back already".to_owned()),
-            (Back::Yes, from) if line.charge == "goods" => {
+            (Back::Yes, from) if line.charge == "goods" && !found.never_came() => {
                 (line.amount, format!("the {from}, if it takes it back"))
             }
             (Back::Yes, from) => (line.amount, format!("the {from}")),
@@ -263,7 +314,20 @@ fn what_was_paid(found: &Returned, show: &Show) -> Grid {
 /// What to ask and to claim before the part goes back, each with its amount.
 fn before_sending(found: &Returned, show: &Show, warnings: &mut Warnings) -> Result<(), Overflow> {
     let (money, then, now) = found.refund;
-    if !found.went_back {
+    if found.never_came() {
+        let owed = found.owed()?;
+        let text = format!(
+            "It was not in its parcel. Claim it from {}{}.{}",
+            seller_of(found),
+            until(found),
+            if money.currency == show.currency {
+                String::new()
+            } else {
+                format!(" The price comes back as {money}; {}.", rate_used(found))
+            }
+        );
+        warnings.costs(ShownMoney::of(owed), text, "never-came");
+    } else if !found.went_back {
         let exchanged = if money.currency == show.currency {
             "The price comes back only if the seller takes the part back".to_owned()
         } else {
@@ -308,7 +372,10 @@ fn before_sending(found: &Returned, show: &Show, warnings: &mut Warnings) -> Res
             "card-cover",
         );
     }
-    if let Some((_, until)) = found.warranty.filter(|(_, until)| *until >= found.day) {
+    if let Some((_, until)) = found
+        .warranty
+        .filter(|(_, until)| *until >= found.day && !found.never_came())
+    {
         warnings.costs_nothing(
             format!(
                 "Its warranty runs until {until}, as entered. If it is faulty, ask the seller for a repair first."
@@ -455,6 +522,7 @@ pub(crate) fn return_json(
         "possibly_back": show.exact(found.possibly_back),
         "came_back": show.exact(found.came_back),
         "went_back": found.went_back,
+        "fault": found.fault.map(Fault::name),
         "lost": show.exact(found.lost()?),
         "lost_at_best": show.exact(found.lost_at_best()?),
         "resale": found.resale.map(|r| show.exact(r)),

@@ -3,7 +3,20 @@
 
 use super::show::Show;
 use crate::settle::{Claimable, Entry, Ledger};
+use crate::steps::Claim;
 use crate::units::{Dec, Overflow, Rate, share_exact};
+
+/// Claims whose sums are in the money of `show`, in whole minor units.
+pub(crate) fn claims_in(claims: &[Claim], show: &Show) -> Result<Vec<Claim>, Overflow> {
+    let shown = |claim: &Claim| {
+        Ok(Claim {
+            owed: claim.owed.map(|owed| show.rounded(owed)).transpose()?,
+            possible: show.rounded(claim.possible)?,
+            ..claim.clone()
+        })
+    };
+    claims.iter().map(shown).collect()
+}
 
 /// A ledger whose sums are in the money of `show`, in whole minor units: charges add up to the totals, what was calculated and
 /// what differs to what was charged, and causes to what differs. It is to be shown as it is ([`Show::as_it_is`]).

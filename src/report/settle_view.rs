@@ -5,12 +5,14 @@ use serde_json::{Value, json};
 
 use super::cautions::{End, Warnings};
 use super::show::Show;
+use super::step_view::claim_json;
 use super::view::{Cell, Grid, View};
-use crate::book::{ChargeWord, MassKind};
+use crate::book::{ChargeWord, Fault, MassKind};
 use crate::landed::{Caution, Disputed};
 use crate::settle::{
     Cause, Claimable, DOOR, Entry, Gap, Ledger, Reading, Record, Scales, Settled, Weighed,
 };
+use crate::steps::Claim;
 use crate::tables::{Kind, Reason};
 use crate::text::words::{count, few, list};
 use crate::units::{Date, Dec, Mode, Overflow, ShownMoney};
@@ -24,6 +26,8 @@ pub(crate) struct SettleReport<'a> {
     pub(crate) scales: &'a Scales,
     /// The records by seller and by charge.
     pub(crate) history: (&'a [Record], &'a [Record]),
+    /// What is to be asked for parts that did not come whole, in the money that is shown.
+    pub(crate) faults: &'a [Claim],
     /// The day it is looked at.
     pub(crate) day: Date,
 }
@@ -293,12 +297,12 @@ fn to_claim(
     warnings: &mut Warnings,
 ) -> Result<(), Overflow> {
     let ledger = report.ledger;
+    for claim in report.faults {
+        let text = at_fault(claim, report.day, show);
+        warnings.before_all(claim.owed.map(ShownMoney::of), text, claim.fault.name());
+    }
     for (parcel, entry, claim) in claims(&ledger.parcels) {
-        let until = match claim.until {
-            Some(until) if until < report.day => format!("it was due by {until}"),
-            Some(until) => format!("the last day is {until}"),
-            None => "the rules name no last day".to_owned(),
-        };
+        let until = last_day(claim.until, report.day);
         let action = if claim.reason == Reason::Twice && claim.from != "seller" {
             "Send the carrier the invoice that shows the first".to_owned()
         } else if entry.charge == ChargeWord::ToPayCarrier {
@@ -354,6 +358,41 @@ fn to_claim(
         warnings.costs_nothing(text, "faulty");
     }
     Ok(())
+}
+
+/// The last day to claim, seen on another.
+fn last_day(until: Option<Date>, day: Date) -> String {
+    match until {
+        Some(until) if until < day => format!("it was due by {until}"),
+        Some(until) => format!("the last day is {until}"),
+        None => "the rules name no last day".to_owned(),
+    }
+}
+
+/// What to ask for a part that did not come whole, and of whom; how much stands beside it.
+fn at_fault(claim: &Claim, day: Date, show: &Show) -> String {
+    let part = &claim.part;
+    let what = match claim.fault {
+        Fault::Missing => "was not in its parcel",
+        Fault::Damaged => "came damaged",
+    };
+    let seller = match claim.seller.as_str() {
+        "" => "the seller",
+        name => name,
+    };
+    if claim.owed.is_none() {
+        return format!("{part} {what}. Ask {seller} for it.");
+    }
+    let more = if claim.possible.is_zero() {
+        String::new()
+    } else {
+        format!(
+            "; another {} of shipping and charges may come back",
+            show.money(claim.possible)
+        )
+    };
+    let until = last_day(claim.until, day);
+    format!("{part} {what}. Claim it from {seller}{more}; {until}.")
 }
 
 /// What was due by the rules and was not charged, with the tax on it.
@@ -849,6 +888,7 @@ pub(crate) fn settle_json(
         "date": report.day.to_string(),
         "tables": tables,
         "consignments": parcels.collect::<Result<Vec<Value>, Overflow>>()?,
+        "claims": report.faults.iter().map(|claim| claim_json(claim, show)).collect::<Vec<_>>(),
         "waiting": report.ledger.waiting,
         "left_out": report.ledger.left_out,
         "warranties": report.ledger.warranties.iter().map(|(part, until)| json!({"part": part, "until": until.to_string()})).collect::<Vec<_>>(),

@@ -1,6 +1,6 @@
 //! The sum of sending one part back, line by line of what was paid for it.
 
-use crate::book::{Book, Part, Role, Standing};
+use crate::book::{Book, Fault, Part, Role, Standing};
 use crate::landed::{Bill, BillLine, Jurisdiction, bills_of, id_of};
 use crate::tables::{Back, Dated, Reason, RefundRow};
 use crate::text::{Diagnostic, Problems, words};
@@ -42,6 +42,8 @@ pub struct Returned {
     pub(crate) reason: Reason,
     /// The day it is looked at.
     pub(crate) day: Date,
+    /// Whether it was missing when its parcel came, or damaged.
+    pub(crate) fault: Option<Fault>,
     /// What it cost on the doormat.
     pub landed: Dec,
     /// Charge by charge.
@@ -76,6 +78,29 @@ impl Returned {
     /// What is lost when it goes back and nothing possible comes.
     pub fn lost(&self) -> Result<Dec, Overflow> {
         self.landed.minus(self.surely_back)
+    }
+
+    /// Whether it is to be claimed as it never came, and nothing of it can be sent back.
+    pub(crate) fn never_came(&self) -> bool {
+        self.fault == Some(Fault::Missing) && !self.went_back
+    }
+
+    /// What is certain to come back and has not yet: what the seller is asked for.
+    pub(crate) fn owed(&self) -> Result<Dec, Overflow> {
+        let open = self
+            .lines
+            .iter()
+            .filter(|line| line.back == Back::Yes && !line.booked);
+        Dec::total(open.map(|line| line.amount))
+    }
+
+    /// The last day to ask, of the first claim that ends.
+    pub(crate) fn until(&self) -> Option<Date> {
+        let open = self
+            .lines
+            .iter()
+            .filter(|line| line.back != Back::No && !line.booked);
+        open.filter_map(|line| line.until).min()
     }
 
     /// What is lost when everything possible comes back too.
@@ -264,7 +289,11 @@ fn sum(
     let came_back = Dec::total(lines.iter().filter(|l| l.booked).map(|l| l.amount))?;
     let total = |back: Back| Dec::total(lines.iter().filter(|l| l.back == back).map(|l| l.amount));
     let told = line.sent_back.is_positive();
-    let freight_back = freight_back(book, (bill, line), (now, digits))?;
+    // what never came cannot be sent back
+    let freight_back = match row.fault {
+        Some(Fault::Missing) if !told => None,
+        _ => freight_back(book, (bill, line), (now, digits))?,
+    };
     let surely_back = total(Back::Yes)?.minus(freight_back.unwrap_or(Dec::ZERO))?;
     let refund = if line.gone {
         let back = line.back.goods.amount();
@@ -283,6 +312,7 @@ fn sum(
         bill: bill.clone(),
         reason,
         day,
+        fault: row.fault,
         rate_day: latest.day,
         landed: Dec::total(lines.iter().map(|l| l.paid))?,
         refund,

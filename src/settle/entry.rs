@@ -1,7 +1,10 @@
 //! A row added to `receipts.csv` or `weighings.csv`, as it is typed: which table it is for, and what stands in which column. How it is
 //! written is the book's matter, and writing it is not done here.
 
+use std::collections::BTreeSet;
+
 use crate::book::edit::{Edit, Value};
+use crate::book::{Book, Part};
 use crate::text::{Diagnostic, words};
 use crate::units::number;
 
@@ -52,6 +55,60 @@ fn cells(typed: &str) -> Result<(&'static str, Vec<String>), Diagnostic> {
         return Err(usage());
     }
     Ok((table, record.iter().skip(1).map(str::to_owned).collect()))
+}
+
+/// The parcels of a seller under whose own name nothing travels, as each has a label; none where the name is a parcel's, or nobody's.
+pub(super) fn labelled(book: &Book, seller: &str) -> Vec<String> {
+    let own = book
+        .paid_for()
+        .filter(|row| row.seller.as_deref() == Some(seller));
+    let ids: BTreeSet<String> = own.filter_map(Part::consignment).collect();
+    if ids.contains(seller) {
+        Vec::new()
+    } else {
+        ids.into_iter().collect()
+    }
+}
+
+/// A typed row with the whole name of its parcel. Where a seller is named and its only parcel has a label, that parcel is meant; of
+/// several nobody can know which.
+pub(crate) fn with_parcel(typed: &str, book: &Book) -> Result<String, Diagnostic> {
+    let (table, mut cells) = cells(typed)?;
+    let Some(named) = cells.first_mut().filter(|_| table == "receipts") else {
+        return Ok(typed.to_owned());
+    };
+    match labelled(book, named).as_slice() {
+        [] => Ok(typed.to_owned()),
+        [one] => {
+            named.clone_from(one);
+            Ok(row_of(table, &cells))
+        }
+        several => {
+            let what = format!(
+                "{} has {} parcels, and the receipt is of one of them",
+                words::quoted(named),
+                several.len()
+            );
+            let names: Vec<String> = several.iter().map(|id| words::quoted(id)).collect();
+            Err(Diagnostic::error(what).help(format!(
+                "say which in its place: {}",
+                words::list(&names, "or")
+            )))
+        }
+    }
+}
+
+/// A row as it would be typed.
+fn row_of(table: &str, cells: &[String]) -> String {
+    let cell = |cell: &str| {
+        if cell.contains([',', '"']) {
+            format!("\"{}\"", cell.replace('"', "\"\""))
+        } else {
+            cell.to_owned()
+        }
+    };
+    let all = std::iter::once(table).chain(cells.iter().map(String::as_str));
+    all.map(cell).collect::<Vec<_>>().join(",")
 }
 
 /// Columns in which a number stands.

@@ -3,6 +3,7 @@
 use super::beside::beside_bills;
 use super::cause::Cause;
 use super::claims::{card_cover, reject_until, rule, warranties};
+use super::entry::labelled;
 use super::settled::{Claimable, Entry, Settled};
 use super::stage::{Stages, stages};
 use crate::book::{Book, ChargeWord, Part, Receipt, dated_after};
@@ -12,6 +13,7 @@ use crate::landed::{
 };
 use crate::tables::{Dated, Reason, RefundRow};
 use crate::text::Problems;
+use crate::text::words::list;
 use crate::units::{Date, Dec, HomeMoney, Overflow};
 
 /// All parcels with receipts.
@@ -67,15 +69,41 @@ fn without_parcel(
     let has_bill = |receipt: &Receipt| bills.iter().any(|b| b.id == receipt.consignment);
     for receipt in &book.receipts {
         if !has_bill(receipt) && !held(receipt) {
-            cautions.say(
-                "receipt-without-parcel",
+            let names = labelled(book, &receipt.consignment);
+            let saying = if names.is_empty() {
                 Saying::new("A receipt is for a parcel whose rows are not counted: they have no price, or are not of the build")
                     .so("Fill in their `price`, or correct the parcel in `receipts.csv`.")
-                    .costs_unknown(),
+            } else {
+                otherwise_named(&names)
+            };
+            cautions.say(
+                "receipt-without-parcel",
+                saying.costs_unknown(),
                 &[&receipt.consignment],
             );
         }
     }
+}
+
+/// What is said of a receipt that names a seller whose parcels have labels.
+fn otherwise_named(parcels: &[String]) -> Saying {
+    let names: Vec<String> = parcels.iter().map(|id| format!("`{id}`")).collect();
+    let (has, which) = match names.len() {
+        1 => ("the seller's parcel has", "that name"),
+        _ => ("the seller's parcels have", "the name of the one it is for"),
+    };
+    let other = if names.len() == 1 {
+        "another name"
+    } else {
+        "other names"
+    };
+    Saying::new(format!(
+        "A receipt is not counted, as it names the seller, and {has} {other}: {}",
+        list(&names, "and")
+    ))
+    .so(format!(
+        "Write {which} as its `consignment` in `receipts.csv`."
+    ))
 }
 
 /// Sets the receipts of a book against what it would have calculated without them.

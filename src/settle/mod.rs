@@ -19,7 +19,7 @@ pub use self::{
     settled::Entry,
 };
 
-pub(crate) use entry::added;
+pub(crate) use entry::{added, with_parcel};
 pub(crate) use history::{Record, history};
 pub(crate) use ledger::DOOR;
 pub(crate) use settled::{Claimable, Settled};

@@ -15,7 +15,7 @@ pub(crate) use self::{
     find::offer,
     placed::{Placed, cancelled, placed},
     plan::plan,
-    receive::{Arrival, Claim, Received, claim, receive},
+    receive::{Arrival, Claim, Received, claim, claims, receive},
     seen::{Seen, seen},
     take::{Taken, take},
     told::{Leads, Sums, leads},

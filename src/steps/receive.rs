@@ -10,7 +10,7 @@ use super::{Cells, Edits, set, text};
 use crate::book::edit::{Edit, Find, Value};
 use crate::book::{Book, ChargeWord, Fault, Part, Standing};
 use crate::landed::{Jurisdiction, cost_at};
-use crate::returns::returned;
+use crate::returns::{BackLine, returned};
 use crate::tables::{Back, Reason};
 use crate::text::words::{few, nearest, quoted};
 use crate::text::{Diagnostic, Problems};
@@ -382,18 +382,43 @@ pub(crate) fn claim(
     };
     // what came in another part's box has no price of its own, and what it is worth nobody has said
     if let Ok(found) = returned(book, jurisdiction, part, Reason::Faulty, day) {
-        let of = |back: Back| {
-            found
-                .lines
-                .iter()
-                .filter(move |line| line.back == back && !line.booked)
-        };
-        claim.owed = Some(Dec::total(of(Back::Yes).map(|line| line.amount))?);
-        claim.possible = Dec::total(of(Back::Possible).map(|line| line.amount))?;
-        claim.until = of(Back::Yes)
-            .chain(of(Back::Possible))
-            .filter_map(|line| line.until)
-            .min();
+        let possible = found
+            .lines
+            .iter()
+            .filter(|line| line.back == Back::Possible && !line.booked);
+        // where no row says what becomes of a price, nobody knows what is owed
+        let ruled = |line: &BackLine| line.charge == "goods" && !line.row.is_empty();
+        if found.went_back || found.lines.iter().any(ruled) {
+            claim.owed = Some(found.owed()?);
+        }
+        claim.possible = Dec::total(possible.map(|line| line.amount))?;
+        claim.until = found.until();
     }
     Ok(Some(claim))
+}
+
+/// What is still to be asked back for all parts that did not come whole, as on the day their parcels came, else on another day.
+pub(crate) fn claims(
+    book: &Book,
+    jurisdiction: &Jurisdiction<'_>,
+    day: Date,
+) -> Result<Vec<Claim>, Overflow> {
+    let faulty = book.parts.iter().filter(|row| row.fault.is_some());
+    let mut found = Vec::new();
+    for row in faulty {
+        let holder = row.comes_with.as_deref();
+        let holder = holder.and_then(|name| book.main_row(name));
+        let parcel = book
+            .parcel_of(row)
+            .or_else(|| holder.and_then(|row| book.parcel_of(row)));
+        let came = parcel.and_then(|row| row.arrived).unwrap_or(day);
+        let Some(claim) = claim(book, jurisdiction, &row.name, came)? else {
+            continue;
+        };
+        // what came back already is not asked for again
+        if claim.owed.is_none_or(Dec::is_positive) || claim.possible.is_positive() {
+            found.push(claim);
+        }
+    }
+    Ok(found)
 }

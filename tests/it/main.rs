@@ -19,6 +19,7 @@
 
 mod abroad;
 mod agree;
+mod at_fault;
 mod at_home;
 mod attacked;
 mod bad;

@@ -10,7 +10,7 @@ mod weigh;
 pub(crate) use self::{
     built::{planned_step, taken_step},
     placed::{cancelled_step, placed_step},
-    receive::received_step,
+    receive::{claim_json, received_step},
     seen::seen_step,
     weigh::weighed_step,
 };

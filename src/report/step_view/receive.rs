@@ -114,7 +114,8 @@ fn claimed(claim: &Claim, show: &Show) -> String {
     said
 }
 
-fn claim_json(claim: &Claim, show: &Show) -> Value {
+/// A claim for programs.
+pub(crate) fn claim_json(claim: &Claim, show: &Show) -> Value {
     json!({
         "part": claim.part,
         "standing": claim.fault.name(),

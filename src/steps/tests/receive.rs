@@ -9,7 +9,7 @@ use crate::book::{Book, Standing};
 use crate::landed::{Jurisdiction, Landed, cost_at};
 use crate::made;
 use crate::small::{SELLERS, ask, dec, tables_with};
-use crate::steps::{Arrival, Claim, Edits, Received, claim, receive};
+use crate::steps::{Arrival, Claim, Edits, Received, claim, claims, receive};
 use crate::tables::Tables;
 use crate::text::{Problems, draw};
 use crate::units::{Date, Dec};
@@ -202,6 +202,9 @@ fn what_is_missing_or_damaged_is_paid_for_and_open() {
             ("Northmoor", word)
         );
         assert_eq!(claim(&book, &jurisdiction, "Bar", day()).unwrap(), None);
+        // seen months later the claim is the one of the day it came, and its last day is past
+        let later = Date::parse("2026-09-01").unwrap();
+        assert_eq!(claims(&book, &jurisdiction, later).unwrap(), [found]);
     }
 }
 
