@@ -24,7 +24,7 @@ pub(crate) struct Case {
 pub(crate) struct Input<'a> {
     /// The tables of the book, under the names that are to be shown.
     pub(crate) files: &'a [BookFile],
-    /// What is asked beside the settings of the book, and goes before them.
+    /// The settings that were asked for, which go before those of the book.
     pub(crate) flags: Settings,
     pub(crate) today: Date,
     /// Whether the process ends with the answer.

@@ -106,7 +106,7 @@ pub(crate) struct Told {
     pub(crate) status: Status,
     /// What is wrong with the input, or strange in it.
     pub(crate) problems: Problems,
-    /// What is said after the problems, on their side.
+    /// A closing line after the problems, on their side.
     pub(crate) closing: String,
     /// The answer, where there is one.
     pub(crate) answer: Option<Answer>,

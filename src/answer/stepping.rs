@@ -1,4 +1,4 @@
-//! The commands that write a step down: the edits that a sound book gets, and what is said of the book that has them.
+//! The commands that write a step down: the edits that a sound book gets, and the words about the book that has them.
 
 use super::case::{show, sound};
 use super::{Answer, Answered, Case};
@@ -194,7 +194,7 @@ fn agree(found: Dec, foretold: Dec) -> Result<(), Problems> {
     )
 }
 
-/// What is said of a step that a book has.
+/// The words about a step that a book has.
 pub(crate) fn done(
     case: &Case,
     jurisdiction: &Jurisdiction<'_>,

@@ -52,7 +52,7 @@ const ROLES: [(&str, Role); 3] = [
     ("option", Role::Option),
     ("rival", Role::Rival),
 ];
-/// What a row may stand at; what came with a fault is here, as far as it is, and paid.
+/// The words of `standing`; a part that came with a fault counts as here, as far as it is, and as paid.
 const STANDINGS: [(&str, (Standing, Option<Fault>)); 7] = [
     ("to-order", (Standing::ToOrder, None)),
     ("on-order", (Standing::OnOrder, None)),

@@ -27,9 +27,9 @@ pub(super) struct Order<'a> {
     pub(super) example: &'static str,
     /// Whether each table is kept beside the new one as it was.
     pub(super) copies: bool,
-    /// What is said where nothing was written.
+    /// The line where nothing was written.
     pub(super) nothing: &'static str,
-    /// What is said where the tables are written and the answer is not.
+    /// The line where the tables are written and the answer is not.
     pub(super) all_the_same: &'static str,
 }
 

@@ -39,7 +39,7 @@ pub(crate) struct OrderReport<'a> {
     pub(crate) of: usize,
 }
 
-/// The view of what is to be ordered.
+/// The view of the parcels that are to be ordered.
 pub(crate) fn order_view(report: &OrderReport<'_>, show: &Show) -> Result<View, Overflow> {
     let mut view = View::default();
     match report.orders {

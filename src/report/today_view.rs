@@ -20,7 +20,7 @@ const SOON: i64 = 60;
 pub(crate) struct Progress {
     /// Rows of the build.
     pub(crate) all: usize,
-    /// Here, given, or in the box of what is here.
+    /// Here, given, or in the box of a part that is here.
     pub(crate) here: usize,
     /// Paid and on the way.
     pub(crate) on_the_way: usize,

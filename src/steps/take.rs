@@ -96,7 +96,7 @@ fn unranked(ranking: &Ranking, row: &Part) -> Diagnostic {
         let together = [&option.with, &option.needs, &option.bundled];
         together.iter().any(|names| names.contains(&row.name))
     });
-    let what = format!("{named} is not taken by itself");
+    let what = format!("{named} cannot be taken alone");
     match with {
         Some(option) => Diagnostic::error(what)
             .help(format!("it comes with {}: take that", quoted(&option.part))),

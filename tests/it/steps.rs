@@ -214,7 +214,7 @@ fn a_step_is_taken_and_the_sums_are_those_of_rank() {
     refused(
         at,
         &["take", "Oval rail clamp", "book"],
-        "is not taken by itself",
+        "cannot be taken alone",
     );
     refused(
         at,

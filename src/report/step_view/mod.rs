@@ -64,7 +64,7 @@ fn heavier(now: Grams, before: Grams) -> Result<String, Overflow> {
     })
 }
 
-/// The same of two amounts, with how amounts are written.
+/// The same for two amounts, with how amounts are written.
 fn dearer(now: Dec, before: Dec, amount: impl Fn(Dec) -> String) -> Result<String, Overflow> {
     let more = now.minus(before)?;
     Ok(match more.is_negative() {
