@@ -61,6 +61,7 @@ pub(super) fn leeway_of(
         scale: scale.as_ref(),
         break_even: &break_even,
         budget: case.ask.budget,
+        max_mass: case.ask.max_mass,
     };
     said.extend(choices(jurisdiction));
     let said = said.into_list();

@@ -3,10 +3,12 @@
 use super::after::losses;
 use super::case::show;
 use super::{Answer, Answered, Case, Format, Shape};
+use crate::book::{Book, Part};
 use crate::compare::{Options, compare_at};
 use crate::landed::{Cautions, Jurisdiction, Question, cost_at};
 use crate::rank::rank_at;
 use crate::report::{self, Listing, View};
+use crate::value::bench::Bench;
 use crate::value::scale::weighed;
 
 /// The landed cost, by parcel and by part.
@@ -33,10 +35,16 @@ pub(super) fn cost(case: &Case, jurisdiction: &Jurisdiction<'_>, shape: Shape) -
             jurisdiction,
             &show,
             (shape.trail, shape.format == Format::Csv),
-            scale.as_ref(),
+            (scale.as_ref(), &empty_places(&case.book, jurisdiction)),
         )?;
     }
     Ok(Answer { view, json })
+}
+
+/// The required places of a build that nothing fills.
+fn empty_places(book: &Book, jurisdiction: &Jurisdiction<'_>) -> Vec<String> {
+    let build: Vec<&Part> = book.build().collect();
+    Bench::lay(&build, jurisdiction).lacking(jurisdiction)
 }
 
 /// The build beside complete bikes.

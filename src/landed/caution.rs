@@ -16,6 +16,8 @@ pub struct Caution {
     pub action: String,
     /// Parts, sellers or consignments it is about.
     pub about: Vec<String>,
+    /// Those of them that are the consignments of its parts, which a sentence names apart from the parts.
+    pub(crate) parcels: Vec<String>,
     /// What it changes in the total if it happens.
     pub stake: Stake,
 }
@@ -64,6 +66,7 @@ pub(crate) struct Saying {
     text: String,
     action: String,
     stake: Stake,
+    parcels: Vec<String>,
 }
 
 impl Saying {
@@ -73,6 +76,15 @@ impl Saying {
             text: text.into(),
             action: String::new(),
             stake: Stake::Nothing,
+            parcels: Vec::new(),
+        }
+    }
+
+    /// About parts of this consignment, which is named among what it is about.
+    pub(crate) fn of_parcel(self, id: &str) -> Saying {
+        Saying {
+            parcels: vec![id.to_owned()],
+            ..self
         }
     }
 
@@ -100,12 +112,14 @@ impl Saying {
             text,
             action,
             stake,
+            parcels,
         } = self;
         Caution {
             id,
             text,
             action,
             about: Vec::new(),
+            parcels,
             stake,
         }
     }
@@ -137,6 +151,7 @@ impl From<&Caution> for Saying {
             text: caution.text.clone(),
             action: caution.action.clone(),
             stake: caution.stake,
+            parcels: caution.parcels.clone(),
         }
     }
 }
@@ -175,6 +190,11 @@ impl Cautions {
         let Some(caution) = self.list.get_mut(*at) else {
             return;
         };
+        for parcel in saying.parcels {
+            if !caution.parcels.contains(&parcel) {
+                caution.parcels.push(parcel);
+            }
+        }
         let known = named.len();
         for name in about {
             if named.insert((*name).to_owned()) {

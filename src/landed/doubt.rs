@@ -417,7 +417,8 @@ fn about_lines(
         );
         let saying = Saying::new(text)
             .so("Look up what applies now.")
-            .costs_unknown();
+            .costs_unknown()
+            .of_parcel(&consignment.id);
         cautions.say(id, saying, &about);
     }
     for part in door.ungranted.iter().filter_map(name) {
@@ -648,7 +649,10 @@ pub(super) fn say_assumed(
         "No country of origin is given, so {} is assumed and anti-dumping duty is counted; made elsewhere, the total is lower",
         consignment.dispatch.in_words()
     );
-    let saying = Saying::new(text).so(ASK_ORIGIN).costs(saved);
+    let saying = Saying::new(text)
+        .so(ASK_ORIGIN)
+        .costs(saved)
+        .of_parcel(&consignment.id);
     cautions.say("origin-assumed", saying, &about);
 }
 
@@ -730,7 +734,10 @@ pub(super) fn say_origin(
         in_words(origin),
         lower_or_higher(difference)
     );
-    let saying = Saying::new(text).so(ASK_ORIGIN).costs(difference);
+    let saying = Saying::new(text)
+        .so(ASK_ORIGIN)
+        .costs(difference)
+        .of_parcel(&consignment.id);
     cautions.say("origin-assumed", saying, &about);
 }
 

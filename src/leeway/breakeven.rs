@@ -6,10 +6,11 @@ use std::collections::BTreeMap;
 use crate::book::{Bike, Book, Part, Role, Standing};
 use crate::landed::{
     Bill, Change, Jurisdiction, WhatIf, bills_of, landed_rows, paid_instead, replacement_of,
+    replacement_unknown,
 };
 use crate::text::Problems;
 use crate::units::{Currency, Dec, HomeMoney, Mode};
-use crate::value::bench::build_rows;
+use crate::value::bench::{Bench, build_rows};
 use crate::value::bike::{as_order, is_abroad};
 use crate::value::pieces;
 
@@ -52,6 +53,10 @@ pub(crate) struct BreakEven {
     pub(crate) edges: Vec<Edge>,
     /// The bikes, and the offers of parts, that are not held against the build, each with the reason.
     pub(crate) not_held: Vec<(String, String)>,
+    /// Required places that nothing fills: against half a bike there is no verdict.
+    pub(crate) empty: Vec<String>,
+    /// Parts of which neither a price nor what was paid is known: the build costs more than is held against bikes.
+    pub(crate) price_unknown: Vec<String>,
     /// Rows of tools, consumables, shop work and spares that no bike is held against.
     pub(crate) tools_left_out: usize,
 }
@@ -87,6 +92,8 @@ pub(crate) fn break_even(
     let paid = paid_instead(&rows)?;
     let mut found = BreakEven {
         tools_left_out: whole.len() - rows.len(),
+        empty: Bench::lay(&rows, jurisdiction).lacking(jurisdiction),
+        price_unknown: unpriced(&rows),
         ..BreakEven::default()
     };
     for bike in &book.bikes {
@@ -115,6 +122,14 @@ pub(crate) fn break_even(
     found.edges.extend(edges);
     found.not_held.extend(refused);
     Ok(found)
+}
+
+/// The parts of which neither a price to buy them again nor what was paid is known.
+fn unpriced(rows: &[&Part]) -> Vec<String> {
+    let unknown = replacement_unknown(rows);
+    let open = |row: &&&Part| row.paid.is_none() && unknown.contains(&row.name);
+    let open = rows.iter().filter(open);
+    open.map(|row| row.name.clone()).collect()
 }
 
 /// What a complete bike costs on the doormat.

@@ -38,6 +38,8 @@ pub struct Ranking {
     pub mass: Grams,
     /// The whole bike on the scale; none when it was not weighed, or the reading cannot be used.
     pub(crate) scale: Option<OnScale>,
+    /// Parts of the build without a weight, which is not in its mass; none where the whole bike was weighed.
+    pub(crate) mass_unknown: Vec<String>,
     /// Required places that nothing fills: of a bike that is not whole no climb is told.
     pub(crate) empty: Vec<String>,
     /// What a kilogram less is worth, when told.
@@ -54,6 +56,13 @@ pub struct Ranking {
     pub climb: Vec<Climb>,
     /// What must be said.
     pub cautions: Vec<Caution>,
+}
+
+impl Ranking {
+    /// Whether the bike weighs more than its mass says, as parts have no weight or are still missing.
+    pub(crate) fn is_floor(&self) -> bool {
+        !self.mass_unknown.is_empty() || (self.scale.is_none() && !self.empty.is_empty())
+    }
 }
 
 /// Ranks the options of a book by what each really adds to the bill.
@@ -106,6 +115,10 @@ pub(super) fn rank_by(
         to_pay: totals.to_pay.amount(),
         replacement: totals.known_replacement().map(HomeMoney::amount),
         mass,
+        mass_unknown: match &scale {
+            None => totals.mass_unknown.clone(),
+            Some(_) => Vec::new(),
+        },
         scale,
         empty: laid.lacking(jurisdiction),
         worth_per_kg: jurisdiction.ask.worth_per_kg,

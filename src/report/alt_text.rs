@@ -6,7 +6,7 @@ use super::redact::in_words;
 use super::telling::sentences;
 use crate::compare::Compared;
 use crate::landed::disputed_kinds;
-use crate::rank::Stop;
+use crate::rank::{Ranking, Stop};
 use crate::text::visible;
 use crate::text::words::{count, few, list};
 use crate::units::{Dec, HomeMoney, Mode, Overflow};
@@ -259,7 +259,7 @@ fn standing(showing: &Showing<'_>) -> Result<String, Overflow> {
     if unknown > 0 {
         let parts = count(unknown, "part", "parts");
         return Ok(format!(
-            "It weighs about {kilograms} kilograms; beside {against} no word on price, as what {parts} cost to buy again is not known."
+            "It weighs about {kilograms} kilograms; beside {against} nothing can be said on price, as what {parts} cost to buy again is not known."
         ));
     }
     let paid = match comparison.mine.compared {
@@ -299,42 +299,65 @@ fn next(showing: &Showing<'_>) -> Result<String, Overflow> {
         };
         return Ok(format!("No upgrade in the book {word}."));
     };
-    let cost = if rung.cost.is_positive() && !is_nothing(showing, rung.cost) {
-        format!("for {} more", about(showing, rung.cost))
-    } else {
-        "for no more money".to_owned()
-    };
+    let free = !rung.cost.is_positive() || is_nothing(showing, rung.cost);
     let grams = rung.saved.0.fixed(0);
-    let Some(stop) = showing
-        .ranking
-        .map(|ranking| &ranking.ladder.stop)
-        .filter(|_| !ladder.climbed)
-    else {
+    let Some(ranking) = showing.ranking.filter(|_| !ladder.climbed) else {
         let step = if at == 0 {
             "The next step"
         } else {
             "The next step that takes grams off"
+        };
+        let cost = if free {
+            "for no more money".to_owned()
+        } else {
+            format!("for {} more", about(showing, rung.cost))
         };
         return Ok(format!(
             "{step} would be {}, {grams} grams lighter {cost}.",
             rung.what
         ));
     };
+    let cost = if free {
+        "no more".to_owned()
+    } else {
+        format!("{} more", about(showing, rung.cost))
+    };
     Ok(format!(
-        "The ladder of next steps ends before it takes a gram off, {}; added to the order and nothing else, {} would be {grams} grams lighter {cost}.",
-        ended(stop),
-        rung.what
+        "{} If you want one added to the order, {}{} saves {grams} grams and costs {cost}.",
+        ended(ranking),
+        rung.what,
+        in_place_of(ranking, &rung.what)
     ))
 }
 
-/// Why a ladder ends, as it is said.
-fn ended(stop: &Stop) -> &'static str {
-    match stop {
-        Stop::NothingLeft => "as no step more is sure to",
-        Stop::Worth { .. } => "as a kilogram costs more there than it is worth to the rider",
-        Stop::Mass => "as the bike is within its limit of mass and every other step costs money",
-        Stop::Budget { .. } => "at the budget",
-        Stop::Long => "as it is long",
+/// What an upgrade takes off the bike, as it is said; nothing where it fills an empty place or is the same part from elsewhere.
+fn in_place_of(ranking: &Ranking, what: &str) -> String {
+    let option = ranking.options.iter().find(|one| one.title() == what);
+    let off: Vec<&str> = option
+        .iter()
+        .flat_map(|one| one.replaces.iter().filter(|name| **name != one.part))
+        .map(String::as_str)
+        .collect();
+    if off.is_empty() {
+        String::new()
+    } else {
+        format!(" in place of {}", few(&off))
+    }
+}
+
+/// Why a ladder ends before it takes a gram off, as it is said.
+fn ended(ranking: &Ranking) -> &'static str {
+    match &ranking.ladder.stop {
+        Stop::NothingLeft => "No step of the ladder is sure to take a gram off.",
+        Stop::Worth { .. } => {
+            "No step of the ladder that takes grams off is worth its money to the rider."
+        }
+        Stop::Mass if ranking.is_floor() => {
+            "No step of the ladder is needed, as the bike is within its weight limit as far as its weight is known."
+        }
+        Stop::Mass => "No step of the ladder is needed, as the bike is within its weight limit.",
+        Stop::Budget { .. } => "No step of the ladder that takes grams off is within the budget.",
+        Stop::Long => "The ladder is long, and its first steps take no gram off.",
     }
 }
 

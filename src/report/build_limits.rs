@@ -4,15 +4,16 @@ use super::show::Show;
 use super::shown::ShownLanded;
 use super::view::View;
 use crate::landed::{Question, Totals};
-use crate::text::words::few;
-use crate::units::{Dec, HomeMoney, Overflow, ShownMoney};
+use crate::text::words::{count, few};
+use crate::units::{Dec, Grams, HomeMoney, Overflow, ShownMoney};
 use crate::value::scale::OnScale;
 
 /// Whether the build keeps to its budget and its limit of weight, and what it weighs.
 pub(super) fn limits_of_the_build(
     landed: &ShownLanded<'_>,
     ask: &Question,
-    (show, scale): (&Show, Option<&OnScale>),
+    show: &Show,
+    (scale, empty): (Option<&OnScale>, &[String]),
     view: &mut View,
 ) -> Result<(), Overflow> {
     let (t, home) = (&landed.totals, landed.totals.home);
@@ -24,25 +25,67 @@ pub(super) fn limits_of_the_build(
         });
         said.push(format!("Budget {}: {left}.", show.amount(budget)));
     }
-    let mass = scale.map_or(home.mass.0, |scale| scale.likely().0);
-    let limit = match ask.max_mass {
-        Some(limit) => {
-            let left = scale.map_or_else(
-                || limit.minus(home.mass).map(|left| left.0),
-                |scale| scale.left_of(limit),
-            )?;
-            let left = left_of(left, |d| format!("{} g", d.grouped(0)));
-            format!(", limit {} g: {left}", limit.0.grouped(0))
-        }
-        None => String::new(),
-    };
-    if !mass.is_zero() || ask.max_mass.is_some() {
-        said.push(format!("Weight {} g{limit}.", mass.grouped(0)));
-    }
+    said.extend(weight_at_limit(home, ask.max_mass, (scale, empty))?);
     if !said.is_empty() {
         view.say(said.join(" "));
     }
     Ok(())
+}
+
+/// `Weight 2,316 g, limit 2,400 g: 84 g left.` What has no weight, or is still missing, makes it the least that the bike weighs, of
+/// which nobody knows what is left. Without a limit only the parts in the book are meant, and empty places do not matter.
+fn weight_at_limit(
+    home: &Totals,
+    limit: Option<Grams>,
+    (scale, empty): (Option<&OnScale>, &[String]),
+) -> Result<Option<String>, Overflow> {
+    let mass = scale.map_or(home.mass, OnScale::likely);
+    if mass.0.is_zero() && limit.is_none() {
+        return Ok(None);
+    }
+    let unknown = match scale {
+        None => home.mass_unknown.len(),
+        Some(_) => 0,
+    };
+    let weight = mass.0.grouped(0);
+    let Some(limit) = limit else {
+        return Ok(Some(if unknown == 0 {
+            format!("Weight {weight} g.")
+        } else {
+            let parts = count(unknown, "part", "parts");
+            format!("Weight at least {weight} g ({parts} without a weight).")
+        }));
+    };
+    let left = limit.minus(mass)?.0;
+    let grams = left_of(left, |d| format!("{} g", d.grouped(0)));
+    let empty = if scale.is_none() { empty.len() } else { 0 };
+    let limit = limit.0.grouped(0);
+    let Some(lacks) = lacks(unknown, empty) else {
+        return Ok(Some(format!(
+            "Weight {weight} g, limit {limit} g: {grams}."
+        )));
+    };
+    let over = if left.is_negative() {
+        format!(": at least {grams}")
+    } else {
+        String::new()
+    };
+    Ok(Some(format!(
+        "Weight at least {weight} g of {limit} g ({lacks}){over}."
+    )))
+}
+
+/// `1 unknown, 3 places empty`, which fits into the line of the limits; none where nothing is lacking.
+fn lacks(unknown: usize, empty: usize) -> Option<String> {
+    let mut said = Vec::new();
+    if unknown > 0 {
+        said.push(format!("{unknown} unknown"));
+    }
+    if empty > 0 {
+        let places = count(empty, "place", "places");
+        said.push(format!("{places} empty"));
+    }
+    (!said.is_empty()).then(|| said.join(", "))
 }
 
 /// `12.00 left`, or `12.00 too much`.

@@ -221,10 +221,26 @@ pub(crate) fn sentence(caution: &Caution) -> String {
     let about = if caution.about.is_empty() {
         String::new()
     } else {
-        format!(" ({})", some(&caution.about, NAMED))
+        format!(" ({})", about_words(caution, NAMED))
     };
     let fact = format!("{}{about}.", caution.text.trim_end_matches('.'));
     format!("{fact} {}", caution.action).trim_end().to_owned()
+}
+
+/// What a caution is about: the first names, at most `most`, and how many more there are. Where these are parts and their parcels, the
+/// parts come first and the parcels behind them: `Pale stem and Pale bar, from Northmoor`.
+pub(crate) fn about_words(caution: &Caution, most: usize) -> String {
+    let parts: Vec<&String> = caution
+        .about
+        .iter()
+        .filter(|name| !caution.parcels.contains(name))
+        .collect();
+    match (caution.parcels.as_slice(), parts.as_slice()) {
+        ([], _) | (_, []) => some(&caution.about, most),
+        (parcels, parts) => {
+            format!("{}, from {}", some(parts, most), some(parcels, most))
+        }
+    }
 }
 
 /// That something counted is disputed, or something that is not counted.

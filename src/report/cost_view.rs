@@ -15,14 +15,15 @@ use crate::units::{Dec, Mode, Overflow, ShownMoney};
 use crate::value::scale::OnScale;
 
 /// The view of a landed cost; `trail` adds how every amount came about; `apart`, for CSV, gives every charge a column of its own and
-/// what the sums lack a table of its own, as there the sentences are not written.
+/// what the sums lack a table of its own, as there the sentences are not written. `empty` are the required places that nothing fills,
+/// as of a bike without them nobody knows how far it is from its limit of weight.
 pub fn cost_view(
     landed: &Landed,
     ask: &Question,
     jurisdiction: &Jurisdiction<'_>,
     show: &Show,
     (trail, apart): (bool, bool),
-    scale: Option<&OnScale>,
+    (scale, empty): (Option<&OnScale>, &[String]),
 ) -> Result<View, Overflow> {
     let mut view = View::default();
     let bills = &landed.bills;
@@ -30,7 +31,7 @@ pub fn cost_view(
     let landed = &shown(landed, show)?;
     view.answer(answer(landed, show)?);
     view.say(to_pay(landed, show));
-    limits_of_the_build(landed, ask, (show, scale), &mut view)?;
+    limits_of_the_build(landed, ask, show, (scale, empty), &mut view)?;
     view.table(parcels_of(landed, show, apart)?);
     near_limits(landed, show, &mut view);
     parts(by_part(landed, jurisdiction, show)?, &mut view);

@@ -1,7 +1,7 @@
 //! Differences in words: signed figures, and the whole bike on the scale.
 
 use super::show::Show;
-use crate::units::{Dec, Grams, Overflow};
+use crate::units::{Basis, Dec, Grams, Overflow};
 use crate::value::Difference;
 use crate::value::scale::OnScale;
 
@@ -22,6 +22,21 @@ pub(super) fn on_scale(scale: &OnScale) -> String {
     format!(
         "{read}{here}; its parts add up to {} g",
         scale.sum.grouped()
+    )
+}
+
+/// The same beside a limit of weight, which is a limit of the whole bike and not of the sum of its parts: how far the bike is from it
+/// stands next to what the bike weighs.
+pub(super) fn on_scale_beside(scale: &OnScale, asked: Basis, beside: &str) -> String {
+    let day = scale
+        .date
+        .map(|day| format!("; weighed {day}"))
+        .unwrap_or_default();
+    format!(
+        "The bike weighs {} g ({}{day}), {beside}; its parts add up to {} g.",
+        whole(scale.likely()),
+        asked.name(),
+        whole(scale.sum)
     )
 }
 

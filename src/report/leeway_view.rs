@@ -2,6 +2,7 @@
 
 use super::cautions::{End, Warnings, is_disputed};
 use super::compare_view::tools_left_out;
+use super::difference::{on_scale, on_scale_beside};
 use super::show::Show;
 use super::view::{Cell, Grid, View};
 use crate::book::About;
@@ -10,7 +11,7 @@ use crate::leeway::{
     Against, BreakEven, Driver, Edge, Effect, Leeway, Lever, MassRange, Outcomes, Range,
 };
 use crate::text::words::{count, few, list};
-use crate::units::{Dec, Mode, Overflow, ShownMoney};
+use crate::units::{Dec, Grams, Mode, Overflow, ShownMoney};
 use crate::value::scale::OnScale;
 
 /// Everything `leeway` has to say.
@@ -26,6 +27,8 @@ pub(crate) struct LeewayReport<'a> {
     pub(crate) break_even: &'a BreakEven,
     /// The budget, in the destination's money.
     pub(crate) budget: Option<Dec>,
+    /// The limit of weight.
+    pub(crate) max_mass: Option<Grams>,
 }
 
 /// How many unknowns a terminal shows; the others stand behind `--more`.
@@ -43,7 +46,7 @@ pub(crate) fn leeway_view(
     view.more(std::mem::take(&mut more));
     unknowns(leeway, show, &mut view)?;
     nearest_edge(report.break_even, show, &mut view)?;
-    if let Some(text) = weight(report) {
+    if let Some(text) = weight(report)? {
         view.say(text);
     }
     more.table(quantiles(leeway, show)?);
@@ -170,25 +173,32 @@ fn briefly(effect: &Effect, row: &[Cell]) -> Vec<Cell> {
     }
 }
 
-/// What a scale will probably say.
-fn weight(report: &LeewayReport<'_>) -> Option<String> {
+/// What the scale said, or will probably say.
+fn weight(report: &LeewayReport<'_>) -> Result<Option<String>, Overflow> {
     let within = report.mass.and_then(|mass| mass.within);
     if let Some(scale) = report.scale {
-        let within = within.map(inside).unwrap_or_default();
-        return Some(format!("{}{within}.", super::difference::on_scale(scale)));
+        let asked = report.mass.map_or(scale.basis, |mass| mass.basis);
+        return Ok(Some(match report.max_mass.zip(within) {
+            Some((limit, share)) => {
+                on_scale_beside(scale, asked, &inside(scale.likely(), limit, share)?)
+            }
+            None => format!("{}.", on_scale(scale)),
+        }));
     }
-    let mass = report.mass?;
+    let Some(mass) = report.mass else {
+        return Ok(None);
+    };
     let within = within
         .map(|share| format!("; {share} % likely within the weight limit"))
         .unwrap_or_default();
-    Some(format!(
+    Ok(Some(format!(
         "Weight {} g as entered ({}). The scale is 90 % likely to show {} to {} g, and over {} g half the time{within}.",
         mass.stated.0.grouped(0),
         mass.basis.name(),
         mass.low.0.grouped(0),
         mass.high.0.grouped(0),
         mass.middle.0.grouped(0)
-    ))
+    )))
 }
 
 /// What no figure counts, what is all or nothing, and what else was said.
@@ -253,13 +263,20 @@ pub(super) fn at_share(quantiles: &[(u32, Dec)], share: u32) -> Option<Dec> {
     found.map(|(_, amount)| *amount)
 }
 
-/// Whether a weighed bike is inside the weight limit, or how likely that is where the tables added to its weight or took off.
-fn inside(share: Dec) -> String {
-    match share {
-        all if all == Dec::HUNDRED => "; that is within the weight limit".to_owned(),
-        none if none.is_zero() => "; that is over the weight limit".to_owned(),
-        share => format!("; {share} % likely within the weight limit"),
+/// How far a weighed bike is from its limit, or how likely it is within it where the tables added to its weight or took off.
+fn inside(mass: Grams, limit: Grams, share: Dec) -> Result<String, Overflow> {
+    if !share.is_zero() && share != Dec::HUNDRED {
+        return Ok(format!("{share} % likely within your limit"));
     }
+    let left = limit.minus(mass)?.0;
+    let far = Grams(left.abs()).grouped();
+    Ok(if left.is_zero() {
+        "just your limit".to_owned()
+    } else if left.is_negative() {
+        format!("{far} g over your limit")
+    } else {
+        format!("{far} g under your limit")
+    })
 }
 
 /// The range without what is disputed, where it stands beside the other and is not joined with it.
@@ -582,6 +599,13 @@ fn edges(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), 
         .edges
         .iter()
         .any(|edge| matches!(edge.against, Against::Bike(_)));
+    if with_bikes
+        && (!report.break_even.empty.is_empty() || !report.break_even.price_unknown.is_empty())
+    {
+        view.say(
+            "Parts are missing or without a price, so every gap to a bike flatters the build.",
+        );
+    }
     if let Some(rows) = tools_left_out(report.break_even.tools_left_out).filter(|_| with_bikes) {
         view.say(format!(
             "Against bikes {rows} left out, as in `compare`; `--with-tools` counts them."
@@ -599,7 +623,8 @@ fn edges(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(), 
     Ok(())
 }
 
-/// The complete bike whose cost is nearest to the build's, and the two least moves that would turn the verdict round.
+/// The complete bike whose cost is nearest to the build's, and the two least moves that would turn the verdict round. Nothing is said
+/// where `compare` gives no verdict; where prices are unknown and the build costs more all the same, it costs at least that.
 fn nearest_edge(found: &BreakEven, show: &Show, view: &mut View) -> Result<(), Overflow> {
     let bikes = found
         .edges
@@ -609,7 +634,12 @@ fn nearest_edge(found: &BreakEven, show: &Show, view: &mut View) -> Result<(), O
             Against::Offer(..) => None,
         })
         .min_by_key(|(_, edge)| edge.margin.abs());
-    let Some((bike, edge)) = bikes else {
+    // of half a bike, or of one that is cheaper only as far as its prices are known, there is no verdict
+    let is_floor = !found.price_unknown.is_empty();
+    let Some((bike, edge)) = bikes
+        .filter(|_| found.empty.is_empty())
+        .filter(|(_, edge)| !is_floor || edge.margin.is_negative())
+    else {
         return Ok(());
     };
     let mut moves = Vec::new();
@@ -640,12 +670,13 @@ fn nearest_edge(found: &BreakEven, show: &Show, view: &mut View) -> Result<(), O
     let beside = match edge.margin {
         none if none.is_zero() => "as much as".to_owned(),
         margin => format!(
-            "{} {} than",
+            "{}{} {} than",
+            if is_floor { "at least " } else { "" },
             show.amount(margin.abs()),
             if margin.is_negative() { "more" } else { "less" }
         ),
     };
-    let ends = if moves.is_empty() {
+    let ends = if moves.is_empty() || is_floor {
         String::new()
     } else {
         format!(" That ends with {}.", list(&moves, "or"))

@@ -75,11 +75,22 @@ pub fn plan_view(plans: &Plans, ask: &Question, show: &Show) -> Result<View, Ove
     view.more(more);
     let due = plans.landed.as_ref();
     let end = End {
-        next: "enter the sellers of the plan in parts.csv, then `landwaiter cost`.",
+        next: next(plans, frontier),
         at_the_door: due.is_some_and(|landed| landed.totals.to_pay_carrier.is_positive()),
     };
     warnings(plans, show)?.conclude("Before you order", &end, show, &mut view);
     Ok(view)
+}
+
+/// What to do with a plan. A frontier cannot be written, as one of its plans has to be chosen first.
+fn next(plans: &Plans, frontier: bool) -> &'static str {
+    if frontier {
+        "choose one, and `landwaiter plan --max-mass GRAMS --write` writes it into the build; `undo` takes it back."
+    } else if plans.changes.is_empty() {
+        "`landwaiter order` shows what to order, parcel by parcel."
+    } else {
+        "`landwaiter plan --write`, with the same flags, writes it into the build; `undo` takes it back."
+    }
 }
 
 /// The cautions, and beside them what is disputed in the plan.

@@ -7,7 +7,7 @@ use super::view::{Cell, Grid, View};
 use serde_json::{Value, json};
 
 use crate::landed::{Jurisdiction, Question};
-use crate::rank::{Cure, Ladder, Ranked, Ranking, Stop, Unranked};
+use crate::rank::{Cure, Ranked, Ranking, Stop, Unranked};
 use crate::text::words::{count, list, some};
 use crate::units::{Dec, Grams, HomeMoney, Overflow, ShownMoney};
 use crate::value::{Difference, Quadrant, Standing};
@@ -195,7 +195,13 @@ fn now(ranking: &Ranking, ask: &Question, show: &Show) -> String {
     let weighs = match &ranking.scale {
         Some(scale) => format!(", {} g as weighed", scale.likely().grouped()),
         None if ranking.mass.0.is_positive() => {
-            format!(", {} g ({})", ranking.mass.grouped(), ask.basis.name())
+            let least = if ranking.mass_unknown.is_empty() {
+                ""
+            } else {
+                "at least "
+            };
+            let (mass, basis) = (ranking.mass.grouped(), ask.basis.name());
+            format!(", {least}{mass} g ({basis})")
         }
         None => String::new(),
     };
@@ -523,11 +529,11 @@ fn ladder_block(
             rung.option.title()
         ));
     }
-    view.say(stop_words(ladder, ask, show));
+    view.say(stop_words(ranking, ask, show));
     Ok(())
 }
 
-fn stop_words(ladder: &Ladder, ask: &Question, show: &Show) -> String {
+fn stop_words(ranking: &Ranking, ask: &Question, show: &Show) -> String {
     let budget = ask
         .budget
         .map(|budget| show.amount(budget))
@@ -536,6 +542,7 @@ fn stop_words(ladder: &Ladder, ask: &Question, show: &Show) -> String {
         .worth_per_kg
         .map(|worth| show.money(worth))
         .unwrap_or_default();
+    let ladder = &ranking.ladder;
     let begin = if ladder.rungs.is_empty() {
         "No step"
     } else {
@@ -553,7 +560,12 @@ fn stop_words(ladder: &Ladder, ask: &Question, show: &Show) -> String {
         }
         Stop::Mass => {
             let limit = ask.max_mass.map(Grams::grouped).unwrap_or_default();
-            format!("{begin}: the build is within {limit} g, and every other step costs money.")
+            let build = if ranking.is_floor() {
+                "what is known"
+            } else {
+                "the build"
+            };
+            format!("{begin}: {build} is within {limit} g, and every other step costs money.")
         }
         Stop::Budget { next, cost } => format!(
             "{begin}: {next} adds {}, which goes over the budget of {budget}.",

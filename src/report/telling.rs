@@ -71,7 +71,7 @@ fn value(row: &Part, jurisdiction: &Jurisdiction<'_>) -> Result<Option<Dec>, Ove
 /// A complete bike beside the build.
 struct Beside<'a> {
     name: &'a str,
-    /// What the build costs less than it; none where there is no word on price.
+    /// What the build costs less than it; none where nothing can be said on price.
     less: Option<Dec>,
     /// What the build is lighter.
     lighter: Grams,

@@ -5,7 +5,7 @@ use super::bench::build_rows;
 use crate::book::{Book, Part, Standing, Weighing};
 use crate::landed::{Cautions, Jurisdiction, Saying};
 use crate::text::Problems;
-use crate::units::{Basis, Date, Dec, Grams, Overflow};
+use crate::units::{Basis, Date, Grams, Overflow};
 
 /// The bike as it was weighed last.
 #[derive(Debug, Clone)]
@@ -43,11 +43,6 @@ impl OnScale {
     /// What the scale said, brought to the basis asked for.
     pub fn likely(&self) -> Grams {
         self.mass.mass.likely
-    }
-
-    /// What is left of a mass limit; below zero where the bike is over it.
-    pub(crate) fn left_of(&self, limit: Grams) -> Result<Dec, Overflow> {
-        limit.minus(self.likely()).map(|left| left.0)
     }
 }
 

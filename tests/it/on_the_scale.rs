@@ -318,15 +318,12 @@ fn cost_leeway_and_the_page_hold_the_limit_against_the_scale() {
         ["1300", "1200", "0"]
     );
     assert!(
-        flat(&run("leeway b").out)
-            .contains("its parts add up to 1,200 g; that is over the weight limit.")
+        flat(&run("leeway b").out).contains("50 g over your limit; its parts add up to 1,200 g.")
     );
     if cfg!(feature = "pages") {
         let page = run("report b -o b/page.html").left("b/page.html");
         assert!(
-            page.contains(
-                "its parts add up to 1,200 g. That is 50 g over the weight limit of 1,250 g."
-            ),
+            page.contains("50 g over the weight limit of 1,250 g; its parts add up to 1,200 g."),
             "{page}"
         );
     }

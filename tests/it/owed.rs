@@ -61,7 +61,7 @@ fn headline(case: &Case) -> String {
             tax: TaxName::Gst,
         },
         (false, false),
-        None,
+        (None, &[]),
     )
     .unwrap();
     report::text(&view, &report::Screen::of(100).with_more(true))

@@ -105,7 +105,7 @@ fn rank_says_what_next_and_what_would_break() {
     assert!(
         after("One after another")
             .replace('\n', " ")
-            .contains("Then stop: the build is within 8,700 g")
+            .contains("Then stop: what is known is within 8,700 g")
     );
     let breaks = after("Does not fit\n");
     let breaks = breaks.split_whitespace().collect::<Vec<_>>().join(" ");

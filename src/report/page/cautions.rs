@@ -5,13 +5,13 @@ use maud::{Markup, html};
 
 use super::sections::{grid, with_code};
 use crate::landed::Caution;
-use crate::report::cautions::{STANDING, Warnings};
+use crate::report::cautions::{STANDING, Warnings, about_words};
 use crate::report::cost_view;
 use crate::report::gallery::Showing;
 use crate::report::rates_view;
 use crate::report::shown::shown;
 use crate::report::view::{Block, Said, View};
-use crate::text::words::{capital, count, few};
+use crate::text::words::{capital, count};
 use crate::units::Overflow;
 
 /// How many cautions stand before the fold.
@@ -103,7 +103,7 @@ fn sentence(showing: &Showing<'_>, caution: &Caution) -> String {
     if caution.about.is_empty() {
         text
     } else {
-        format!("{text} ({})", few(&caution.about))
+        format!("{text} ({})", about_words(caution, 6))
     }
 }
 

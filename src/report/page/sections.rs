@@ -48,18 +48,20 @@ fn weight(showing: &Showing<'_>, sum: Grams) -> Result<Option<String>, Overflow>
         return Ok(None);
     }
     let grams = |d: Dec| format!("{} g", d.grouped(0));
-    let (mut text, mass) = match whole {
-        Some(scale) => (format!("{}.", difference::on_scale(scale)), scale.likely()),
-        None => {
-            let basis = compare_view::basis(showing.ask.basis);
-            (
-                format!("Its parts weigh {} together ({basis}).", grams(sum.0)),
-                sum,
-            )
-        }
-    };
-    if let Some(limit) = showing.ask.max_mass {
-        let distance = build_limits::distance(limit.minus(mass)?.0, grams);
+    let limit = showing.ask.max_mass;
+    if let (Some(scale), Some(limit)) = (whole, limit) {
+        let distance = build_limits::distance(limit.minus(scale.likely())?.0, grams);
+        let beside = format!("{distance} the weight limit of {}", grams(limit.0));
+        let text = difference::on_scale_beside(scale, showing.ask.basis, &beside);
+        return Ok(Some(text));
+    }
+    if let Some(scale) = whole {
+        return Ok(Some(format!("{}.", difference::on_scale(scale))));
+    }
+    let basis = compare_view::basis(showing.ask.basis);
+    let mut text = format!("Its parts weigh {} together ({basis}).", grams(sum.0));
+    if let Some(limit) = limit {
+        let distance = build_limits::distance(limit.minus(sum)?.0, grams);
         text.push_str(&format!(
             " That is {distance} the weight limit of {}.",
             grams(limit.0)

@@ -236,7 +236,15 @@ fn with_nothing_on_order_the_total_is_what_was_paid() {
     let first = |book: &Book| {
         let landed = cost_at(book, &jurisdiction).unwrap();
         flat(&report::text(
-            &report::cost_view(&landed, &ask, &jurisdiction, &SHOW, (false, false), None).unwrap(),
+            &report::cost_view(
+                &landed,
+                &ask,
+                &jurisdiction,
+                &SHOW,
+                (false, false),
+                (None, &[]),
+            )
+            .unwrap(),
             &report::Screen::of(100).with_more(true),
         ))
     };

@@ -29,7 +29,15 @@ fn cost_screen(book: &Book, tables: &Tables, ask: &Question) -> String {
     let jurisdiction = Jurisdiction::open(tables, ask).unwrap();
     let landed = cost_at(book, &jurisdiction).unwrap();
     flat(&report::text(
-        &report::cost_view(&landed, ask, &jurisdiction, &SHOW, (false, false), None).unwrap(),
+        &report::cost_view(
+            &landed,
+            ask,
+            &jurisdiction,
+            &SHOW,
+            (false, false),
+            (None, &[]),
+        )
+        .unwrap(),
         &report::Screen::of(100).with_more(true),
     ))
 }
@@ -105,6 +113,7 @@ fn range_shown(leeway: &Leeway) -> (String, Value) {
         scale: None,
         break_even: &BreakEven::default(),
         budget: None,
+        max_mass: None,
     };
     let screen = report::text(
         &report::leeway_view(&shown, &[], &SHOW).unwrap(),
