@@ -119,7 +119,7 @@ fn ordinary(jurisdiction: &Jurisdiction<'_>, view: &mut View) {
         .filter(|origin| !jurisdiction.is_home(origin))
         .collect();
     view.say(format!(
-        "Duty in percent of the customs value, on a part of 1,500 EUR that a courier brings from {}:",
+        "Duty in percent of the customs value of a part of 1,500 EUR, by courier from {}:",
         list(&from, "or")
     ));
     view.table(grid);
