@@ -94,7 +94,7 @@ fn day_of(flag: Option<&str>, case: &Case) -> Result<Date, Problems> {
 /// The user's question about a part that may go back.
 pub(crate) struct Back<'a> {
     pub(crate) part: &'a str,
-    /// Why; where it is not said, the book may know.
+    /// Why; where nobody says, the book may know.
     pub(crate) reason: Option<&'a str>,
     pub(crate) repair: Option<&'a str>,
     pub(crate) day: Option<&'a str>,

@@ -1,6 +1,6 @@
 //! A book, its tables and the question, read; the answer and the problems, told.
 
-use super::args::CommonArgs;
+use super::common_args::CommonArgs;
 use super::exit::Exit;
 use super::reads::Reads;
 use super::{book_files, rate_files, world};
@@ -19,7 +19,7 @@ pub(super) fn read(asked: &CommonArgs, problems: &mut Problems) -> Option<Case> 
         .settings()
         .map_err(|error| problems.push(Diagnostic::error(error)))
         .ok()?;
-    let files = book_files::book(&asked.book, problems);
+    let files = book_files::book(&asked.of.book, problems);
     if problems.refuse() {
         return None;
     }
@@ -46,7 +46,7 @@ pub(super) fn read_for_others(asked: &CommonArgs, problems: &mut Problems) -> Op
         .settings()
         .map_err(|error| problems.push(Diagnostic::error(error)))
         .ok()?;
-    let files = book_files::book(&asked.book, problems);
+    let files = book_files::book(&asked.of.book, problems);
     if problems.refuse() {
         return None;
     }
@@ -118,7 +118,7 @@ fn own_tables(
     match own_folder(asked, book, files) {
         Some(path) => rate_files::rates(&path, problems),
         None => {
-            rate_files::unnamed_rates(&asked.book, problems);
+            rate_files::unnamed_rates(&asked.of.book, problems);
             Vec::new()
         }
     }
@@ -126,7 +126,7 @@ fn own_tables(
 
 /// The folder of one's own rules: the one that the command line names, else the one that the settings do.
 fn own_folder(asked: &CommonArgs, book: &Book, files: &[BookFile]) -> Option<PathBuf> {
-    let flag = asked.rates.as_ref().map(PathBuf::from);
+    let flag = asked.of.rates.as_ref().map(PathBuf::from);
     flag.or_else(|| {
         book.settings
             .rates
@@ -143,7 +143,7 @@ pub(super) fn reads(asked: &CommonArgs, book: &Book, files: &[BookFile]) -> Read
         .as_ref()
         .map(|setting| beside(files, setting));
     Reads::new(
-        &asked.book,
+        &asked.of.book,
         own_folder(asked, book, files).into_iter().chain(setting),
     )
 }

@@ -4,8 +4,8 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use super::args::CommonArgs;
 use super::case::{Answer, Answered, Case, read_files, refused, sound, tell, write};
+use super::common_args::CommonArgs;
 use super::exit::Exit;
 use super::target::{is_standard_input, other_names};
 use super::undoing::{self, Noted, Wrote};
@@ -82,9 +82,9 @@ fn written<T>(
     problems: &mut Problems,
 ) -> Result<Answer, Problems> {
     let asked = order.asked;
-    let folder = Path::new(&asked.book);
-    let workbook = folder.is_file() && files::is_spreadsheet(&asked.book);
-    if is_standard_input(&asked.book) || (folder.exists() && !folder.is_dir() && !workbook) {
+    let folder = Path::new(&asked.of.book);
+    let workbook = folder.is_file() && files::is_spreadsheet(&asked.of.book);
+    if is_standard_input(&asked.of.book) || (folder.exists() && !folder.is_dir() && !workbook) {
         return Err(Problems::from(no_folder(order)));
     }
     let paths = TABLES.map(|table| folder.join(format!("{table}.csv")));
@@ -95,14 +95,14 @@ fn written<T>(
         Door::none()
     };
     // read under the lock: what another run has just written is there
-    let before = book_files::book(&asked.book, problems);
+    let before = book_files::book(&asked.of.book, problems);
     if problems.refuse() {
         return Err(Problems::new());
     }
     let files = &before;
     let (edits, told) = make(&Before { asked, files })?;
     let place = if workbook {
-        Place::Workbook(&asked.book)
+        Place::Workbook(&asked.of.book)
     } else {
         Place::Folder(folder)
     };

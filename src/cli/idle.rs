@@ -2,7 +2,8 @@
 
 use std::ffi::OsString;
 
-use super::args::{Cli, Command, CommonArgs};
+use super::args::{Cli, Command};
+use super::common_args::CommonArgs;
 use crate::answer::Format;
 use crate::text::words::list;
 
@@ -73,7 +74,7 @@ fn names_a_format(args: &[OsString]) -> bool {
 
 /// What is typed for `bulk` and does nothing there.
 fn in_bulk(asked: &CommonArgs, args: &[OsString], list: &str) -> Option<String> {
-    if list == "-" && asked.book == "-" {
+    if list == "-" && asked.of.book == "-" {
         return Some("standard input can be the list or the book, not both".to_owned());
     }
     let typed = asked.typed();

@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
-use super::args::CommonArgs;
 use super::case::{refused, tell};
+use super::common_args::CommonArgs;
 use super::exit::Exit;
 use super::write::{Change, Door, Over};
 use super::{files, world};

@@ -6,6 +6,7 @@ mod book_files;
 mod bulk;
 mod case;
 mod changing;
+mod common_args;
 mod consignment_log;
 mod exit;
 mod far;

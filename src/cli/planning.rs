@@ -3,8 +3,9 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
-use super::args::{CommonArgs, Wanted};
+use super::args::Wanted;
 use super::case::{deliver, told};
+use super::common_args::CommonArgs;
 use super::exit::Exit;
 use super::progress::Line;
 use crate::answer::Command;

@@ -1,7 +1,7 @@
 //! `rates`: the rules in force, and what is missing in them.
 
-use super::args::CommonArgs;
 use super::case::{refused, tables, tell, write};
+use super::common_args::CommonArgs;
 use super::exit::Exit;
 use super::{book_files, world};
 use crate::answer::rates as rules;
@@ -15,9 +15,9 @@ pub(super) fn rates(asked: &CommonArgs, gaps: Option<i64>) -> Exit {
     let Some(flags) = problems.keep(asked.settings().map_err(Diagnostic::error)) else {
         return refused(problems);
     };
-    let in_book = asked.book != "." || Path::new("parts.csv").is_file();
+    let in_book = asked.of.book != "." || Path::new("parts.csv").is_file();
     let files = if in_book {
-        book_files::book(&asked.book, &mut problems)
+        book_files::book(&asked.of.book, &mut problems)
     } else {
         Vec::new()
     };

@@ -8,7 +8,8 @@ use std::path::Path;
 
 use clap::{CommandFactory, Parser};
 
-use super::args::{Cli, Command, CommonArgs, Done, RatesCommand, Tools};
+use super::args::{Cli, Command, Done, RatesCommand, Tools};
+use super::common_args::CommonArgs;
 use super::exit::Exit;
 use super::idle::idle;
 use super::stepping::ordered;
@@ -150,16 +151,16 @@ fn carry_out(command: Option<Command>, asked: &CommonArgs, typed: &str) -> Exit 
 fn order(seller: Option<String>, mut asked: CommonArgs, done: &Done, typed: &str) -> Exit {
     // `order FOLDER SELLER` is understood too
     let seller = seller.map(|name| {
-        if Path::new(&name).exists() && !Path::new(&asked.book).exists() {
-            std::mem::replace(&mut asked.book, name)
+        if Path::new(&name).exists() && !Path::new(&asked.of.book).exists() {
+            std::mem::replace(&mut asked.of.book, name)
         } else {
             name
         }
     });
     let seller = seller.filter(|name| {
-        let is_book = asked.book == HERE && Path::new(name).exists();
+        let is_book = asked.of.book == HERE && Path::new(name).exists();
         if is_book {
-            asked.book.clone_from(name);
+            asked.of.book.clone_from(name);
         }
         !is_book
     });
@@ -279,7 +280,7 @@ fn bulk(
     else {
         return refused(problems);
     };
-    let files = terms(&asked.book, &mut problems);
+    let files = terms(&asked.of.book, &mut problems);
     let book = Book::read_terms(&files, &mut problems);
     let tables = tables(asked, &book, &files, &mut problems);
     let mut settings = book.settings.clone();

@@ -3,8 +3,9 @@
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
-use super::args::{CommonArgs, Showing as How};
+use super::args::Showing as How;
 use super::case::{Case, read, read_for_others, refused, tell};
+use super::common_args::CommonArgs;
 use super::exit::Exit;
 use super::planning::Clock;
 use super::progress::Line;
@@ -157,7 +158,7 @@ fn files_of(
         (Some(file), _) => vec![one_file(file, showing)?],
         (None, Some(folder)) => gallery(Path::new(folder), showing, shape, problems)?,
         (None, None) => {
-            let folder = beside(&asked.book)?;
+            let folder = beside(&asked.of.book)?;
             let mut all = vec![page(folder.join("page.html"), showing)?];
             all.extend(gallery(&folder, showing, shape, problems)?);
             all

@@ -2,7 +2,7 @@
 
 use clap::{Args, Subcommand};
 
-use super::args::Format;
+use super::common_args::BookArgs;
 use crate::answer::Deed;
 
 /// The commands that write a step down.
@@ -77,33 +77,11 @@ pub(super) enum Steps {
 /// The book that a command writes into, and how it answers.
 #[derive(Debug, Clone, Args)]
 pub(super) struct Into {
-    /// A build's folder
-    #[arg(value_name = "FOLDER", default_value = ".", hide_default_value = true)]
-    pub(super) book: String,
+    #[command(flatten)]
+    pub(super) of: BookArgs,
     /// The day it happened; default today
     #[arg(long, value_name = "DATE")]
     pub(super) date: Option<String>,
-    /// Country of delivery: GB, or CA-ON
-    #[arg(long, value_name = "COUNTRY")]
-    pub(super) to: Option<String>,
-    /// Day of ordering
-    #[arg(long, value_name = "DATE")]
-    pub(super) on: Option<String>,
-    /// Show amounts in this currency
-    #[arg(long = "in", value_name = "CURRENCY")]
-    pub(super) shown: Option<String>,
-    /// Folder of your own rates
-    #[arg(long, value_name = "DIR")]
-    pub(super) rates: Option<String>,
-    /// Output format: table, json, csv or markdown
-    #[arg(
-        long,
-        value_enum,
-        default_value = "table",
-        hide_possible_values = true,
-        hide_default_value = true
-    )]
-    pub(super) format: Format,
 }
 
 impl Steps {

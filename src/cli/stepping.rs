@@ -3,8 +3,8 @@
 use std::cell::Cell;
 use std::time::Duration;
 
-use super::args::CommonArgs;
 use super::changing::{Before, Order, change};
+use super::common_args::CommonArgs;
 use super::exit::Exit;
 use super::planning::Clock;
 use super::progress::Line;
@@ -35,7 +35,7 @@ fn day(typed: Option<&str>) -> Result<Date, Problems> {
 /// Does a step and says what came of it.
 pub(super) fn step(step: &Steps, typed: &str) -> Exit {
     let (into, what) = step.deed();
-    let asked = CommonArgs::of_step(into);
+    let asked = CommonArgs::bare(&into.of);
     let order = order(&asked, typed, &what);
     write_down(&order, &what, into.date.as_deref())
 }

@@ -30,7 +30,7 @@ pub(crate) struct Warnings {
     details: Vec<String>,
 }
 
-/// What comes first: what is said before all, then money by its amount, then what nobody knows, then what costs nothing, then small change.
+/// The order of cautions: those that go before all, then money by its amount, then what nobody knows, then what costs nothing, then small change.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Rank {
     First(Reverse<Option<ShownMoney>>),

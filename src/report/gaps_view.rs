@@ -69,7 +69,7 @@ struct Group<'a> {
     of: (&'a str, &'a str),
     /// The words about them, behind their names.
     said: &'a str,
-    /// Both readings of what is disputed.
+    /// Both readings where it is disputed.
     dispute: Option<&'a str>,
     file: &'a str,
     names: Vec<&'a str>,

@@ -38,7 +38,7 @@ fn marks_at_length(stamp: &Provenance) -> String {
     format!("{}{unread}", marks(stamp))
 }
 
-/// The same, with both readings of what is disputed and who decides.
+/// The same, with both readings where it is disputed, and who decides.
 pub(super) fn with_reading(stamp: &Provenance) -> String {
     let said = stamp.dispute_said().map(|said| format!(". {said}"));
     format!("{}{}", marks_at_length(stamp), said.unwrap_or_default())

@@ -415,7 +415,7 @@ fn headline(report: &LeewayReport<'_>, show: &Show, view: &mut View) -> Result<(
     let counted = if leeway.open.is_empty() {
         ""
     } else {
-        " of what is counted"
+        " of all that is counted"
     };
     view.say(format!(
         "To be {assurance} % sure{counted}, keep {ready} ready{paid}."

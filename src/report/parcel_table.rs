@@ -44,91 +44,64 @@ enum Columns {
 }
 
 impl Columns {
-    /// The header.
-    fn names(self, show: &Show) -> Vec<&'static str> {
-        match self {
-            Columns::Grouped => vec![
-                "Parcel",
-                "Goods",
-                "Shipping",
-                "Duties",
-                show.tax(),
-                "Fees",
-                "Landed",
-            ],
-            Columns::Charges => vec![
-                "parcel",
-                "goods",
-                "discount",
-                "shipping",
-                "duty",
-                "anti-dumping",
-                show.tax(),
-                "handling fee",
-                "card fee",
-                "landed cost",
-            ],
-            Columns::All => vec![
-                "parcel",
-                "goods",
-                "discount",
-                "shipping",
-                "insurance",
-                "duty",
-                "anti-dumping",
-                show.tax(),
-                "handling fee",
-                "card fee",
-                "landed cost",
-            ],
+    /// The figures of a row, each with the name of its column.
+    fn figures(
+        self,
+        a: &ShownSums,
+        show: &Show,
+    ) -> Result<Vec<(&'static str, ShownMoney)>, Overflow> {
+        let carried = a.freight.plus(a.insurance)?;
+        let (tax, landed) = (a.tax()?, a.landed()?);
+        if self == Columns::Grouped {
+            return Ok(vec![
+                ("Goods", a.net_goods()?),
+                ("Shipping", carried),
+                ("Duties", a.duty.plus(a.remedy)?),
+                (show.tax(), tax),
+                ("Fees", a.handling.plus(a.card_fee)?),
+                ("Landed", landed),
+            ]);
         }
+        let mut all = vec![("goods", a.goods), ("discount", a.discount.negated())];
+        if self == Columns::All {
+            all.extend([("shipping", a.freight), ("insurance", a.insurance)]);
+        } else {
+            all.push(("shipping", carried));
+        }
+        all.extend([
+            ("duty", a.duty),
+            ("anti-dumping", a.remedy),
+            (show.tax(), tax),
+            ("handling fee", a.handling),
+            ("card fee", a.card_fee),
+            ("landed cost", landed),
+        ]);
+        Ok(all)
     }
 
-    /// The figures of a row.
-    fn figures(self, a: &ShownSums) -> Result<Vec<ShownMoney>, Overflow> {
-        let carried = a.freight.plus(a.insurance)?;
-        let off = a.discount.negated();
-        let (tax, landed) = (a.tax()?, a.landed()?);
-        Ok(match self {
-            Columns::Grouped => vec![
-                a.net_goods()?,
-                carried,
-                a.duty.plus(a.remedy)?,
-                tax,
-                a.handling.plus(a.card_fee)?,
-                landed,
-            ],
-            Columns::Charges => vec![
-                a.goods, off, carried, a.duty, a.remedy, tax, a.handling, a.card_fee, landed,
-            ],
-            Columns::All => vec![
-                a.goods,
-                off,
-                a.freight,
-                a.insurance,
-                a.duty,
-                a.remedy,
-                tax,
-                a.handling,
-                a.card_fee,
-                landed,
-            ],
-        })
+    /// The header.
+    fn names(self, show: &Show) -> Result<Vec<&'static str>, Overflow> {
+        let first = if self == Columns::Grouped {
+            "Parcel"
+        } else {
+            "parcel"
+        };
+        let figures = self.figures(&ShownSums::default(), show)?;
+        let names = figures.into_iter().map(|(name, _)| name);
+        Ok(std::iter::once(first).chain(names).collect())
     }
 
     /// A row.
     fn row(self, name: String, a: &ShownSums, show: &Show) -> Result<Vec<Cell>, Overflow> {
-        let figures = self
-            .figures(a)?
-            .into_iter()
-            .map(|f| Cell::number(show.amount(f)));
+        let figures = self.figures(a, show)?.into_iter();
+        let figures = figures.map(|(_, figure)| Cell::number(show.amount(figure)));
         Ok(std::iter::once(Cell::text(name)).chain(figures).collect())
     }
 }
 
 /// The table of the parcels with these columns.
 fn parcels_in(landed: &ShownLanded<'_>, show: &Show, columns: Columns) -> Result<Grid, Overflow> {
-    let mut grid = Grid::new("parcels", &columns.names(show));
+    let mut grid = Grid::new("parcels", &columns.names(show)?);
     for bill in &landed.bills {
         let name = format!(
             "{}{}",

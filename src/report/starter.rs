@@ -30,7 +30,7 @@ pub(crate) fn starter_parts(tables: &Tables, kind: &str) -> String {
     })
 }
 
-/// Whether a place takes two of what is sold one by one.
+/// Whether a place takes two pieces that are sold one by one.
 fn is_pair(row: &PlaceRow) -> bool {
     row.pieces == Some(2)
 }

@@ -1,6 +1,7 @@
 //! What `landwaiter` says alone in a build's folder: how far the build is, what is expected and what is late, which deadlines come
 //! next, what has grown old, and what to do now. One page that is short enough to be read each morning.
 
+use serde::Serialize;
 use serde_json::{Value, json};
 
 use super::show::Show;
@@ -16,7 +17,7 @@ const SHOWN: usize = 4;
 const SOON: i64 = 60;
 
 /// How many parts are in each state.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize)]
 pub(crate) struct Progress {
     /// Rows of the build.
     pub(crate) all: usize,
@@ -314,15 +315,6 @@ fn to_do(report: &TodayReport<'_>) -> Vec<String> {
 pub(crate) fn today_json(report: &TodayReport<'_>, show: &Show) -> Result<Value, Overflow> {
     let totals = &report.landed.totals;
     let there = show.as_it_is();
-    let Progress {
-        all,
-        here,
-        on_the_way,
-        to_order,
-        open,
-        gone,
-        weighed,
-    } = report.progress;
     let expected: Vec<Value> = report
         .expected
         .iter()
@@ -345,7 +337,7 @@ pub(crate) fn today_json(report: &TodayReport<'_>, show: &Show) -> Result<Value,
         "destination": report.ask.to.to_string(),
         "currency": show.currency.code(),
         "today": report.today.to_string(),
-        "parts": { "all": all, "here": here, "on_the_way": on_the_way, "to_order": to_order, "open": open, "gone": gone, "weighed": weighed },
+        "parts": report.progress,
         "landed": show.exact(totals.landed()?),
         "spent": show.exact(totals.spent),
         "to_pay_seller": show.exact(totals.to_pay_seller),

@@ -85,7 +85,7 @@ fn without_parcel(
     }
 }
 
-/// What is said of a receipt that names a seller whose parcels have labels.
+/// The caution about a receipt that names a seller whose parcels have labels.
 fn otherwise_named(parcels: &[String]) -> Saying {
     let names: Vec<String> = parcels.iter().map(|id| format!("`{id}`")).collect();
     let (has, which) = match names.len() {

@@ -31,7 +31,7 @@ fn leeway_names_what_no_figure_counts() {
     let named = [
         "unknown Without a price, and in no figure here: Frame. Fill in `seller` and `price`.",
         "unknown What was paid is unknown, and in no figure here: Stem. Fill in `paid`.",
-        "90 % sure of what is counted, keep 0.00 GBP ready",
+        "90 % sure of all that is counted, keep 0.00 GBP ready",
     ];
     assert!(named.iter().all(|said| screen.contains(said)), "{screen}");
     let json: serde_json::Value =

@@ -60,13 +60,20 @@ const SELLERS: &str = "seller,dispatch,currency,freight,channel,collects_tax\n\
     Northmoor,TW,USD,15.00,post,yes\nSouthmoor,DE,EUR,9.00,courier,no\n";
 
 fn asked(args: &str, parts: &str) -> super::harness::Ran {
-    run(args)
-        .file("parts.csv", parts)
-        .file("sellers.csv", SELLERS)
-        .file(
-            "settings.csv",
-            "setting,value\ndestination,GB\ndate,2026-09-23\n",
-        )
+    with(args, &[("parts.csv", parts)])
+}
+
+/// The usual book, with tables in the place of its own or beside them.
+fn with(args: &str, more: &[(&str, &str)]) -> super::harness::Ran {
+    let settings = "setting,value\ndestination,GB\ndate,2026-09-23\n";
+    let usual = [
+        ("parts.csv", PARTS),
+        ("sellers.csv", SELLERS),
+        ("settings.csv", settings),
+    ];
+    let files = usual.iter().chain(more);
+    files
+        .fold(run(args), |run, (name, text)| run.file(name, text))
         .go()
 }
 
@@ -203,18 +210,7 @@ fn an_order_is_not_written_down_by_halves() {
 #[test]
 fn shipping_that_is_not_known_is_no_nought() {
     let sellers = SELLERS.replace("15.00", "");
-    let book = |args: &str| {
-        run(args)
-            .file("parts.csv", PARTS)
-            .file("sellers.csv", &sellers)
-            .file(
-                "settings.csv",
-                "setting,value\ndestination,GB\ndate,2026-09-23\n",
-            )
-            .go()
-            .ends(0)
-            .out
-    };
+    let book = |args: &str| with(args, &[("sellers.csv", &sellers)]).ends(0).out;
     has(
         &book("order Northmoor"),
         &[
@@ -269,17 +265,7 @@ fn codes_are_those_of_the_day_of_the_order() {
     let codes = "code,seller,scope,percent,pays,valid_from,valid_to\nAUTUMN,Northmoor,basket,10,price,2026-09-01,2026-09-30\n";
     let placed = |date: &str, paid: &str| {
         let args = format!("order Northmoor --placed --paid {paid} --date {date}");
-        run(&args)
-            .file("parts.csv", PARTS)
-            .file("sellers.csv", SELLERS)
-            .file("discounts.csv", codes)
-            .file(
-                "settings.csv",
-                "setting,value\ndestination,GB\ndate,2026-09-23\n",
-            )
-            .go()
-            .ends(0)
-            .out
+        with(&args, &[("discounts.csv", codes)]).ends(0).out
     };
     // 160.00 less 16.00 and shipping of 15.00 are 159.00, and VAT of 20 % is 31.80; without the code 210.00.
     has(

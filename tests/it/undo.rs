@@ -5,33 +5,17 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::path::Path;
 
-use crate::writes::{RECEIPTS, ROW, command, folder, left_behind};
+use crate::steps::{run, tables};
+use crate::writes::{RECEIPTS, ROW, folder};
 
 const WEIGHED: &str = "weighings,Bar,271,1,,2026-10-05";
 const MORE: &str = "receipts,Alder Cycle,tax_at_border,20.00,GBP,2026-10-01";
 
-/// The tables of the book with their bytes: neither copies nor the journal.
-fn tables(at: &Path) -> BTreeMap<String, Vec<u8>> {
-    fs::read_dir(at.join("book"))
-        .unwrap()
-        .map(|entry| entry.unwrap().path())
-        .map(|path| {
-            let name = path.file_name().unwrap().to_string_lossy().into_owned();
-            (name, fs::read(path).unwrap())
-        })
-        .filter(|(name, _)| !name.contains(".old") && name != "journal.csv")
-        .collect()
-}
-
-fn run(at: &Path, args: &[&str]) -> (i32, String, String) {
-    let output = command(at, args).output().unwrap();
-    assert_eq!(left_behind(at), Vec::<String>::new());
-    let text = |bytes| String::from_utf8(bytes).unwrap();
-    (
-        output.status.code().unwrap(),
-        text(output.stdout),
-        text(output.stderr),
-    )
+/// The tables of the book with their bytes, without the copies that `settle --add` leaves.
+fn originals(at: &Path) -> BTreeMap<String, Vec<u8>> {
+    let mut all = tables(at);
+    all.retain(|name, _| !name.contains(".old"));
+    all
 }
 
 #[track_caller]
@@ -51,11 +35,11 @@ fn undo(at: &Path) -> String {
 
 #[track_caller]
 fn refused(at: &Path, why: &str) {
-    let (before, journal) = (tables(at), fs::read(at.join("book/journal.csv")).ok());
+    let (before, journal) = (originals(at), fs::read(at.join("book/journal.csv")).ok());
     let (status, _, err) = run(at, &["undo", "book"]);
     assert!(status == 1 && err.contains(why), "{status}: {err}");
     assert!(err.ends_with("Nothing was taken back.\n"), "{err}");
-    assert_eq!(tables(at), before);
+    assert_eq!(originals(at), before);
     assert_eq!(fs::read(at.join("book/journal.csv")).ok(), journal);
 }
 
@@ -71,12 +55,12 @@ fn the_last_change_is_taken_back_and_then_the_one_before() {
         .collect();
     let folder = folder(&[("book/receipts.csv", &wide)]);
     let at = folder.path();
-    let first = tables(at);
+    let first = originals(at);
     refused(at, "there is nothing to take back");
     add(at, &[ROW]);
-    let second = tables(at);
+    let second = originals(at);
     add(at, &[MORE, WEIGHED]);
-    assert!(second["receipts.csv"] != first["receipts.csv"] && tables(at) != second);
+    assert!(second["receipts.csv"] != first["receipts.csv"] && originals(at) != second);
     let (status, _, err) = run(at, &["check", "book"]);
     assert!(status == 0 && !err.contains("journal"), "{err}");
     let said = undo(at);
@@ -88,12 +72,12 @@ fn the_last_change_is_taken_back_and_then_the_one_before() {
             && said.ends_with("`landwaiter undo` takes the change before it back.\n"),
         "{said}"
     );
-    assert_eq!(tables(at), second);
+    assert_eq!(originals(at), second);
     assert!(undo(at).ends_with("No earlier change is noted.\n"));
-    assert_eq!(tables(at), first);
+    assert_eq!(originals(at), first);
     refused(at, "there is nothing to take back");
     add(at, &[ROW]);
-    assert_eq!(tables(at), second);
+    assert_eq!(originals(at), second);
 }
 
 #[test]
@@ -122,7 +106,7 @@ fn a_change_that_was_noted_and_not_made_counts_for_nothing() {
     let folder = folder(&[("book/receipts.csv", RECEIPTS.as_bytes())]);
     let at = folder.path();
     add(at, &[ROW]);
-    let before = tables(at);
+    let before = originals(at);
     add(at, &[MORE]);
     fs::write(at.join("book/receipts.csv"), &before["receipts.csv"]).unwrap();
     add(at, &[MORE]);
@@ -130,13 +114,13 @@ fn a_change_that_was_noted_and_not_made_counts_for_nothing() {
     assert_eq!(journal.matches(MORE).count(), 1, "{journal}");
     fs::write(at.join("book/receipts.csv"), &before["receipts.csv"]).unwrap();
     assert!(undo(at).contains("was as before already"));
-    assert_eq!(tables(at), before);
+    assert_eq!(originals(at), before);
     undo(at);
-    assert_eq!(tables(at)["receipts.csv"], RECEIPTS.as_bytes());
+    assert_eq!(originals(at)["receipts.csv"], RECEIPTS.as_bytes());
 }
 
 #[test]
-fn a_journal_leads_to_nothing_but_tables() {
+fn a_journal_leads_to_nothing_but_originals() {
     let folder = folder(&[
         ("book/receipts.csv", RECEIPTS.as_bytes()),
         ("mine.csv", b"mine"),

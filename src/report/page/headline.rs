@@ -98,7 +98,7 @@ fn hidden(showing: &Showing<'_>) -> Result<String, Overflow> {
     ))
 }
 
-/// The switch between both decisions of what is disputed; without its script it is not there.
+/// The switch between both decisions of a dispute; without its script it is not there.
 fn switch(showing: &Showing<'_>) -> Result<Option<Markup>, Overflow> {
     let landed = shown(showing.landed, &showing.figures.show)?;
     let Some((other, _)) = landed

@@ -85,7 +85,7 @@ fn height([what, figure]: &[String; 2], width: i64, size: i64) -> i64 {
     i64::try_from(rows).unwrap_or(1) * (size * 3 / 2) + size * 3 / 8
 }
 
-/// How wide a column is where there are so many.
+/// The width of each of a number of columns.
 fn column_width(sketch: &Sketch, columns: usize) -> i64 {
     let all = sketch.width - 2 * sketch.margin();
     if columns < 2 {

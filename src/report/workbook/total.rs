@@ -36,7 +36,7 @@ struct First<'a> {
     sheets: &'a mut Sheets,
     sheet: usize,
     digits: u32,
-    /// The rows of parcels and of what is simply held.
+    /// The rows of parcels, and of parts that are simply held.
     names: Vec<String>,
 }
 
