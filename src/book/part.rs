@@ -3,16 +3,18 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
-use super::offer::{Fault, FitValue, MassKind, Part, Role, Standing};
+use super::offer::{Fault, MassKind, Part, Role, Standing};
+use super::part_cells::{box_cm, commodity, fits, traits};
 use super::read::{
     amount, country, currency, grams, names, own_amount, positive, seller_of, whole, yes_no,
 };
+use super::rival_row::{Cells, is_rival, main_rows};
 use super::seller::Seller;
 use super::terms::Sender;
 use crate::text::second_names::read_too;
 use crate::text::words::{self, one_of};
 use crate::text::{Cell, Columns, Problems, Sheet, Spot};
-use crate::units::{Dec, number};
+use crate::units::Dec;
 
 /// The columns of `parts.csv`, and those of `sellers.csv` that may stand in it.
 pub(super) const COLUMNS: Columns = Columns {
@@ -47,7 +49,7 @@ pub(super) const COLUMNS: Columns = Columns {
     shared: &super::terms::OWN,
 };
 
-const ROLES: [(&str, Role); 3] = [
+pub(super) const ROLES: [(&str, Role); 3] = [
     ("build", Role::Build),
     ("option", Role::Option),
     ("rival", Role::Rival),
@@ -79,48 +81,6 @@ impl Standing {
     /// Its word.
     pub(crate) fn name(self) -> &'static str {
         words::word_of(&STANDINGS, (self, None))
-    }
-}
-
-/// The columns that a rival takes from the part's own row where it says nothing itself; its price and currency it takes together.
-pub(crate) const INHERITED: [&str; 17] = [
-    "place",
-    "quantity",
-    "mass_g",
-    "mass_kind",
-    "packed_g",
-    "box_cm",
-    "commodity",
-    "declared_as",
-    "traits",
-    "origin",
-    "preference",
-    "needs",
-    "fits",
-    "resale",
-    "limit_kg",
-    "evidence",
-    "warranty_months",
-];
-
-/// What a rival says where it takes nothing from the part's own row, and has nothing of its own either.
-pub(crate) const NOTHING: &str = "-";
-
-/// A row and the part's own row, when this is a rival.
-struct Cells<'a> {
-    own: &'a Spot,
-    main: Option<&'a Spot>,
-}
-
-impl Cells<'_> {
-    /// The row's cell, else the part's own.
-    fn cell(&self, column: &'static str) -> Cell<'_> {
-        let own = self.own.cell(column);
-        match self.main {
-            Some(main) if own.is_empty() => main.cell(column),
-            Some(_) if own.text() == NOTHING => own.emptied(),
-            _ => own,
-        }
     }
 }
 
@@ -221,46 +181,8 @@ impl Nowhere {
     }
 }
 
-/// Whether a row is another offer of a part.
-fn is_rival(spot: &Spot) -> bool {
-    read_too(spot.cell("role").text()) == "rival"
-}
-
-/// The build or option row of each name; a name may have only one.
-fn main_rows<'a>(spots: &'a [Spot], problems: &mut Problems) -> BTreeMap<&'a str, &'a Spot> {
-    let mut mains: BTreeMap<&str, &Spot> = BTreeMap::new();
-    for spot in spots.iter().filter(|spot| !is_rival(spot)) {
-        let name = spot.cell("part");
-        // A role that cannot be read is one problem; what the row would then be is not guessed at.
-        if name.is_empty()
-            || (mains.contains_key(name.text()) && unread(&spot.cell("role"), &ROLES))
-        {
-            continue;
-        }
-        if let Some(first) = mains.get(name.text()) {
-            let what = format!(
-                "expected another name: a part of this name is at {}",
-                first.place()
-            );
-            problems.push(name.error(what).help(
-                "another offer of one part has the role `rival`; another part has another name",
-            ));
-        } else {
-            mains.insert(name.text(), spot);
-        }
-    }
-    for spot in spots.iter().filter(|spot| is_rival(spot)) {
-        let name = spot.cell("part");
-        if !name.is_empty() && !mains.contains_key(name.text()) {
-            problems
-                .push(name.error("expected a row of this name with the role `build` or `option`, which this rival is another offer of"));
-        }
-    }
-    mains
-}
-
 /// Whether a cell holds none of the words it may hold.
-fn unread<T: Copy>(cell: &Cell<'_>, words: &[(&'static str, T)]) -> bool {
+pub(super) fn unread<T: Copy>(cell: &Cell<'_>, words: &[(&'static str, T)]) -> bool {
     !cell.is_empty() && one_of(words, cell.text()).is_err()
 }
 
@@ -475,89 +397,4 @@ fn agree_with_seller(part: &Part, seller: Option<&Seller>, problems: &mut Proble
             cell("currency").error("expected the currency of the price, here or in `sellers.csv`"),
         );
     }
-}
-
-/// `30x20x12`.
-fn box_cm(text: &str) -> Result<[Dec; 3], String> {
-    let expected = || "expected three lengths in centimetres, such as `30x20x12`".to_owned();
-    let read = |t: &str| {
-        number::plain(t.trim())
-            .ok()
-            .filter(|n| n.is_positive() && *n <= Dec::THOUSAND)
-    };
-    let sides: Vec<Dec> = text
-        .split(['x', '×'])
-        .map(read)
-        .collect::<Option<_>>()
-        .ok_or_else(expected)?;
-    sides.try_into().map_err(|_| expected())
-}
-
-/// 4 to 10 digits; points and blanks between them are dropped.
-fn commodity(text: &str) -> Result<String, String> {
-    let digits: String = text.chars().filter(|c| !matches!(c, '.' | ' ')).collect();
-    let ok = (4..=10).contains(&digits.len()) && digits.bytes().all(|b| b.is_ascii_digit());
-    if ok {
-        Ok(digits)
-    } else {
-        Err("expected 4 to 10 digits of a commodity code, such as `8714 91 10`".to_owned())
-    }
-}
-
-/// `finish=raw + material=steel`.
-fn traits(text: &str) -> Result<BTreeMap<String, String>, String> {
-    Ok(pairs(text)?
-        .into_iter()
-        .map(|(name, value)| (name.to_owned(), value.to_owned()))
-        .collect())
-}
-
-/// `freehub=… + rear_axle=12x142`.
-fn fits(text: &str) -> Result<BTreeMap<String, FitValue>, String> {
-    pairs(text)?
-        .into_iter()
-        .map(|(key, value)| Ok((key.to_owned(), FitValue::parse(value)?)))
-        .collect()
-}
-
-fn pairs(text: &str) -> Result<Vec<(&str, &str)>, String> {
-    let split = |one: &str| -> Option<usize> {
-        one.find('=').map(|at| {
-            if one[..at].ends_with(['<', '>']) {
-                at - 1
-            } else {
-                at
-            }
-        })
-    };
-    let mut found: Vec<(&str, &str)> = Vec::new();
-    for one in text
-        .split(" + ")
-        .map(str::trim)
-        .filter(|one| !one.is_empty())
-    {
-        let expected = || {
-            let here = if one == text {
-                String::new()
-            } else {
-                format!(" where it says {}", words::quoted(one))
-            };
-            format!("expected `name=value`{here}; several are joined by ` + `")
-        };
-        let name_end = split(one).ok_or_else(expected)?;
-        let value_start = if one[name_end..].starts_with('=') {
-            name_end + 1
-        } else {
-            name_end
-        };
-        let (name, value) = (one[..name_end].trim(), one[value_start..].trim());
-        if name.is_empty() || value.is_empty() {
-            return Err(expected());
-        }
-        if found.iter().any(|(other, _)| *other == name) {
-            return Err(format!("expected each name once: `{name}` stands twice"));
-        }
-        found.push((name, value));
-    }
-    Ok(found)
 }
