@@ -16,8 +16,6 @@ pub(crate) struct Case {
     pub(crate) ask: Question,
     /// The day on which it is asked.
     pub(crate) today: Date,
-    /// Whether the process ends with the answer.
-    pub(crate) is_last: bool,
 }
 
 /// What a case is read from.
@@ -27,8 +25,6 @@ pub(crate) struct Input<'a> {
     /// The settings that were asked for, which go before those of the book.
     pub(crate) flags: Settings,
     pub(crate) today: Date,
-    /// Whether the process ends with the answer.
-    pub(crate) is_last: bool,
 }
 
 /// Reads everything a command needs, and keeps every problem it meets; `own` finds the files of one's own rules for the book.
@@ -57,7 +53,6 @@ pub(crate) fn read(
         tables,
         ask,
         today: input.today,
-        is_last: input.is_last,
     })
 }
 

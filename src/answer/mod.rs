@@ -24,7 +24,7 @@ pub(crate) use self::{
 use crate::landed::{Bill, Jurisdiction, check_places};
 use crate::plan::{Watch, Wishes};
 use crate::report::{self, Show, View};
-use crate::text::Problems;
+use crate::text::{Diagnostic, Problems};
 
 /// What a command answers with: a view, and the same for programs.
 pub(crate) struct Answer {
@@ -160,10 +160,9 @@ pub(crate) fn answer(
         problems.also(&jurisdiction.warnings);
         sound(case, &jurisdiction)?;
         let found = of_command(case, &jurisdiction, command, shape, watch);
-        // rules prepared for days are many small pieces: a process that ends with its answer does not take them apart
-        if case.is_last {
-            std::mem::forget(jurisdiction);
-        }
+        // rules prepared for days are many small pieces, and the only door is a process that ends with its answer: they are not
+        // taken apart before
+        std::mem::forget(jurisdiction);
         found
     });
     match found {
@@ -186,7 +185,7 @@ pub(crate) fn answer(
 enum Found {
     Answer(Answer),
     /// No plan: why, and what comes nearest.
-    Nothing(crate::text::Diagnostic, Answer),
+    Nothing(Diagnostic, Answer),
 }
 
 /// Gives each command to the recipe that answers it.
@@ -199,9 +198,10 @@ fn of_command(
 ) -> Result<Found, Problems> {
     let answer = match command {
         Command::Plan(wishes) => return planning::plan(case, jurisdiction, wishes, shape, watch),
-        Command::Today | Command::Check | Command::Cost => {
-            recipes::cost(case, jurisdiction, shape)?
+        Command::Today | Command::Check => {
+            return Err(Diagnostic::defect("a book is asked whether it is sound twice").into());
         }
+        Command::Cost => recipes::cost(case, jurisdiction, shape)?,
         Command::Rank => recipes::rank(case, jurisdiction, shape)?,
         Command::Compare { with_tools } => {
             recipes::compare(case, jurisdiction, shape, *with_tools)?

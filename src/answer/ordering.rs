@@ -40,8 +40,10 @@ fn wanted<'a>(
     name: &str,
 ) -> Result<Vec<Checkout<'a>>, Problems> {
     let ids: Vec<String> = all.iter().map(|order| order.bill.id.clone()).collect();
-    let is_meant = |order: &Checkout<'_>| order.bill.id == name || order.bill.seller == name;
-    let found: Vec<Checkout<'a>> = all.into_iter().filter(is_meant).collect();
+    let found: Vec<Checkout<'a>> = all
+        .into_iter()
+        .filter(|order| order.is_meant(name))
+        .collect();
     if !found.is_empty() {
         return Ok(found);
     }

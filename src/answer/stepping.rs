@@ -3,6 +3,7 @@
 use super::case::{show, sound};
 use super::{Answer, Answered, Case};
 use crate::book::Part;
+use crate::book::edit::{Edit, Find};
 use crate::landed::Jurisdiction;
 use crate::plan::{Planned, Plans, Watch, Wishes, plan as search};
 use crate::report;
@@ -66,23 +67,26 @@ pub(crate) enum Was {
     Nothing(Box<Diagnostic>),
 }
 
-impl Deed<'_> {
-    /// How it is typed, with the folder of a book.
-    pub(crate) fn example(&self) -> &'static str {
-        match self {
-            Deed::Weigh { .. } => "weigh PART GRAMS DIR",
-            Deed::Seen { .. } => "seen PART PRICE DIR",
-            Deed::Take { .. } => "take PART DIR",
-            Deed::Receive { .. } => "receive PARCEL DIR",
-            Deed::Plan(_) => "plan DIR --write",
-            Deed::Placed { .. } => "order SELLER DIR --placed --paid AMOUNT",
-            Deed::Cancelled { .. } => "order SELLER DIR --cancelled",
-        }
-    }
-}
-
 /// The edits that write a step down, and what was so before it.
 pub(crate) fn wished(
+    case: &Case,
+    what: &Deed<'_>,
+    date: Date,
+    watch: &dyn Watch,
+) -> Result<(Edits, Was), Problems> {
+    let (mut edits, was) = in_any_order(case, what, date, watch)?;
+    // from below, so that a cell of several lines moves no row that is still to be changed
+    edits.sort_by_key(|(table, edit)| {
+        let line = match edit {
+            Edit::Set(Find::Line(line), _) | Edit::Remove(Find::Line(line)) => *line,
+            _ => 0,
+        };
+        (*table, std::cmp::Reverse(line))
+    });
+    Ok((edits, was))
+}
+
+fn in_any_order(
     case: &Case,
     what: &Deed<'_>,
     date: Date,

@@ -7,6 +7,7 @@ use crate::book::{Book, MassKind, Part, Standing};
 use crate::landed::{Bill, ConsignmentState, Jurisdiction, Landed, on_the_bike};
 use crate::report::{self, Deadline, Expected, Progress, Show, TodayReport};
 use crate::settle::{DOOR, Ledger, settle};
+use crate::steps::{Claim, claims};
 use crate::tables::Need;
 use crate::text::{Problems, Severity};
 use crate::units::{Date, Overflow};
@@ -39,6 +40,7 @@ fn page(
     let jurisdiction = Jurisdiction::open(&case.tables, &case.ask)?;
     let today = case.today.max(case.ask.date);
     let ledger = settle(&case.book, &jurisdiction)?.asking_after(&case.book, today);
+    let claims = claims(&case.book, &jurisdiction, today)?;
     let rows: Vec<&Part> = case.book.build().collect();
     let report = TodayReport {
         landed,
@@ -49,7 +51,7 @@ fn page(
             ..progress(&rows, &landed.open)
         },
         expected: expected(&landed.bills, &show)?,
-        deadlines: deadlines(&ledger, today, &show),
+        deadlines: deadlines(&ledger, &claims, today, &show),
         old_prices: about("price-old", landed),
         old_rates: about("rate-old", landed),
         unbilled: unbilled(&case.book, &landed.bills)?,
@@ -60,7 +62,7 @@ fn page(
             .filter(|empty| empty.need == Need::Required)
             .map(|empty| empty.place.clone())
             .collect(),
-        faulty: faulty(&case.book),
+        faulty: claims.iter().map(|claim| claim.part.clone()).collect(),
         warnings,
     };
     Ok(Answer {
@@ -95,12 +97,6 @@ fn progress(rows: &[&Part], open: &[String]) -> Progress {
     progress
 }
 
-/// Parts that came with a fault, or did not come.
-fn faulty(book: &Book) -> Vec<String> {
-    let rows = book.parts.iter().filter(|row| row.fault.is_some());
-    rows.map(|row| row.name.clone()).collect()
-}
-
 /// The row in whose box a part lies, or in whose box that box lies.
 fn holder<'a>(rows: &[&'a Part], row: &Part) -> Option<&'a Part> {
     let of = |row: &Part| {
@@ -125,7 +121,7 @@ fn expected(bills: &[Bill], show: &Show) -> Result<Vec<Expected>, Overflow> {
             parcel: bill.id.clone(),
             parts: bill.lines.iter().map(|line| line.part.clone()).collect(),
             on: (bill.arrival > bill.ordered).then_some(bill.arrival),
-            at_door: show.shown(bill.amounts.at_door()?)?,
+            at_door: show.shown(bill.amounts.at_door()?.minus(bill.known.at_door()?)?)?,
         })
     };
     let on_the_way = bills
@@ -137,7 +133,18 @@ fn expected(bills: &[Bill], show: &Show) -> Result<Vec<Expected>, Overflow> {
 }
 
 /// What must be done by when: claims, then charges on faulty goods, then warranties; those that are over are left out.
-fn deadlines(ledger: &Ledger, today: Date, show: &Show) -> Vec<Deadline> {
+fn deadlines(ledger: &Ledger, faults: &[Claim], today: Date, show: &Show) -> Vec<Deadline> {
+    let faults = faults.iter().filter_map(|claim| {
+        let seller = match claim.seller.as_str() {
+            "" => "the seller",
+            name => name,
+        };
+        Some(Deadline {
+            on: claim.until?,
+            what: format!("claim {} from {seller}", claim.part),
+            claim: true,
+        })
+    });
     let claims = ledger.parcels.iter().flat_map(|parcel| {
         let entries = parcel
             .entries
@@ -167,7 +174,7 @@ fn deadlines(ledger: &Ledger, today: Date, show: &Show) -> Vec<Deadline> {
         what: format!("the warranty of {part} ends"),
         claim: false,
     });
-    let all = claims.chain(rejects).chain(warranties);
+    let all = faults.chain(claims).chain(rejects).chain(warranties);
     let mut found: Vec<Deadline> = all.filter(|deadline| deadline.on >= today).collect();
     found.sort_by(|a, b| (a.on, &a.what).cmp(&(b.on, &b.what)));
     found

@@ -40,7 +40,7 @@ pub(crate) use bike::{Bike, PriceKind};
 pub(crate) use discount::{Discount, Pays, Scope, Worth};
 pub(crate) use evidence::is_report;
 pub(crate) use leaf::{Leaf, Unit, Value};
-pub(crate) use offer::{Fault, FitValue, MassKind, Part, consignment_of};
+pub(crate) use offer::{Fault, FitValue, MassKind, Part, consignment_of, is_parcel, whole_name};
 pub(crate) use parcel::ParcelRow;
 pub(crate) use receipt::{Receipt, dated_after};
 pub(crate) use rival_row::{INHERITED, NOTHING};

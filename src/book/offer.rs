@@ -160,7 +160,26 @@ pub(crate) fn consignment_of(seller: &str, parcel: &str) -> String {
     }
 }
 
+/// Whether a parcel is meant by what was typed: `SELLER/LABEL`, `SELLER/` where it has no label, its label alone, or its seller.
+pub(crate) fn is_parcel(typed: &str, seller: &str, label: &str) -> bool {
+    let rest = typed
+        .strip_prefix(seller)
+        .and_then(|rest| rest.strip_prefix('/'));
+    typed == seller || rest == Some(label) || (!label.is_empty() && typed == label)
+}
+
+/// A parcel by its seller and its label, as it can always be typed.
+pub(crate) fn whole_name(seller: &str, label: &str) -> String {
+    format!("{seller}/{label}")
+}
+
 impl Part {
+    /// Whether its parcel is meant by what was typed.
+    pub(crate) fn is_meant(&self, typed: &str) -> bool {
+        let seller = self.seller.as_deref();
+        seller.is_some_and(|seller| is_parcel(typed, seller, &self.parcel))
+    }
+
     /// The name of the parcel that it travels in; none where it has no seller, and so is at home.
     pub(crate) fn consignment(&self) -> Option<String> {
         self.seller

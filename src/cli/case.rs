@@ -82,7 +82,6 @@ fn with_files(
         files: shown,
         flags,
         today: world::today(),
-        is_last: true,
     };
     let own = |book: &Book, problems: &mut Problems| {
         let found = own_tables(asked, book, files, problems);
@@ -177,12 +176,7 @@ fn beside(files: &[BookFile], folder: &str) -> PathBuf {
 
 /// Reads, answers, and writes; problems go to standard error.
 pub(super) fn answer(asked: &CommonArgs, command: &Command<'_>) -> Exit {
-    watched(asked, command, &Patient)
-}
-
-/// The same, while somebody watches.
-pub(super) fn watched(asked: &CommonArgs, command: &Command<'_>, watch: &dyn Watch) -> Exit {
-    deliver(told(asked, command, watch), asked)
+    deliver(told(asked, command, &Patient), asked)
 }
 
 /// Reads and answers.

@@ -82,12 +82,25 @@ pub(super) fn write_plan(
     if found.get() { exit } else { Exit::Nothing }
 }
 
+/// How a step is typed, with the folder of a book.
+fn example(what: &Deed<'_>) -> &'static str {
+    match what {
+        Deed::Weigh { .. } => "weigh PART GRAMS FOLDER",
+        Deed::Seen { .. } => "seen PART PRICE FOLDER",
+        Deed::Take { .. } => "take PART FOLDER",
+        Deed::Receive { .. } => "receive PARCEL FOLDER",
+        Deed::Plan(_) => "plan FOLDER --write",
+        Deed::Placed { .. } => "order SELLER FOLDER --placed --paid AMOUNT",
+        Deed::Cancelled { .. } => "order SELLER FOLDER --cancelled",
+    }
+}
+
 /// What the door is asked for by a step.
 fn order<'a>(asked: &'a CommonArgs, typed: &str, what: &Deed<'_>) -> Order<'a> {
     Order {
         asked,
         command: typed.to_owned(),
-        example: what.example(),
+        example: example(what),
         // the journal holds what was there before
         copies: false,
         nothing: "Nothing was written.\n",
@@ -103,7 +116,7 @@ pub(super) fn add(asked: &CommonArgs, rows: &[String], day: Option<&str>) -> Exi
     let order = Order {
         asked,
         command: format!("settle{}", typed.collect::<String>()),
-        example: "settle DIR --add ...",
+        example: "settle FOLDER --add ...",
         copies: true,
         nothing: "Nothing was added.\n",
         all_the_same: "The rows are added all the same: do not add them again.\n",

@@ -7,7 +7,7 @@ use super::jurisdiction::Jurisdiction;
 use super::parcel::{Consignment, ConsignmentState};
 use super::price::Priced;
 use super::total::{each, unless_refused};
-use crate::book::{Book, Discount, Included, Part};
+use crate::book::{Book, Discount, Included, Part, is_parcel};
 use crate::rules::AskedLine;
 use crate::text::{Diagnostic, Problems};
 use crate::units::{HomeMoney, Overflow, Percent, SellerMoney};
@@ -76,6 +76,16 @@ impl CheckoutSums {
 }
 
 impl Checkout<'_> {
+    /// The label of its parcel.
+    pub(crate) fn label(&self) -> &str {
+        self.basket.first().map_or("", |row| &row.parcel)
+    }
+
+    /// Whether it is meant by what was typed.
+    pub(crate) fn is_meant(&self, typed: &str) -> bool {
+        is_parcel(typed, &self.bill.seller, self.label())
+    }
+
     /// What leaves the account for it, without the card's fee.
     pub(crate) fn converted(&self) -> Result<HomeMoney, Overflow> {
         self.to_seller()?.minus(self.bill.amounts.card_fee)

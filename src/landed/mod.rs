@@ -87,6 +87,7 @@ pub(crate) use mass::{basis_rows, basis_steps, carried, counts, on_the_bike};
 pub(crate) use offered::OfferedParcel;
 pub(crate) use packages::Packages;
 pub(crate) use parcel::{Consignment, check_fees, check_places, group, id_of, is_reckoned};
+pub(crate) use payment::card_fee;
 pub(crate) use price::check_schedules;
 pub(crate) use reading::{Back, Reading};
 pub(crate) use receipt::{at_door, at_its_day, in_home_money, pennies};

@@ -52,7 +52,7 @@ pub(super) fn payer(
 }
 
 /// The card's fee on money of a currency: none on the destination's own.
-pub(super) fn card_fee(paid_in: Currency, jurisdiction: &Jurisdiction<'_>) -> Percent {
+pub(crate) fn card_fee(paid_in: Currency, jurisdiction: &Jurisdiction<'_>) -> Percent {
     if paid_in == jurisdiction.currency() {
         Percent::ZERO
     } else {

@@ -12,9 +12,8 @@ use crate::text::words::{count, few};
 use crate::units::{Currency, Overflow, SellerMoney, ShownMoney};
 
 /// What only the seller can answer, and what is worth having in writing before the order.
-const ASKED: [&str; 12] = [
+const ASKED: [&str; 11] = [
     "origin-assumed",
-    "evidence",
     "preference-possible",
     "preference-without-origin",
     "duty-to-ask",
@@ -162,12 +161,16 @@ fn sheet(
     codes(order, view);
     view.table(checkout(order, show));
     beside(order, show, view)?;
-    let own: Vec<Caution> = asked(order, report);
+    let own: Vec<Caution> = asked(order);
     let warnings = Warnings::of(&own, show);
     let mut evidence = Warnings::default();
-    if let Some(names) = untested(order, report) {
+    let names = untested(order, report);
+    if !names.is_empty() {
         evidence.costs_nothing(
-            format!("Ask for the test report (ISO 4210 part, laboratory, date) of {names}."),
+            format!(
+                "Ask for the test report (ISO 4210 part, laboratory, date) of {}.",
+                few(&names)
+            ),
             "evidence",
         );
     }
@@ -341,38 +344,21 @@ fn beside(order: &Checkout<'_>, show: &Show, view: &mut View) -> Result<(), Over
 }
 
 /// The cautions about a parcel that its seller can answer.
-fn asked(order: &Checkout<'_>, report: &OrderReport<'_>) -> Vec<Caution> {
-    let of_bill = order.bill.cautions.iter();
-    let of_build = report
-        .cautions
-        .iter()
-        .filter(|caution| caution.about.len() == 1 && is_about(order, &caution.about[..]))
-        .filter(|caution| !order.bill.cautions.iter().any(|own| own.id == caution.id));
-    of_bill
-        .chain(of_build)
-        .filter(|caution| ASKED.contains(&caution.id) && caution.id != "evidence")
+fn asked(order: &Checkout<'_>) -> Vec<Caution> {
+    let own = order.bill.cautions.iter();
+    own.filter(|caution| ASKED.contains(&caution.id))
         .cloned()
         .collect()
 }
 
-/// Whether all names are of a parcel: its parts, its seller or itself.
-fn is_about(order: &Checkout<'_>, names: &[String]) -> bool {
-    let bill = &order.bill;
-    names.iter().all(|name| {
-        *name == bill.id
-            || *name == bill.seller
-            || order.basket.iter().any(|part| part.name == *name)
-    })
-}
-
 /// The parts of a parcel for which no test report is noted.
-fn untested(order: &Checkout<'_>, report: &OrderReport<'_>) -> Option<String> {
-    let evidence = report.cautions.iter().find(|c| c.id == "evidence")?;
+fn untested<'o>(order: &'o Checkout<'_>, report: &OrderReport<'_>) -> Vec<&'o str> {
+    let named = |name: &str| {
+        let evidence = report.cautions.iter().filter(|c| c.id == "evidence");
+        evidence.flat_map(|c| &c.about).any(|about| about == name)
+    };
     let own = order.basket.iter().map(|part| part.name.as_str());
-    let names: Vec<&str> = own
-        .filter(|name| evidence.about.iter().any(|about| about == name))
-        .collect();
-    (!names.is_empty()).then(|| few(&names))
+    own.filter(|name| named(name)).collect()
 }
 
 /// What is to be ordered, for programs.
@@ -420,7 +406,7 @@ fn one_json(
         .iter()
         .map(|(code, takes)| json!({ "code": code.code, "takes": money(*takes) }))
         .collect();
-    let own = asked(order, report);
+    let own = asked(order);
     Ok(json!({
         "id": bill.id, "seller": bill.seller, "currency": currency.code(),
         "basket": basket, "codes": codes,
@@ -435,5 +421,6 @@ fn one_json(
         "to_pay_carrier": show.exact(bill.amounts.at_door()?),
         "arrival": bill.arrival.to_string(),
         "ask": cautions_json(&own),
+        "without_report": untested(order, report),
     }))
 }

@@ -5,6 +5,7 @@ use serde::Serialize;
 use serde_json::{Value, json};
 
 use super::show::Show;
+use super::shown::shown;
 use super::view::{Cell, Grid, View};
 use crate::landed::{Landed, Question};
 use crate::text::words::{count, few, some};
@@ -109,7 +110,9 @@ pub(crate) fn today_view(report: &TodayReport<'_>, show: &Show) -> Result<View, 
         view.notes(old);
     }
     view.head("To do now");
-    view.notes(to_do(report));
+    let mut lines = to_do(report);
+    lines.truncate(SHOWN + 1);
+    view.notes(lines);
     Ok(view)
 }
 
@@ -150,9 +153,9 @@ fn progress(progress: &Progress) -> String {
 
 /// What the build costs, what is paid and what is not.
 fn money(report: &TodayReport<'_>, show: &Show) -> Result<String, Overflow> {
-    let totals = &report.landed.totals;
-    let landed = show.shown(totals.landed()?)?;
-    let there = show.as_it_is();
+    let shown = shown(report.landed, show)?;
+    let (totals, there) = (&shown.totals, show.as_it_is());
+    let landed = totals.landed()?;
     let budget = match report.ask.budget {
         None => String::new(),
         Some(budget) => {
@@ -166,7 +169,7 @@ fn money(report: &TodayReport<'_>, show: &Show) -> Result<String, Overflow> {
         }
     };
     let [spent, seller, door] =
-        [totals.spent, totals.to_pay_seller, totals.to_pay_carrier].map(|sum| show.amount(sum));
+        [totals.spent, totals.to_pay_seller, totals.to_pay_carrier].map(|sum| there.amount(sum));
     Ok(format!(
         "Landed cost {}: {spent} paid, {seller} to pay to sellers, {door} at the door.{budget}",
         there.money(landed)
@@ -256,14 +259,15 @@ fn to_do(report: &TodayReport<'_>) -> Vec<String> {
             some(several, 2)
         )),
     }
-    if let Some(next) = report.deadlines.iter().find(|deadline| deadline.claim) {
-        lines.push(format!("Claim by {}: `landwaiter settle`", next.on));
-    }
+    let next = report.deadlines.iter().find(|deadline| deadline.claim);
+    let by = next.map_or_else(String::new, |next| format!(" by {}", next.on));
     if !report.faulty.is_empty() {
         lines.push(format!(
-            "Claim for what was missing or damaged ({}): `landwaiter settle`",
+            "Claim{by} for what was missing or damaged ({}): `landwaiter settle`",
             some(&report.faulty, 2)
         ));
+    } else if next.is_some() {
+        lines.push(format!("Claim{by}: `landwaiter settle`"));
     }
     if !report.unbilled.is_empty() {
         lines.push(format!(
@@ -307,14 +311,13 @@ fn to_do(report: &TodayReport<'_>) -> Vec<String> {
     if lines.is_empty() {
         lines.push("Ride it. `landwaiter report` tells others what it cost".to_owned());
     }
-    lines.truncate(SHOWN + 1);
     lines
 }
 
 /// The page for programs.
 pub(crate) fn today_json(report: &TodayReport<'_>, show: &Show) -> Result<Value, Overflow> {
-    let totals = &report.landed.totals;
-    let there = show.as_it_is();
+    let shown = shown(report.landed, show)?;
+    let (totals, there) = (&shown.totals, show.as_it_is());
     let expected: Vec<Value> = report
         .expected
         .iter()
@@ -330,7 +333,7 @@ pub(crate) fn today_json(report: &TodayReport<'_>, show: &Show) -> Result<Value,
     let deadlines: Vec<Value> = report
         .deadlines
         .iter()
-        .map(|deadline| json!({ "on": deadline.on.to_string(), "what": deadline.what }))
+        .map(|deadline| json!({ "on": deadline.on.to_string(), "what": deadline.what, "claim": deadline.claim }))
         .collect();
     Ok(json!({
         "format": "landwaiter.today/1",
@@ -338,10 +341,10 @@ pub(crate) fn today_json(report: &TodayReport<'_>, show: &Show) -> Result<Value,
         "currency": show.currency.code(),
         "today": report.today.to_string(),
         "parts": report.progress,
-        "landed": show.exact(totals.landed()?),
-        "spent": show.exact(totals.spent),
-        "to_pay_seller": show.exact(totals.to_pay_seller),
-        "to_pay_carrier": show.exact(totals.to_pay_carrier),
+        "landed": there.exact(totals.landed()?),
+        "spent": there.exact(totals.spent),
+        "to_pay_seller": there.exact(totals.to_pay_seller),
+        "to_pay_carrier": there.exact(totals.to_pay_carrier),
         "expected": expected,
         "deadlines": deadlines,
         "old_prices": report.old_prices,

@@ -1,9 +1,11 @@
 //! An order that was placed, or cancelled: its parts with what was paid for each, and its row of `parcels.csv`.
 
+use std::collections::BTreeMap;
+
 use super::{Cells, Edits, number, set, text};
 use crate::book::edit::{Edit, Find};
-use crate::book::{Book, ParcelRow, Part, Standing, consignment_of};
-use crate::landed::{Checkout, Jurisdiction, checkouts};
+use crate::book::{Book, ParcelRow, Part, Receipt, Standing, consignment_of, whole_name};
+use crate::landed::{Checkout, Jurisdiction, card_fee, checkouts};
 use crate::text::words::{self, quoted};
 use crate::text::{Diagnostic, Problems};
 use crate::units::number::{Style, money};
@@ -41,7 +43,7 @@ pub(crate) fn placed(
     let all = checkouts(book, jurisdiction)?;
     let order = one_of(&all, parcel)?;
     let bill = &order.bill;
-    let (took, paid) = in_home_money(order, typed, jurisdiction, date)?;
+    let (took, paid) = as_paid(order, typed, jurisdiction, date)?;
     let label = label(book, order, date);
     told_before(book, order, &label)?;
     let mut edits = Edits::new();
@@ -73,8 +75,11 @@ pub(crate) fn placed(
 /// The order that is meant: the parcel of this name, or the only one of the seller.
 fn one_of<'c, 'b>(all: &'c [Checkout<'b>], parcel: &str) -> Result<&'c Checkout<'b>, Diagnostic> {
     let bought = |order: &&Checkout<'_>| !order.bill.seller.is_empty();
-    let meant = |order: &&Checkout<'_>| order.bill.id == parcel || order.bill.seller == parcel;
-    let found: Vec<&Checkout<'_>> = all.iter().filter(bought).filter(meant).collect();
+    let meant = all
+        .iter()
+        .filter(bought)
+        .filter(|order| order.is_meant(parcel));
+    let found: Vec<&Checkout<'_>> = meant.collect();
     let names = |orders: &[&Checkout<'_>]| -> Vec<String> {
         orders.iter().map(|order| order.bill.id.clone()).collect()
     };
@@ -96,17 +101,16 @@ fn one_of<'c, 'b>(all: &'c [Checkout<'b>], parcel: &str) -> Result<&'c Checkout<
                 words::list(&names, "and"),
                 quoted(parcel)
             );
-            let help = format!(
-                "say which, as in `landwaiter order \"{}\" --placed`",
-                names[0]
-            );
-            Err(Diagnostic::error(what).help(help))
+            let whole =
+                |order: &&Checkout<'_>| quoted(&whole_name(&order.bill.seller, order.label()));
+            let whole: Vec<String> = several.iter().map(whole).collect();
+            Err(Diagnostic::error(what).help(format!("say which: {}", words::few(&whole))))
         }
     }
 }
 
 /// What the checkout took, where it was said in the seller's money, and what left the account.
-fn in_home_money(
+fn as_paid(
     order: &Checkout<'_>,
     typed: &str,
     jurisdiction: &Jurisdiction<'_>,
@@ -145,12 +149,8 @@ fn in_home_money(
     }
     let rate = jurisdiction.market_rate(theirs, date)?.rate;
     let converted = rate.convert(amount)?.round_to(digits, Mode::HalfUp);
-    let fee = if theirs == home {
-        Dec::ZERO
-    } else {
-        let percent = jurisdiction.ask.card_fee.unwrap_or_default();
-        percent.of(converted)?.round_to(digits, Mode::HalfUp)
-    };
+    let fee = card_fee(theirs, jurisdiction).of(converted)?;
+    let fee = fee.round_to(digits, Mode::HalfUp);
     let paid = HomeMoney::of(converted.plus(fee)?);
     Ok((Some(SellerMoney::of(amount)), paid))
 }
@@ -204,15 +204,17 @@ fn shared(
     paid.share(&weights, jurisdiction.currency().digits())
 }
 
+/// The first receipt of a parcel.
+fn receipt_of<'b>(book: &'b Book, parcel: &str) -> Option<&'b Receipt> {
+    let mut receipts = book.receipts.iter();
+    receipts.find(|receipt| receipt.consignment == parcel)
+}
+
 /// Refuses to rename a parcel that receipts name.
 fn told_before(book: &Book, order: &Checkout<'_>, label: &str) -> Result<(), Diagnostic> {
     let old = &order.bill.id;
     let new = consignment_of(&order.bill.seller, label);
-    let receipt = book
-        .receipts
-        .iter()
-        .find(|receipt| receipt.consignment == *old);
-    let Some(receipt) = receipt.filter(|_| new != *old) else {
+    let Some(receipt) = receipt_of(book, old).filter(|_| new != *old) else {
         return Ok(());
     };
     let what = format!(
@@ -270,29 +272,42 @@ fn parcel_row(book: &Book, (seller, label): (&str, &str), date: Date) -> (&'stat
 
 /// The edits that write down that an order was cancelled before it came: its parts are to be ordered again, and nothing is paid.
 pub(crate) fn cancelled(book: &Book, parcel: &str) -> Result<(Edits, usize), Diagnostic> {
-    let rows = book.parts.iter().filter(|row| {
-        row.standing == Standing::OnOrder
-            && !row.at.cell("standing").is_empty()
-            && (row.consignment().as_deref() == Some(parcel)
-                || row.seller.as_deref() == Some(parcel))
-    });
-    let rows: Vec<&Part> = rows.collect();
-    let parcels: std::collections::BTreeSet<String> =
-        rows.iter().filter_map(|row| row.consignment()).collect();
-    let names: Vec<&String> = parcels.iter().collect();
-    match names.as_slice() {
-        [_] => {}
+    let on_order = |row: &&Part| row.standing == Standing::OnOrder && !row.is_gone();
+    let rows = book.parts.iter().filter(on_order);
+    let rows: Vec<&Part> = rows.filter(|row| row.is_meant(parcel)).collect();
+    let parcels: BTreeMap<String, &Part> = rows
+        .iter()
+        .filter_map(|row| Some((row.consignment()?, *row)))
+        .collect();
+    let parcels: Vec<(&String, &&Part)> = parcels.iter().collect();
+    let id = match parcels.as_slice() {
+        [(id, _)] => *id,
         [] => {
             let what = format!("no parcel of {} is on its way", quoted(parcel));
             return Err(Diagnostic::error(what).help("`landwaiter` alone lists what is on its way"));
         }
-        [first, ..] => {
+        several => {
+            let names: Vec<&String> = several.iter().map(|(id, _)| *id).collect();
             let what = format!("{} are on their way", words::list(&names, "and"));
-            let help = format!("say which, as in `landwaiter order \"{first}\" --cancelled`");
-            return Err(Diagnostic::error(what).help(help));
+            let whole = |(_, row): &(&String, &&Part)| {
+                quoted(&whole_name(
+                    row.seller.as_deref().unwrap_or_default(),
+                    &row.parcel,
+                ))
+            };
+            let whole: Vec<String> = several.iter().map(whole).collect();
+            return Err(Diagnostic::error(what).help(format!("say which: {}", words::few(&whole))));
         }
+    };
+    if let Some(receipt) = receipt_of(book, id) {
+        let what = format!(
+            "this receipt is for {}, which would be ordered again",
+            quoted(id)
+        );
+        let help = "where its money came back, enter the refund with `settle --add`: then it counts as cancelled";
+        return Err(receipt.at.cell("consignment").error(what).help(help));
     }
-    let of_parcel = |row: &&ParcelRow| parcels.contains(&consignment_of(&row.seller, &row.parcel));
+    let of_parcel = |row: &&ParcelRow| consignment_of(&row.seller, &row.parcel) == *id;
     let parcel_row = book.parcels.iter().find(of_parcel);
     // a label that is its day was made with the order and goes with it; one that was typed is a parcel of its own, and stays
     let made = parcel_row.is_some_and(is_made);

@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::{Cells, Edits, set, text};
 use crate::book::edit::{Edit, Find, Value};
-use crate::book::{Book, ChargeWord, Fault, Part, Standing};
+use crate::book::{Book, ChargeWord, Fault, Part, Standing, whole_name};
 use crate::landed::{Jurisdiction, cost_at};
 use crate::returns::{BackLine, returned};
 use crate::tables::{Back, Reason};
@@ -98,14 +98,6 @@ pub(crate) fn receive(
     if let (Paid::Receipt(sum), Some(row)) = (&paid, first) {
         edits.push(receipt(book, row, &id, (*sum, jurisdiction)));
     }
-    // from below, so that a cell of several lines moves no row that is still to be changed
-    edits.sort_by_key(|(table, edit)| {
-        let line = match edit {
-            Edit::Set(Find::Line(line), _) => *line,
-            _ => 0,
-        };
-        (*table, std::cmp::Reverse(line))
-    });
     let names = |faulty: bool| {
         let own = rows.iter().filter(|row| of(row).is_some() == faulty);
         own.map(|row| row.name.clone()).collect::<Vec<_>>()
@@ -136,13 +128,7 @@ fn parcel<'b>(book: &'b Book, typed: &str) -> Result<(String, Vec<&'b Part>), Di
             coming.entry(id).or_default().push(row);
         }
     }
-    let seller = |row: &Part| row.seller.clone().unwrap_or_default();
-    let means = |rows: &[&Part]| {
-        rows.first().is_some_and(|row| {
-            let whole = format!("{}/{}", seller(row), row.parcel);
-            [whole, row.parcel.clone(), seller(row)].contains(&typed.to_owned())
-        })
-    };
+    let means = |rows: &[&Part]| rows.first().is_some_and(|row| row.is_meant(typed));
     let found: Vec<String> = coming
         .iter()
         .filter(|(_, rows)| means(rows))
@@ -155,7 +141,10 @@ fn parcel<'b>(book: &'b Book, typed: &str) -> Result<(String, Vec<&'b Part>), Di
             let named = |id: &String| {
                 let row = coming.get(id).and_then(|rows| rows.first());
                 row.map_or(id.clone(), |row| {
-                    format!("`{}/{}`", seller(row), row.parcel)
+                    quoted(&whole_name(
+                        row.seller.as_deref().unwrap_or_default(),
+                        &row.parcel,
+                    ))
                 })
             };
             let names: Vec<String> = several.iter().map(named).collect();
@@ -171,14 +160,8 @@ fn parcel<'b>(book: &'b Book, typed: &str) -> Result<(String, Vec<&'b Part>), Di
 
 /// Why a parcel cannot come.
 fn not_coming(book: &Book, typed: &str, coming: &BTreeMap<String, Vec<&Part>>) -> Diagnostic {
-    let named = |row: &&Part| {
-        let seller = row.seller.as_deref().unwrap_or_default();
-        !typed.is_empty()
-            && (seller == typed
-                || row.parcel == typed
-                || row.consignment().as_deref() == Some(typed))
-    };
-    let own: Vec<&Part> = book.parts.iter().filter(named).collect();
+    let meant = book.parts.iter().filter(|row| row.is_meant(typed));
+    let own: Vec<&Part> = meant.collect();
     if own.iter().any(|row| row.standing == Standing::InHand) {
         let day = own.iter().find_map(|row| book.parcel_of(row)?.arrived);
         let day = day.map(|day| format!(" since {day}")).unwrap_or_default();
@@ -192,7 +175,7 @@ fn not_coming(book: &Book, typed: &str, coming: &BTreeMap<String, Vec<&Part>>) -
             row.standing.name()
         );
         return Diagnostic::error(what)
-            .help("once it is ordered and paid, enter `on-order` as the `standing` of its rows in `parts.csv`");
+            .help("once it is ordered and paid: `landwaiter order SELLER --placed --paid AMOUNT`");
     }
     let what = format!("there is no parcel {} in the book", quoted(typed));
     let unknown = Diagnostic::error(what);

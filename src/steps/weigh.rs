@@ -47,12 +47,14 @@ pub(crate) fn weigh(book: &Book, said: &OnScale<'_>, basis: Basis) -> Result<Edi
 
 /// The reading of the same thing on the same day, whose place a new one takes: the scale was read again, or a slip is mended.
 fn same<'b>(book: &'b Book, said: &OnScale<'_>) -> Option<&'b Weighing> {
-    let pieces = if said.pair { Some(2) } else { None };
+    let several = book
+        .main_row(said.part)
+        .is_some_and(|part| part.quantity > 1);
+    let pieces = (said.pair && several).then_some(2);
     book.weighings.iter().find(|row| {
         let part = row.part.as_deref().unwrap_or("bike");
         let piece = (!row.piece.is_empty()).then_some(row.piece.as_str());
-        (part, row.date, piece) == (said.part, Some(said.date), said.piece)
-            && (row.pieces == pieces || row.pieces.is_none())
+        (part, row.date, piece, row.pieces) == (said.part, Some(said.date), said.piece, pieces)
     })
 }
 

@@ -1,9 +1,10 @@
 //! `landwaiter` alone in a build's folder: where the build stands, what is late, what to do now.
 
 use super::harness::{Ran, landwaiter as run, project};
+use landwaiter::units::Date;
 
 const PARTS: &str = "part,place,standing,seller,price,currency,quantity,paid,mass_g,mass_kind,origin,seen,comes_with,warranty_months\n\
-    Bar,handlebar,on-order,Northmoor,120.00,USD,1,104.00,260,claimed,TW,2026-09-01,,24\n\
+    Bar,handlebar,on-order,Northmoor,120.00,USD,1,104.00,260,claimed,TW,2026-09-01,,600\n\
     Clamp,spare,bundled,,,,1,,20,claimed,,,Bar,\n\
     Saddle,saddle,to-order,Southmoor,80.00,EUR,1,,210,claimed,DE,2026-05-01,,\n\
     Bell,bell,in-hand,,,,1,7.50,60,claimed,,,,\n\
@@ -48,31 +49,68 @@ fn what_is_late_is_asked_after() {
     assert!(ran.out.contains("`landwaiter order`"), "{}", ran.out);
     let json = alone("--format json", &[]).ends(0).json();
     assert_eq!(json["expected"][0]["on"], "2026-10-03");
-    assert!(json["expected"][0]["days_late"].as_i64().unwrap() >= 58);
-    // The bar's warranty of 24 months runs from the day on which it was to arrive, and ends too late to be shown.
+    let today = Date::parse(json["today"].as_str().unwrap()).unwrap();
+    let late = json["expected"][0]["days_late"].as_u64().unwrap();
+    let expected = Date::parse("2026-10-03").unwrap();
+    assert_eq!(expected.plus_days(u32::try_from(late).unwrap()), today);
+    // The bar's warranty of 600 months runs from the day on which it was to arrive, and ends too late to be shown.
     let ends = json["deadlines"].as_array().unwrap().iter();
     let ends: Vec<_> = ends
         .filter(|one| one["what"] == "the warranty of Bar ends")
         .collect();
-    assert_eq!(ends[0]["on"], "2028-10-03");
+    assert_eq!(ends[0]["on"], "2076-10-03");
     assert!(!ran.out.contains("warranty"), "{}", ran.out);
 }
 
-/// A parcel that is expected on a day of the far future is not late, and a receipt that is missing is asked for when it has come.
+/// A parcel that is expected on a day of the far future is not late; what was charged at the door already is not to be paid again.
 #[test]
-fn what_has_come_is_settled() {
-    let here = [
+fn what_is_expected_later_is_not_late_and_what_is_charged_is_not_due() {
+    let coming = [
         (
             "parcels.csv",
-            "seller,ordered,arrived\nNorthmoor,2026-09-01,2026-09-20\n",
+            "seller,ordered,arrived\nNorthmoor,2026-09-01,2098-01-01\n",
         ),
         (
             "receipts.csv",
             "consignment,charge,amount,currency,date\nNorthmoor,handling,12.00,GBP,2026-09-20\n",
         ),
     ];
+    let json = alone("--format json", &coming).ends(0).json();
+    let expected = &json["expected"][0];
+    assert_eq!(expected["on"], "2098-01-01");
+    assert_eq!(expected["days_late"], serde_json::Value::Null);
+    assert_eq!(expected["to_pay_carrier"], "0.00");
+    assert_eq!(json["to_pay_carrier"], "0.00");
+}
+
+/// A bar of 400.00 USD bears duty and VAT at the door: until a receipt says what was charged, it is asked for.
+#[test]
+fn a_bill_at_the_door_is_asked_for_until_it_is_entered() {
+    let parts = PARTS.replace(
+        "on-order,Northmoor,120.00,USD,1,104.00",
+        "in-hand,Northmoor,400.00,USD,1,",
+    );
+    let here = [
+        ("parts.csv", parts.as_str()),
+        (
+            "parcels.csv",
+            "seller,ordered,arrived\nNorthmoor,2026-09-01,2026-09-20\n",
+        ),
+        (
+            "receipts.csv",
+            "consignment,charge,amount,currency,date\nNorthmoor,to_pay_seller,415.00,USD,2026-09-01\n",
+        ),
+    ];
     let json = alone("--format json", &here).ends(0).json();
-    assert_eq!(json["expected"][0]["on"], "2026-09-20");
+    assert_eq!(json["without_receipt"], serde_json::json!(["Northmoor"]));
+    let mut told = here;
+    let charged = format!(
+        "{}Northmoor,to_pay_carrier,96.00,GBP,2026-09-20\n",
+        here[2].1
+    );
+    told[2].1 = &charged;
+    let json = alone("--format json", &told).ends(0).json();
+    assert_eq!(json["without_receipt"], serde_json::json!([]));
 }
 
 #[test]

@@ -103,4 +103,15 @@ fn a_second_reading_of_a_day_takes_the_place_of_the_first() {
         after(&all, &edits),
         format!("{first}Tyre,490,2026-10-01,rear\n")
     );
+    // one alone and both together are two readings
+    for (own, other) in [
+        ("Tyre,486,2026-10-01,,\n", "pair"),
+        ("Tyre,970,2026-10-01,,2\n", ""),
+    ] {
+        let text = format!("what,mass_g,date,piece,pieces\n{own}");
+        let all = [("parts", PARTS), ("weighings", text.as_str())];
+        let grams = if other == "pair" { "971" } else { "485" };
+        let edits = said(&book_of(&all), ("Tyre", grams), other).unwrap();
+        assert!(after(&all, &edits).starts_with(&text), "{own}");
+    }
 }
